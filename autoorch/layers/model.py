@@ -1,0 +1,112 @@
+"""The material a draft is made from: the sketch's strands ("assigned") and strands that the layers add.
+
+Positions are ticks of the sketch. A layer only adds; what players get of all this is the solver's business.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from autoorch.pitch import Pitch
+
+LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialNote:
+    """A note that a player may get.
+
+    Attributes:
+        id: the sketch note's id, or one of its own ("pad2.1.7") for added notes.
+        onset, duration: ticks; duration 0 for grace notes.
+        pitch: sounding, before any octave shift.
+        sources: ids of the sketch notes it carries; () for notes made by us.
+        marks, grace: as in the sketch.
+    """
+
+    id: str
+    onset: int
+    duration: int
+    pitch: Pitch
+    sources: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
+    grace: str = ""
+
+    @property
+    def end(self) -> int:
+        return self.onset + self.duration
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialLine:
+    """One note at a time. `reduced` lines repeat notes of their strand's other lines (the line that keeps the thirds, the
+    bass at chord changes only) for line-ups or players that can't take everything."""
+
+    id: str
+    notes: tuple[MaterialNote, ...]
+    reduced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialStrand:
+    """A strand of the sketch or one of ours.
+
+    Attributes:
+        id: as in the reading, or "pad1", "touch2" … for added ones.
+        role: as in roles.model.ROLES.
+        layer: "assigned" or the name of the layer that added it.
+        lines: highest first; reduced lines last.
+        families: families that may play it; () for any.
+        complete: its lines sound all together (a set) or not at all.
+        hint: instrument or section wished for, or "".
+        reason: why the layer made it, in one plain line; "" for assigned strands.
+        cuts: as in the reading.
+    """
+
+    id: str
+    role: str
+    layer: str
+    lines: tuple[MaterialLine, ...]
+    texture: str = ""
+    families: tuple[str, ...] = ()
+    complete: bool = False
+    hint: str = ""
+    reason: str = ""
+    cuts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PhrasePlan:
+    """What the plan asks of one phrase.
+
+    Attributes:
+        weight: 0 to 1, how much should sound.
+        dynamic: the dynamic of its players.
+        peak: the one peak of the cue.
+        label: material of the phrase ("A'").
+    """
+
+    start: int
+    end: int
+    weight: float
+    dynamic: str
+    peak: bool = False
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Material:
+    """All strands and the plan of the cue."""
+
+    strands: tuple[MaterialStrand, ...]
+    plan: tuple[PhrasePlan, ...]
+    notices: tuple[str, ...] = field(default=())
+
+    @cached_property
+    def strand(self) -> dict[str, MaterialStrand]:
+        return {strand.id: strand for strand in self.strands}
+
+    @cached_property
+    def line(self) -> dict[str, MaterialLine]:
+        return {line.id: line for strand in self.strands for line in strand.lines}

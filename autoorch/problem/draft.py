@@ -1,0 +1,76 @@
+"""A draft: who plays which lines in which octave, span by span, with what it costs and how sure we are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One player takes lines of one strand over one span.
+
+    Attributes:
+        player: name as in the line-up.
+        strand: material strand id.
+        lines: material line ids, highest first; several for divided strings, double stops and keyboards.
+        octave: declared shift in octaves of everything in the span.
+        start, end: ticks; notes that start inside belong to the choice.
+        share: how much of a section plays it, in twelfths (12 = all, 6 = half: divisi).
+    """
+
+    player: str
+    strand: str
+    lines: tuple[str, ...]
+    octave: int
+    start: int
+    end: int
+    share: int = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """What became of one sketch note.
+
+    Attributes:
+        note: sketch note id.
+        fate: "copied", "octave moved", "held through", "re-figured", "thinned" or "dropped".
+        players: who has it; () where nobody.
+        reason: plain words, given where the note is thinned or dropped.
+    """
+
+    note: str
+    fate: str
+    players: tuple[str, ...]
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """The decisions of one draft, sorted by (start, player order, strand).
+
+    Attributes:
+        choices: who plays what.
+        fates: one per sketch note, in note order.
+        costs: cost by rule name, from the rules' own checks.
+        directed: shortfall of soft directions (first number of the objective).
+        objective: sum of `costs` (second number of the objective).
+        bound: proven lower bound of the objective.
+        status: "optimal", "feasible" or "stopped".
+        losses: what a small line-up could not take, one line each.
+        reasons: (player, start) -> one line each, from the model's own costs.
+    """
+
+    choices: tuple[Choice, ...]
+    fates: tuple[Fate, ...] = ()
+    costs: dict[str, int] = field(default_factory=dict)
+    directed: int = 0
+    objective: int = 0
+    bound: int = 0
+    status: str = "feasible"
+    losses: tuple[str, ...] = ()
+    notices: tuple[str, ...] = ()
+
+    @property
+    def gap(self) -> float:
+        """(objective - bound) / objective, 0 for an objective of 0."""
+        return (self.objective - self.bound) / self.objective if self.objective > 0 else 0.0

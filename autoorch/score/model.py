@@ -1,0 +1,122 @@
+"""A notated score, ready for the writers: every part has every bar, every bar every beat, every note its written spelling.
+
+Positions inside a bar are ticks from the bar's start. `Score.ticks` ticks make a quarter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from autoorch.pitch import Pitch
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One note head.
+
+    Attributes:
+        sounding: concert pitch; `written`: pitch on the page of the transposed score.
+        source: material note id (provenance).
+        tie_start, tie_stop: ties to the next and from the last event of the same voice.
+    """
+
+    sounding: Pitch
+    written: Pitch
+    source: str
+    tie_start: bool = False
+    tie_stop: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A rest, note or chord with one notated value.
+
+    Attributes:
+        onset: ticks from the start of the bar.
+        duration: ticks; 0 for grace notes.
+        heads: () for a rest; several for a chord (lowest first).
+        value: MusicXML type name ("quarter", "eighth", …) and `dots`; "" only for a whole-bar rest.
+        tuplet: (actual, normal, normal type) or None; `tuplet_start` / `tuplet_stop` mark the bracket's ends.
+        grace: "", "acciaccatura", "appoggiatura".
+        marks: MusicXML names of articulations, ornaments, technical signs ("staccato", "trill-mark", "breath-mark", …).
+        slur_starts, slur_stops: numbers of the slurs that begin / end here.
+        beams: MusicXML beam values from the eighth's beam on ("begin", "continue", "end", "forward hook", …).
+        lyric: syllable or "".
+    """
+
+    onset: int
+    duration: int
+    heads: tuple[Head, ...]
+    value: str
+    dots: int = 0
+    tuplet: tuple[int, int, str] | None = None
+    tuplet_start: bool = False
+    tuplet_stop: bool = False
+    grace: str = ""
+    marks: tuple[str, ...] = ()
+    slur_starts: tuple[int, ...] = ()
+    slur_stops: tuple[int, ...] = ()
+    beams: tuple[str, ...] = ()
+    lyric: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Direction:
+    """A mark at a place: kind "dynamic", "words", "wedge" (value "crescendo", "diminuendo", "stop"), "tempo"
+    (value = quarters a minute), "rehearsal"; onset in ticks from the bar's start; `text` for the words of a tempo."""
+
+    kind: str
+    onset: int
+    value: str
+    text: str = ""
+    staff: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One bar of one part; `voices[k]` fills the bar without gaps; `staff_of[k]` is the voice's staff, from 1.
+
+    Attributes:
+        clefs: (staff, clef name) that take force at the bar's start: "treble", "bass", "alto", "tenor", "treble-8", "percussion".
+    """
+
+    voices: tuple[tuple[Event, ...], ...]
+    staff_of: tuple[int, ...] = (1,)
+    directions: tuple[Direction, ...] = ()
+    clefs: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One player or section.
+
+    Attributes:
+        id: "P1" …, fixed by the line-up's order.
+        name, short: "Horn in F 1", "Hn. 1".
+        player: line-up player name ("Horn 1").
+        instrument: instrument id of the tables.
+        staves: 1, or 2 for harp and keyboards.
+        group: family group name for brackets ("Woodwind", "Brass", …).
+    """
+
+    id: str
+    name: str
+    short: str
+    player: str
+    instrument: str
+    group: str
+    measures: tuple[Measure, ...]
+    staves: int = 1
+
+
+@dataclass(frozen=True)
+class Score:
+    """All parts over the sketch's bars (metres, keys, repeats and numbers stand in `bars`, as in the sketch)."""
+
+    ticks: int
+    title: str
+    composer: str
+    bars: tuple[object, ...]
+    parts: tuple[Part, ...]
+    tempo: float
+    notices: tuple[str, ...] = field(default=())
