@@ -1,0 +1,133 @@
+"""Held harmony in complete sets: for each group that could hold the chords, the smoothest row of voicings in its region.
+
+The row is found exactly by a dynamic program over all voicings of each chord (states: rising sets of pitches).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from itertools import combinations
+from typing import Any
+
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.lineup import Lineup
+from autoorch.pitch import Pitch, from_midi
+from autoorch.roles.model import Chord, Reading
+from autoorch.tables import Tables
+
+_Voicing = tuple[int, ...]
+
+
+def held_chords(reading: Reading, plan: Sequence[PhrasePlan], lineup: Lineup, tables: Tables) -> tuple[MaterialStrand, ...]:
+    """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set."""
+    table = tables.rule("voicing")
+    found = []
+    for number, row in enumerate(table["set"], 1):
+        seats = sum(1 for p in lineup.players if p.instrument.id in row["players"])
+        if seats < row["lines"]:
+            continue
+        phrases = [p for p in plan if p.dynamic in row["dynamics"]]
+        rows: list[tuple[Chord, int, int, _Voicing]] = []
+        for phrase in phrases:
+            chords = [c for c in merged(reading.chords) if c.members and c.start < phrase.end and c.end > phrase.start]
+            spans = [(c, max(c.start, phrase.start), min(c.end, phrase.end)) for c in chords]
+            voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], row["low"], row["high"])
+            rows += [(c, start, end, voicing) for (c, start, end), voicing in zip(spans, voicings, strict=True)]
+        if rows:
+            found.append(_strand(f"pad{number}", row, rows, {p.start for p in plan}))
+    return tuple(found)
+
+
+def merged(chords: Sequence[Chord]) -> list[Chord]:
+    """Neighbouring chords with the same members as one."""
+    found: list[Chord] = []
+    for chord in chords:
+        last = found[-1] if found else None
+        if last is not None and last.end == chord.start and set(last.members) == set(chord.members) and last.members:
+            found[-1] = Chord(
+                last.start, chord.end, last.root, last.third, last.bass, last.members, last.tendency, last.key, last.numeral, last.borrowed
+            )
+        else:
+            found.append(chord)
+    return found
+
+
+def voicings(chord: Chord, lines: int, low: int, high: int) -> list[_Voicing]:
+    """All rising sets of `lines` chord members between low and high."""
+    pitches = [m for m in range(low, high + 1) if m % 12 in chord.members]
+    return list(combinations(pitches, lines)) or [tuple(pitches[:lines])]
+
+
+def own_cost(weights: Mapping[str, Any], chord: Chord, voicing: _Voicing, low: int, high: int) -> int:
+    """Price of one voicing by itself: members, doublings, gaps, place."""
+    degrees = [m % 12 for m in voicing]
+    cost = 0
+    if chord.third is not None:
+        count = degrees.count(chord.third)
+        cost += weights["no_third"] if count == 0 else weights["doubled_third"] * (count - 1)
+    for degree in chord.tendency:
+        cost += weights["doubled_tendency"] * max(0, degrees.count(degree) - 1)
+    cost += weights["incomplete"] * max(0, min(len(voicing), len(chord.members)) - len(set(degrees)))
+    cost += sum(weights["gap"] * max(0, b - a - weights["close"]) for a, b in zip(voicing, voicing[1:], strict=False))
+    centre = sum(voicing) / max(1, len(voicing))
+    return int(cost + weights["off_centre"] * abs(centre - (low + high) / 2) // 2)
+
+
+def lead(weights: Mapping[str, Any], chords: Sequence[Chord], lines: int, low: int, high: int) -> list[_Voicing]:
+    """The cheapest row of voicings, one a chord: own costs and the semitones that the lines move."""
+    if not chords:
+        return []
+    layers: list[dict[_Voicing, tuple[int, _Voicing | None]]] = []
+    for number, chord in enumerate(chords):
+        layer: dict[_Voicing, tuple[int, _Voicing | None]] = {}
+        for voicing in voicings(chord, lines, low, high):
+            own = own_cost(weights, chord, voicing, low, high)
+            if number == 0:
+                layer[voicing] = own, None
+                continue
+            best = min(
+                (cost + weights["move"] * sum(abs(a - b) for a, b in zip(before, voicing, strict=False)), before)
+                for before, (cost, _) in layers[-1].items()
+            )
+            layer[voicing] = best[0] + own, best[1]
+        keep = sorted(layer.items(), key=lambda item: (item[1][0], item[0]))[:60]
+        layers.append(dict(keep))
+    at: _Voicing | None = min(layers[-1], key=lambda v: (layers[-1][v][0], v))
+    row: list[_Voicing] = []
+    for layer in reversed(layers):
+        assert at is not None
+        row.append(at)
+        at = layer[at][1]
+    return row[::-1]
+
+
+def _strand(
+    name: str, row: Mapping[str, Any], rows: Sequence[tuple[Chord, int, int, _Voicing]], joints: Collection[int]
+) -> MaterialStrand:
+    """A set of lines from a row of voicings; common tones are held, but never over a phrase joint."""
+    lines: list[list[MaterialNote]] = [[] for _ in range(row["lines"])]
+    for chord, start, end, voicing in rows:
+        for number, pitch in enumerate(reversed(voicing)):
+            line = lines[number]
+            if line and line[-1].pitch.midi == pitch and line[-1].end == start and start not in joints:
+                last = line.pop()
+                line.append(MaterialNote(last.id, last.onset, end - last.onset, last.pitch))
+            else:
+                line.append(MaterialNote(f"{name}.{number + 1}.{len(line) + 1}", start, end - start, spelled(pitch, chord)))
+    return MaterialStrand(
+        name,
+        "inner",
+        "harmony",
+        tuple(MaterialLine(f"{name}.{k + 1}", tuple(notes)) for k, notes in enumerate(lines) if notes),
+        texture="held chords",
+        families=tuple(row["players"]),
+        complete=True,
+        reason=f"held chords for {row['id']}",
+    )
+
+
+def spelled(midi: int, chord: Chord) -> Pitch:
+    """A pitch spelled by the chord's key (centre of the key's twelve names on the line of fifths)."""
+    tonic, mode = chord.key
+    fifths = from_midi(60 + tonic).fifths
+    return from_midi(midi, fifths + (2 if mode == "major" else -1))

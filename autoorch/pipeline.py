@@ -1,0 +1,77 @@
+"""The way through the house: a sketch and a brief go in, a finished draft with all its values comes out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from autoorch.brief import Brief
+from autoorch.layers.build import build_material
+from autoorch.layers.model import Material
+from autoorch.lineup import Lineup, parse_lineup
+from autoorch.problem.build import build_problem
+from autoorch.problem.data import ProblemData
+from autoorch.problem.draft import Draft
+from autoorch.roles import read_roles
+from autoorch.roles.model import Reading
+from autoorch.score.model import Score
+from autoorch.score.realise import realise
+from autoorch.sketch import read_sketch
+from autoorch.sketch.model import Sketch
+from autoorch.solver.result import make_draft
+from autoorch.solver.solve import Limits, Progress, Solution, solve
+from autoorch.solver.statements import gather
+from autoorch.tables import Tables, load_tables
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything one draft went through, from first to last."""
+
+    sketch: Sketch
+    reading: Reading
+    lineup: Lineup
+    brief: Brief
+    material: Material
+    problem: ProblemData
+    solution: Solution
+    draft: Draft
+    score: Score
+
+
+def draft(
+    sketch: Path | str | Sketch,
+    lineup: str | Lineup | None = None,
+    *,
+    brief: Brief | None = None,
+    reading: Reading | None = None,
+    limits: Limits | None = None,
+    tables: Tables | None = None,
+    tell: Callable[[Progress], None] = lambda progress: None,
+) -> Result:
+    """One draft of one sketch for one line-up.
+
+    Args:
+        sketch: a file, or a sketch already read.
+        lineup: preset, shorthand, TOML file or a line-up already read; the brief's own where None.
+        brief: directions and intent.
+        reading: an edited reading; made from the sketch where None.
+        limits: effort of the solver.
+        tables: the trade's knowledge; the packaged tables where None.
+        tell: called with the progress of the solving.
+
+    Raises:
+        AutoorchError: with one line for the user.
+    """
+    tables = tables or load_tables()
+    brief = brief or Brief()
+    read = sketch if isinstance(sketch, Sketch) else read_sketch(Path(sketch))
+    players = lineup if isinstance(lineup, Lineup) else parse_lineup(lineup or brief.lineup, tables)
+    understood = reading or read_roles(read, tables)
+    material = build_material(read, understood, players, brief, tables)
+    problem = build_problem(read, understood, material, players, tables)
+    solution = solve(problem, gather(problem), limits, tell)
+    made = make_draft(read, problem, solution)
+    score = realise(read, understood, material, players, made)
+    return Result(read, understood, players, brief, material, problem, solution, made, score)

@@ -1,0 +1,156 @@
+"""From material and line-up to the problem: spans, cells, and every option that a player really has."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from autoorch.errors import NoDraft
+from autoorch.layers.model import Material, MaterialStrand
+from autoorch.lineup import Lineup, Player
+from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.feasible import can_take
+from autoorch.problem.spans import FARTHEST, make_cells, make_spans
+from autoorch.roles.model import ROLES, Reading
+from autoorch.sketch.model import Sketch
+from autoorch.sketch.tempo import TempoMap
+from autoorch.tables import Tables
+
+HALF = WHOLE // 2
+
+
+def build_problem(sketch: Sketch, reading: Reading, material: Material, lineup: Lineup, tables: Tables) -> ProblemData:
+    """Spans and options of the whole cue.
+
+    Raises:
+        NoDraft: where a melody or bass line has no player at all in some span; names bar and strand.
+    """
+    tempo = TempoMap(sketch, reading.tempo)
+
+    def quarter_bar(tick: int) -> int:
+        beats, unit = sketch.bar_at(tick).metre
+        return max(1, beats * sketch.ticks // unit)
+
+    spans = make_spans(
+        material, lineup, tempo.seconds, quarter_bar, lambda tick: 4 * quarter_bar(tick) * int(tables.rule("continuity")["shortest_bars"])
+    )
+    cells = make_cells(material, spans, quarter_bar)
+    required = _required(material, spans)
+    options: list[Option] = []
+    losses: list[str] = []
+    for span in spans:
+        strand = material.strands[span.strand]
+        found = _span_options(span, strand, lineup, tables, material.plan[span.phrase].dynamic, required)
+        for line in span.lines:
+            if any(line in lines for _, lines, _, _ in found):
+                continue
+            bar = sketch.bar_at(span.lines[line].onset).number
+            if (span.index, line) in required:
+                raise NoDraft(
+                    f"bar {bar}: nobody in {lineup.name} can play the {strand.role} (strand {strand.id}, "
+                    f"{span.lines[line].notes[0].pitch}); add a player or edit the reading"
+                )
+            if strand.layer == "assigned" and not strand.lines[line].reduced:
+                losses.append(f"bar {bar}: {strand.role} line {strand.lines[line].id} fits no player")
+        for player, lines, octave, share in found:
+            profiles = [span.lines[k] for k in lines]
+            onset, end = min(p.onset for p in profiles), max(p.end for p in profiles)
+            options.append(Option(len(options), player, span.index, lines, octave, share, onset, end))
+    ms = tuple(round(1000 * (tempo.seconds(p.end) - tempo.seconds(p.start))) for p in material.plan)
+    return ProblemData(
+        tables=tables,
+        lineup=lineup,
+        material=material,
+        chords=reading.chords,
+        ticks=sketch.ticks,
+        strands=material.strands,
+        plan=material.plan,
+        spans=tuple(spans),
+        cells=tuple(cells),
+        options=tuple(options),
+        phrase_ms=ms,
+        bar_name={span.start: sketch.bar_at(span.start).number for span in spans},
+        required=frozenset(required),
+        losses=tuple(losses),
+    )
+
+
+def _required(material: Material, spans: Sequence[Span]) -> set[tuple[int, int]]:
+    """(span, line) of every melody line of the sketch and of the bass."""
+    found = set()
+    for span in spans:
+        strand = material.strands[span.strand]
+        if strand.layer != "assigned":
+            continue
+        for line in span.lines:
+            if not strand.lines[line].reduced and (strand.role == "melody" or (strand.role == "bass" and line == 0)):
+                found.add((span.index, line))
+    return found
+
+
+_Found = tuple[int, tuple[int, ...], int, int]
+
+
+def _span_options(
+    span: Span,
+    strand: MaterialStrand,
+    lineup: Lineup,
+    tables: Tables,
+    dynamic: str,
+    required: set[tuple[int, int]],
+) -> list[_Found]:
+    """(player, lines, octave, share) of one span; widened step by step for lines that nobody could take."""
+    idiom = tables.rule("idiom")
+    octaves: Mapping[str, Any] = tables.rule("doubling")["octaves"]
+    usual = tuple(octaves["added" if strand.layer != "assigned" else strand.role])
+    column = ROLES.index(strand.role)
+    found: list[_Found] = []
+    open_lines = list(span.lines)
+    far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
+    for shifts, strict, relaxed in ((usual, True, False), (usual, False, False), (far, True, False), (far, False, False), (usual + far, False, True)):
+        if not open_lines:
+            break
+        fresh: list[_Found] = []
+        for number, player in enumerate(lineup.players):
+            if not _wanted(player, strand):
+                continue
+            if strict and idiom["roles"][player.instrument.id][column] >= idiom["never"] and not strand.families:
+                continue
+            for lines, share in _takes(player, strand, span, open_lines):
+                profiles = [span.lines[k] for k in lines]
+                fresh += [(number, lines, k, share) for k in sorted(shifts, key=abs) if can_take(player, profiles, k, relaxed=relaxed)]
+        if shifts is not usual and fresh:
+            nearest = {line: min(abs(k) for _, lines, k, _ in fresh if line in lines) for _, ls, _, _ in fresh for line in ls}
+            fresh = [entry for entry in fresh if all(abs(entry[2]) == nearest[line] for line in entry[1])]
+        found += fresh
+        open_lines = [
+            line
+            for line in span.lines
+            if not any(line in lines for _, lines, _, _ in found) and ((span.index, line) in required or strand.layer == "assigned")
+        ]
+    return found
+
+
+def _wanted(player: Player, strand: MaterialStrand) -> bool:
+    """The strand's own restriction; drums and unpitched percussion only where a strand names them."""
+    instrument = player.instrument
+    if strand.families:
+        return instrument.family in strand.families or instrument.id in strand.families
+    return instrument.kind not in ("unpitched", "timpani")
+
+
+def _takes(player: Player, strand: MaterialStrand, span: Span, open_lines: Sequence[int]) -> list[tuple[tuple[int, ...], int]]:
+    """(lines, share): a line alone; half a section on it; two lines as double stops; all lines for keyboard or harp."""
+    instrument = player.instrument
+    lines = [k for k in span.lines if k in open_lines]
+    takes: list[tuple[tuple[int, ...], int]] = [((k,), WHOLE) for k in lines]
+    own = [k for k in span.lines if not strand.lines[k].reduced]
+    divides = instrument.kind == "bowed" and player.size >= 4
+    if divides and (len(own) > 1 or strand.role in ("inner", "figure", "pedal")):
+        takes += [((k,), HALF) for k in lines if not strand.lines[k].reduced]
+    if len(own) > 1 and set(own) & set(open_lines):
+        if instrument.kind == "bowed" and player.size == 1:
+            takes += [(pair, WHOLE) for pair in zip(own, own[1:], strict=False)]
+        if instrument.kind in ("keys", "plucked"):
+            takes.append((tuple(own), WHOLE))
+    return takes

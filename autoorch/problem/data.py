@@ -1,0 +1,170 @@
+"""The problem in plain integers: spans of strands, and for each span every way in which some player could take it.
+
+Everything the rules talk about is here; nothing here knows a solver.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from autoorch.layers.model import Material, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.lineup import Lineup, Player
+from autoorch.problem.profile import Profile
+from autoorch.problem.terms import Groups, Literal
+from autoorch.roles.model import Chord
+from autoorch.tables import Instrument, Tables
+
+WHOLE = 12
+"""Shares of a section are counted in twelfths."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A strand from one cut to the next.
+
+    Attributes:
+        strand: index into `ProblemData.strands`.
+        phrase: index into `ProblemData.plan`.
+        start, end: ticks.
+        length: in quarter-bars (at least 1), the weight of costs that last.
+        lines: index of each line of the strand that has notes here -> its facts.
+    """
+
+    index: int
+    strand: int
+    phrase: int
+    start: int
+    end: int
+    length: int
+    lines: dict[int, Profile]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One player could take `lines` (line indices of the strand) of `span`, `octave` octaves away, with `share` twelfths."""
+
+    index: int
+    player: int
+    span: int
+    lines: tuple[int, ...]
+    octave: int
+    share: int
+    onset: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A stretch of time in which every strand keeps one span."""
+
+    index: int
+    phrase: int
+    start: int
+    end: int
+    length: int
+    spans: tuple[int, ...]
+
+
+@dataclass
+class ProblemData:
+    """All that the rules need. Options, spans and cells are listed in time order, phrase by phrase."""
+
+    tables: Tables
+    lineup: Lineup
+    material: Material
+    chords: tuple[Chord, ...]
+    ticks: int
+    strands: tuple[MaterialStrand, ...]
+    plan: tuple[PhrasePlan, ...]
+    spans: tuple[Span, ...]
+    cells: tuple[Cell, ...]
+    options: tuple[Option, ...]
+    phrase_ms: tuple[int, ...]
+    bar_name: dict[int, str]
+    required: frozenset[tuple[int, int]]
+    losses: tuple[str, ...] = ()
+    groups: Groups = field(default_factory=Groups)
+
+    @property
+    def players(self) -> tuple[Player, ...]:
+        return self.lineup.players
+
+    def instrument(self, option: Option) -> Instrument:
+        return self.players[option.player].instrument
+
+    def role(self, option: Option) -> str:
+        return self.strands[self.spans[option.span].strand].role
+
+    def profiles(self, option: Option) -> list[Profile]:
+        span = self.spans[option.span]
+        return [span.lines[line] for line in option.lines]
+
+    def phrase(self, option: Option) -> int:
+        return self.spans[option.span].phrase
+
+    def dynamic(self, option: Option) -> str:
+        return self.plan[self.spans[option.span].phrase].dynamic
+
+    def mean_pitch(self, option: Option) -> int:
+        """Mean sounding pitch of an option, MIDI."""
+        profiles = self.profiles(option)
+        return sum(p.mean for p in profiles) // len(profiles) + 12 * option.octave
+
+    @cached_property
+    def by_span(self) -> list[list[Option]]:
+        """span index -> its options"""
+        found: list[list[Option]] = [[] for _ in self.spans]
+        for option in self.options:
+            found[option.span].append(option)
+        return found
+
+    @cached_property
+    def by_line(self) -> dict[tuple[int, int], list[Option]]:
+        """(span, line) -> options that play it"""
+        found: dict[tuple[int, int], list[Option]] = defaultdict(list)
+        for option in self.options:
+            for line in option.lines:
+                found[option.span, line].append(option)
+        return found
+
+    @cached_property
+    def by_player(self) -> list[list[Option]]:
+        """player index -> its options"""
+        found: list[list[Option]] = [[] for _ in self.players]
+        for option in self.options:
+            found[option.player].append(option)
+        return found
+
+    @cached_property
+    def strand_spans(self) -> list[list[Span]]:
+        """strand index -> its spans in time order"""
+        found: list[list[Span]] = [[] for _ in self.strands]
+        for span in self.spans:
+            found[span.strand].append(span)
+        return found
+
+    def sounding(self, span: int, line: int, octave: int | None = None) -> Literal | None:
+        """Someone plays the line (in that octave); None where nobody could."""
+        options = [o.index for o in self.by_line.get((span, line), ()) if octave is None or o.octave == octave]
+        return self.groups.any(options) if options else None
+
+    def is_assigned(self, strand: int) -> bool:
+        """The strand comes from the sketch."""
+        return self.strands[strand].layer == "assigned"
+
+    def chords_in(self, start: int, end: int) -> Iterable[Chord]:
+        """Chords that overlap the stretch, in time order."""
+        return (chord for chord in self.chords if chord.start < end and chord.end > start)
+
+    def place(self, span: Span) -> str:
+        """Readable bars of a span."""
+        first = self.bar_name.get(span.start, "?")
+        return f"bar {first}"
+
+
+def notes_in(notes: Sequence[MaterialNote], start: int, end: int) -> list[MaterialNote]:
+    """Notes whose attack lies in [start, end), in time order."""
+    return [note for note in notes if start <= note.onset < end]

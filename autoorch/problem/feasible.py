@@ -1,0 +1,86 @@
+"""What no player can do: outside the instrument, too fast, too many notes at once. Facts of one player against one profile."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from autoorch.lineup import Player
+from autoorch.problem.profile import Profile
+from autoorch.tables import Instrument
+
+HAND_SEMITONES = 16
+"""Widest stretch of one hand on harp or keyboard: about a tenth (common practice)."""
+HAND_NOTES = 4
+"""Harpists use four fingers a hand (published guides for composers); keyboards are held to the same here."""
+STOP_FRAME = 5
+"""Two stopped notes on neighbouring strings lie within a fourth of each other along the finger-board, so that an octave
+(first and fourth finger) is the widest frame (from memory)."""
+STOP_TOP = 12
+"""No double stop higher than an octave above the open string (from memory)."""
+
+
+def in_range(instrument: Instrument, profile: Profile, octave: int) -> bool:
+    """All notes lie inside the extreme sounding range."""
+    low, high = instrument.extreme
+    return profile.low + 12 * octave >= low and profile.high + 12 * octave <= high
+
+
+def fast_enough(instrument: Instrument, profile: Profile) -> bool:
+    """Repetition, runs and held notes lie inside the extreme limits of the instrument."""
+    limits = instrument.fluency
+    return (
+        profile.repeated <= 100 * limits.repeat_extreme
+        and profile.moving <= 100 * limits.moving_extreme
+        and profile.held <= 1000 * limits.held_extreme
+    )
+
+
+def together(profiles: Sequence[Profile]) -> list[tuple[int, ...]]:
+    """The sets of pitches that sound at once, one per attack, lowest first."""
+    notes = sorted((n for p in profiles for n in p.notes if n.duration > 0), key=lambda n: (n.onset, n.pitch.midi))
+    found = []
+    active: list[tuple[int, int]] = []
+    for position, note in enumerate(notes):
+        active = [(end, pitch) for end, pitch in active if end > note.onset]
+        active.append((note.end, note.pitch.midi))
+        if position + 1 == len(notes) or notes[position + 1].onset > note.onset:
+            found.append(tuple(sorted(pitch for _, pitch in active)))
+    return found
+
+
+def two_hands(pitches: Sequence[int]) -> bool:
+    """Two hands of HAND_NOTES fingers, each within HAND_SEMITONES, can take the chord."""
+    for cut in range(len(pitches) + 1):
+        hands = (pitches[:cut], pitches[cut:])
+        if all(len(hand) <= HAND_NOTES and (not hand or hand[-1] - hand[0] <= HAND_SEMITONES) for hand in hands):
+            return True
+    return False
+
+
+def double_stop(instrument: Instrument, pitches: Sequence[int]) -> bool:
+    """One player can stop the two pitches on neighbouring strings."""
+    if len(pitches) < 2:
+        return True
+    if len(pitches) > 2:
+        return False
+    low, high = pitches
+    for lower, upper in zip(instrument.strings, instrument.strings[1:], strict=False):
+        first, second = low - lower, high - upper
+        if 0 <= first <= STOP_TOP and 0 <= second <= STOP_TOP and (min(first, second) == 0 or abs(first - second) <= STOP_FRAME):
+            return True
+    return False
+
+
+def can_take(player: Player, profiles: Sequence[Profile], octave: int, *, relaxed: bool = False) -> bool:
+    """The player can play the lines at once; `relaxed` leaves out the limits of speed."""
+    instrument = player.instrument
+    if not all(in_range(instrument, p, octave) and (relaxed or fast_enough(instrument, p)) for p in profiles):
+        return False
+    if len(profiles) == 1:
+        return True
+    chords = [tuple(pitch + 12 * octave for pitch in chord) for chord in together(profiles)]
+    if instrument.kind == "bowed":
+        return player.size > 1 or all(double_stop(instrument, chord) for chord in chords)
+    if instrument.kind in ("keys", "plucked"):
+        return all(two_hands(chord) for chord in chords)
+    return False

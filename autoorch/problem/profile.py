@@ -1,0 +1,108 @@
+"""What a run of notes asks of whoever plays it, before anyone is chosen: compass, speed, leaps, held notes, breath."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from autoorch.layers.model import MaterialNote
+
+BREATH_SECONDS = 0.35
+"""A gap at least this long lets a wind player breathe (common practice: a quaver to a crotchet rest, 0.3 to 0.5 s)."""
+_RATE_NOTES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Facts of one line over one span, at its own pitch.
+
+    Attributes:
+        notes: the notes that start in the span.
+        weights: (MIDI pitch, milliseconds) of all sounding notes, by pitch.
+        low, high: MIDI.
+        onset, end: ticks of the first attack and of the last release.
+        sounding: milliseconds of sound.
+        held: longest note, milliseconds.
+        stretch: longest time without a gap of BREATH_SECONDS, milliseconds.
+        rests: a gap long enough to breathe lies inside or at the end of the span.
+        repeated, moving: fastest four notes on one pitch / on changing pitches, notes per 100 seconds.
+        leaps: semitones of all contiguous melodic steps over an octave.
+    """
+
+    notes: tuple[MaterialNote, ...]
+    weights: tuple[tuple[int, int], ...]
+    low: int
+    high: int
+    onset: int
+    end: int
+    sounding: int
+    held: int
+    stretch: int
+    rests: bool
+    repeated: int
+    moving: int
+    leaps: tuple[int, ...]
+
+    @property
+    def mean(self) -> int:
+        """Mean sounding pitch, MIDI, rounded."""
+        total = sum(weight for _, weight in self.weights)
+        return round(sum(pitch * weight for pitch, weight in self.weights) / total) if total else self.low
+
+
+def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int], float]) -> Profile:
+    """The facts of `notes` (in time order, at least one), with `span_end` in ticks and `seconds` from ticks."""
+    real = [note for note in notes if note.duration > 0]
+    weights: dict[int, int] = {}
+    held = stretch = sounding = 0
+    rests = False
+    run_start = previous_end = None
+    times: list[tuple[float, int, int]] = []
+    leaps = []
+    previous: MaterialNote | None = None
+    for note in real:
+        start, end = seconds(note.onset), seconds(note.end)
+        length = round(1000 * (end - start))
+        weights[note.pitch.midi] = weights.get(note.pitch.midi, 0) + max(1, length)
+        held, sounding = max(held, length), sounding + length
+        if run_start is None or previous_end is None:
+            run_start = start
+        elif start - previous_end >= BREATH_SECONDS:
+            rests = True
+            run_start = start
+        stretch = max(stretch, round(1000 * (end - run_start)))
+        if previous is not None:
+            step = abs(note.pitch.midi - previous.pitch.midi)
+            if step > 12 and previous.end >= note.onset:
+                leaps.append(step)
+        times.append((start, note.pitch.midi, note.onset))
+        previous, previous_end = note, end
+    if previous_end is not None and seconds(span_end) - previous_end >= BREATH_SECONDS:
+        rests = True
+    repeated = moving = 0
+    for index in range(len(times) - _RATE_NOTES):
+        window = times[index : index + _RATE_NOTES + 1]
+        length_s = window[-1][0] - window[0][0]
+        if length_s <= 0:
+            continue
+        rate = round(100 * _RATE_NOTES / length_s)
+        if all(entry[1] == window[0][1] for entry in window):
+            repeated = max(repeated, rate)
+        elif all(window[k][1] != window[k + 1][1] for k in range(_RATE_NOTES)):
+            moving = max(moving, rate)
+    pitches = [note.pitch.midi for note in notes]
+    return Profile(
+        notes=tuple(notes),
+        weights=tuple(sorted(weights.items())),
+        low=min(pitches),
+        high=max(pitches),
+        onset=notes[0].onset,
+        end=max(note.end for note in notes),
+        sounding=sounding,
+        held=held,
+        stretch=stretch,
+        rests=rests,
+        repeated=repeated,
+        moving=moving,
+        leaps=tuple(leaps),
+    )

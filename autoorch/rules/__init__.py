@@ -1,0 +1,102 @@
+"""The rules of the craft, one family a module. Each states hard limits and soft costs over options, once.
+
+The solver encodes what the rules state; `report` evaluates the same statements on a finished draft in plain Python. That
+both come to the same sum on every piece is what makes either believable.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Protocol
+
+from autoorch.problem.data import ProblemData
+from autoorch.problem.terms import Cost, Form, Groups, Limit
+from autoorch.rules import (
+    balance,
+    continuity,
+    coverage,
+    doubling,
+    idiom,
+    playability,
+    registers,
+    seating,
+    spacing,
+    texture,
+    voice_leading,
+)
+
+
+class Rule(Protocol):
+    """A rule family: a module with a name and what it forbids and what it charges."""
+
+    @property
+    def NAME(self) -> str: ...
+
+    def limits(self, data: ProblemData) -> Iterator[Limit]: ...
+
+    def costs(self, data: ProblemData) -> Iterator[Cost]: ...
+
+
+RULES: tuple[Rule, ...] = (
+    registers,
+    idiom,
+    doubling,
+    balance,
+    spacing,
+    voice_leading,
+    playability,
+    continuity,
+    texture,
+    coverage,
+    seating,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A cost that a draft pays, or a limit that it breaks: where, what, how much."""
+
+    rule: str
+    phrase: int
+    what: str
+    cost: int
+
+
+@dataclass(frozen=True, slots=True)
+class RuleReport:
+    """One rule against one draft: `len(findings)` of `total` statements cost something; `broken` limits do not hold."""
+
+    rule: str
+    findings: tuple[Finding, ...]
+    broken: tuple[str, ...]
+    total: int
+    cost: int
+
+
+def value(form: Form, groups: Groups, chosen: Collection[int]) -> int:
+    """The form's value where exactly the options in `chosen` are taken."""
+    return form.constant + sum(coef for literal, coef in form.terms if groups.holds(literal, chosen))
+
+
+def price(cost: Cost, groups: Groups, chosen: Collection[int]) -> int:
+    """What a draft pays for one cost."""
+    return cost.weight * max(0, *(value(form, groups, chosen) for form in cost.forms))
+
+
+def report(rule: Rule, data: ProblemData, chosen: frozenset[int]) -> RuleReport:
+    """Check one rule on the chosen options, without a solver."""
+    findings = []
+    total = 0
+    for cost in rule.costs(data):
+        total += 1
+        paid = price(cost, data.groups, chosen)
+        if paid:
+            findings.append(Finding(rule.NAME, cost.phrase, cost.what, paid))
+    broken = []
+    for limit in rule.limits(data):
+        total += 1
+        amount = sum(coef for literal, coef in limit.terms if data.groups.holds(literal, chosen))
+        if (limit.low is not None and amount < limit.low) or (limit.high is not None and amount > limit.high):
+            broken.append(limit.name)
+    return RuleReport(rule.NAME, tuple(findings), tuple(broken), total, sum(f.cost for f in findings))

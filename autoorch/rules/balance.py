@@ -1,0 +1,78 @@
+"""Strength: the melody against each line near it, the bass under it, equal lines inside a chord (Rimsky-Korsakov's units)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from autoorch.power import power
+from autoorch.problem.data import WHOLE, Option, ProblemData
+from autoorch.problem.terms import Cost, Form, Limit
+
+NAME = "balance"
+STEP = 10
+"""Powers come in hundredths of a woodwind's unit; the model counts in tenths."""
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """None: balance is a threshold with a price."""
+    return iter(())
+
+
+def strength(data: ProblemData, option: Option) -> int:
+    """Tenths of a unit that the option puts on each of its lines."""
+    player = data.players[option.player]
+    size = player.size * option.share / WHOLE / max(1, len(option.lines) if player.instrument.kind == "bowed" else 1)
+    return max(1, power(data.tables, player.instrument, max(1, round(size)), data.dynamic(option), data.mean_pitch(option)) // STEP)
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """Per cell: melody against every other line within an octave; bass against melody; lines of one chord among themselves."""
+    table = data.tables.rule(NAME)
+    weights = table["weights"]
+    margin, reach = table["melody_margin"], table["reach"]
+    known = {option.index: strength(data, option) for option in data.options}
+    for cell in data.cells:
+        spans = [data.spans[index] for index in cell.spans]
+        tunes = [s for s in spans if data.strands[s.strand].role == "melody"]
+        if not tunes:
+            continue
+        tune = tunes[0]
+        lead = min(tune.lines)
+        melody = data.by_line.get((tune.index, lead), [])
+        centre = tune.lines[lead].mean
+        own = tuple((o.index, -100 * known[o.index]) for o in melody)
+        for span in spans:
+            if span is tune:
+                continue
+            for line in span.lines:
+                near = [o for o in data.by_line.get((span.index, line), ()) if abs(data.mean_pitch(o) - centre) <= reach]
+                if near and not data.strands[span.strand].lines[line].reduced:
+                    terms = own + tuple((o.index, margin * known[o.index]) for o in near)
+                    yield _tenths(cell.phrase, weights["masked"] * cell.length, terms, "the melody is weaker than a line near it")
+        if data.plan[cell.phrase].dynamic in table["grounded"]:
+            for span in spans:
+                if data.strands[span.strand].role == "bass":
+                    bass = [o for o in data.by_span[span.index] if 0 in o.lines]
+                    terms = tuple((o.index, table["bass_share"] * known[o.index]) for o in melody)
+                    terms += tuple((o.index, -100 * known[o.index]) for o in bass)
+                    if bass:
+                        yield _tenths(cell.phrase, weights["bass"] * cell.length, terms, "the bass is weak under the melody")
+    for span in data.spans:
+        strand = data.strands[span.strand]
+        lines = [k for k in span.lines if not strand.lines[k].reduced]
+        if strand.role == "melody" or len(lines) < 2:
+            continue
+        for first, second in zip(lines, lines[1:], strict=False):
+            a = tuple((o.index, known[o.index]) for o in data.by_line.get((span.index, first), ()) if second not in o.lines)
+            b = tuple((o.index, known[o.index]) for o in data.by_line.get((span.index, second), ()) if first not in o.lines)
+            if a and b:
+                forms = tuple(
+                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -table["even"]) for plus, minus in ((a, b), (b, a))
+                )
+                yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
+
+
+def _tenths(phrase: int, weight: int, terms: tuple[tuple[int, int], ...], what: str) -> Cost:
+    """A cost for each tenth of a unit by which a sum in thousandths exceeds 0."""
+    scaled = tuple((lit, round(coef / 100)) for lit, coef in terms)
+    return Cost(NAME, phrase, weight, (Form(scaled),), what)

@@ -1,0 +1,114 @@
+"""Who shares a line, in how many octaves, in which order: Rimsky-Korsakov's pairs and counted doublings."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.terms import Cost, Form, Limit, both, missing, over
+from autoorch.rules.unary import alone
+
+NAME = "doubling"
+ALLOWED = {"melody": "doublers_by_dynamic", "counterline": "inner_doublers_by_dynamic", "bass": "bass_doublers_by_dynamic"}
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """None."""
+    return iter(())
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """Per span and line: octaves, number of doublers, pairs."""
+    table = data.tables.rule(NAME)
+    weights = table["weights"]
+    for span in data.spans:
+        strand = data.strands[span.strand]
+        if strand.layer != "assigned":
+            continue
+        dynamic = data.plan[span.phrase].dynamic
+        for line in span.lines:
+            options = data.by_line.get((span.index, line), [])
+            if not options:
+                continue
+            allowed = table[ALLOWED.get(strand.role, "inner_doublers_by_dynamic")][dynamic]
+            weight = weights["doubler" if strand.role in ("melody", "bass") else "inner_doubler"] * span.length
+            yield over(NAME, span.phrase, weight, tuple((o.index, 1) for o in options), allowed, f"more doublers than {dynamic} asks for")
+            if strand.role in ("melody", "bass"):
+                yield from _layout(data, table, span, line, options, dynamic)
+            if strand.role == "melody":
+                yield from _pairs(data, table, span, options)
+        if strand.role not in ("melody", "bass"):
+            for option in data.by_span[span.index]:
+                if option.octave:
+                    yield alone(NAME, data, option, weights["moved"] * span.length * abs(option.octave), "moved from its octave")
+
+
+def _by_octave(options: list[Option]) -> dict[int, list[Option]]:
+    found: dict[int, list[Option]] = defaultdict(list)
+    for option in options:
+        found[option.octave].append(option)
+    return dict(sorted(found.items()))
+
+
+def _layout(
+    data: ProblemData, table: Mapping[str, Any], span: Span, line: int, options: list[Option], dynamic: str
+) -> Iterator[Cost]:
+    """Octaves of a melody or bass: how many, no gaps, its own one among them."""
+    weights, phrase = table["weights"], span.phrase
+    octaves = {k: data.groups.any(o.index for o in found) for k, found in _by_octave(options).items()}
+    if 0 in octaves:
+        yield missing(NAME, phrase, weights["home"] * span.length, [octaves[0]], "nobody plays it in its own octave")
+    if data.strands[span.strand].role == "bass":
+        return
+    yield over(
+        NAME,
+        phrase,
+        weights["octave"] * span.length,
+        tuple((lit, 1) for lit in octaves.values()),
+        table["octaves_by_dynamic"][dynamic],
+        f"more octaves than {dynamic} asks for",
+    )
+    if {-1, 0, 1} <= set(octaves):
+        form = Form(((octaves[-1], 1), (octaves[1], 1), (octaves[0], -1)), -1)
+        yield Cost(NAME, phrase, weights["gap"] * span.length, (form,), "outer octaves without the middle one")
+
+
+def _pairs(data: ProblemData, table: Mapping[str, Any], span: Span, options: list[Option]) -> Iterator[Cost]:
+    """Pairs warned against, rare unisons, like woodwinds in octaves, strings and brass alone together."""
+    weights, phrase, length = table["weights"], span.phrase, span.length
+    kinds: dict[tuple[str, int], list[int]] = defaultdict(list)
+    strings: list[int] = []
+    for option in options:
+        kinds[data.instrument(option).id, option.octave].append(option.index)
+        if data.instrument(option).family == "strings":
+            strings.append(option.index)
+    octaves = sorted({octave for _, octave in kinds})
+    for high in octaves:
+        for low in (k for k in octaves if k < high):
+            for row in table["warned"]:
+                upper = [i for name in row["upper"] for i in kinds.get((name, high), ())]
+                lower = [i for name in row["lower"] for i in kinds.get((name, low), ())]
+                if upper and lower:
+                    yield both(NAME, phrase, weights["warned"] * length, data.groups.any(upper), data.groups.any(lower), "octaves in reversed order")
+            for name in sorted({kind for kind, octave in kinds if octave == high}):
+                first, second = kinds.get((name, high)), kinds.get((name, low))
+                if first and second and data.tables.instruments[name].family == "woodwind":
+                    terms = [(data.groups.any(first), 1), (data.groups.any(second), 1)]
+                    if strings:
+                        terms.append((data.groups.any(strings), -1))
+                    yield Cost(NAME, phrase, weights["alike"] * length, (Form(tuple(terms), -1),), "like woodwinds in octaves")
+    for octave in octaves:
+        for row in table["rare"]:
+            pair = [kinds.get((name, octave)) for name in row["pair"]]
+            if pair[0] and pair[1]:
+                yield both(NAME, phrase, weights["rare"] * length, data.groups.any(pair[0]), data.groups.any(pair[1]), "a rare unison")
+        brass = [o.index for o in options if o.octave == octave and data.instrument(o).family == "brass" and o.share == WHOLE]
+        bowed = [o.index for o in options if o.octave == octave and data.instrument(o).family == "strings"]
+        reeds = [o.index for o in options if o.octave == octave and data.instrument(o).family == "woodwind"]
+        if brass and bowed:
+            terms = [(data.groups.any(brass), 1), (data.groups.any(bowed), 1)]
+            if reeds:
+                terms.append((data.groups.any(reeds), -1))
+            yield Cost(NAME, phrase, weights["blend"] * length, (Form(tuple(terms), -1),), "strings and brass alone in unison")

@@ -1,0 +1,107 @@
+"""What one player can do: one thing at a time, speed, leaps, held notes, breath and rest, divisi and double stops."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from autoorch.problem.data import WHOLE, Option, ProblemData
+from autoorch.problem.profile import Profile
+from autoorch.problem.terms import Cost, Limit, over
+from autoorch.rules.unary import alone
+from autoorch.tables import Instrument
+
+NAME = "playability"
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """A player has one whole share to give at any moment."""
+    for number, options in enumerate(data.by_player):
+        for clique in cliques(options):
+            phrase = max(data.phrase(option) for option in clique)
+            terms = tuple((option.index, option.share) for option in clique)
+            yield Limit(f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}", phrase, terms, high=WHOLE)
+
+
+def cliques(options: list[Option]) -> Iterator[list[Option]]:
+    """Largest sets of options that sound at one moment."""
+    order = sorted(options, key=lambda o: (o.onset, o.index))
+    ends = sorted({o.end for o in options})
+    active: list[Option] = []
+    position = 0
+    for end in ends:
+        grown = False
+        while position < len(order) and order[position].onset < end:
+            active.append(order[position])
+            position += 1
+            grown = True
+        if grown and len(active) > 1:
+            yield list(active)
+        active = [o for o in active if o.end > end]
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """Effort of each option, and phrases on end without a rest."""
+    table = data.tables.rule(NAME)
+    weights = table["weights"]
+    known: dict[tuple[str, int, tuple[int, ...]], int] = {}
+    for option in data.options:
+        instrument = data.instrument(option)
+        key = (instrument.id, option.span, option.lines)
+        if key not in known:
+            known[key] = sum(effort(table, instrument, p) for p in data.profiles(option))
+        weight = known[key]
+        length = data.spans[option.span].length
+        if option.share < WHOLE:
+            weight += weights["divided"] * length
+        if len(option.lines) > 1 and instrument.kind == "bowed":
+            weight += weights["double_stop"] * length
+        if weight:
+            yield alone(NAME, data, option, weight, "hard to play")
+    yield from _rests(data, table)
+
+
+def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -> int:
+    """Cost of one line over one span: how far it goes beyond what is comfortable."""
+    weights, limits_, worst = table["weights"], instrument.fluency, table["weights"]["worst"]
+    cost = 0
+    for rate, easy, weight in (
+        (profile.repeated, limits_.repeat_per_s, weights["repeat"]),
+        (profile.moving, limits_.moving_per_s, weights["move"]),
+    ):
+        if easy and rate > 100 * easy:
+            cost += min(worst, round(weight * 10 * (rate / (100 * easy) - 1)))
+    cost += min(worst, weights["leap"] * sum(1 for leap in profile.leaps if leap > limits_.leap))
+    if instrument.kind in ("wind", "voice"):
+        for ms, easy, weight in (
+            (profile.held, limits_.held_s, weights["held"]),
+            (profile.stretch, limits_.stretch_s, weights["stretch"]),
+        ):
+            if easy and ms > 1000 * easy:
+                cost += min(worst, round(weight * 2 * (ms / (1000 * easy) - 1)))
+    return cost
+
+
+def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
+    """Winds: in each shortest run of phrases longer than a comfortable stretch, one phrase is free or has a rest in it."""
+    most = table["breathing_phrases"]
+    for number, player in enumerate(data.players):
+        if player.instrument.kind not in ("wind", "voice"):
+            continue
+        limit = round(1000 * player.instrument.fluency.stretch_s)
+        full: dict[int, list[int]] = {}
+        for option in data.by_player[number]:
+            if not any(p.rests for p in data.profiles(option)):
+                full.setdefault(data.phrase(option), []).append(option.index)
+        for first in range(len(data.plan)):
+            total = 0
+            for last in range(first, min(len(data.plan), first + most)):
+                total += data.phrase_ms[last]
+                if total > limit:
+                    break
+            else:
+                continue
+            if first == last or any(k not in full for k in range(first, last + 1)):
+                continue
+            terms = tuple((data.groups.any(full[k]), 1) for k in range(first, last + 1))
+            yield over(NAME, last, table["weights"]["no_rest"], terms, last - first, f"no rest for {player.name}")

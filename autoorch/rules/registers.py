@@ -1,0 +1,60 @@
+"""Register against role and dynamic: safe notes, practical dynamics, weak bands for tunes, strong ones under them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from autoorch.problem.data import ProblemData
+from autoorch.problem.terms import Cost, Limit
+from autoorch.rules.unary import DYNAMICS, alone
+from autoorch.tables import Instrument
+
+NAME = "registers"
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """None: options outside the extreme range are never made."""
+    return iter(())
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """One cost an option, from the share of time in each band."""
+    table = data.tables.rule(NAME)
+    curves: dict[tuple[str, str, str], list[int]] = {}
+    known: dict[tuple[str, int, tuple[int, ...], int], int] = {}
+    for option in data.options:
+        instrument = data.instrument(option)
+        key = (instrument.id, option.span, option.lines, option.octave)
+        if key not in known:
+            role, dynamic = data.role(option), data.dynamic(option)
+            curve = curves.get((instrument.id, role, dynamic))
+            if curve is None:
+                curve = curves[instrument.id, role, dynamic] = [_cost(table, instrument, role, dynamic, m) for m in range(128)]
+            total = paid = 0
+            for profile in data.profiles(option):
+                for pitch, weight in profile.weights:
+                    total += weight
+                    paid += weight * curve[min(127, max(0, pitch + 12 * option.octave))]
+            known[key] = round(paid * data.spans[option.span].length / (100 * max(1, total)))
+        if known[key]:
+            yield alone(NAME, data, option, known[key], "register against role or dynamic")
+
+
+def _cost(table, instrument: Instrument, role: str, dynamic: str, midi: int) -> int:  # type: ignore[no-untyped-def]
+    """Hundredths a quarter-bar for one pitch."""
+    cost = 0
+    if not instrument.normal[0] <= midi <= instrument.normal[1]:
+        cost += table["outside_normal"]
+    band = instrument.register(midi)
+    if band is None:
+        return int(cost)
+    level = DYNAMICS.index(dynamic)
+    cost += table["too_soft"] * max(0, DYNAMICS.index(band.softest) - level)
+    cost += table["too_loud"] * max(0, level - DYNAMICS.index(band.loudest))
+    if role == "melody":
+        cost += table["melody_weak"] * max(0, -band.strength)
+    elif role in ("bass", "pedal"):
+        cost += table["bass_weak"] * max(0, -band.strength)
+    elif dynamic in table["soft"]:
+        cost += table["strong_accompaniment"] * max(0, band.strength)
+    return int(cost)

@@ -1,0 +1,143 @@
+"""Vertical layout: low intervals, accompaniment above the tune or below the bass, empty octaves in the middle."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from itertools import combinations
+from typing import Any
+
+from autoorch.problem.data import Cell, Option, ProblemData
+from autoorch.problem.profile import Profile
+from autoorch.problem.terms import Cost, Form, Limit, both
+
+NAME = "spacing"
+_Line = tuple[int, int]
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """None: even low intervals are a matter of degree."""
+    return iter(())
+
+
+def overlaps(first: Profile, second: Profile) -> dict[tuple[int, int], int]:
+    """(pitch of first, pitch of second) -> ticks they sound together."""
+    found: dict[tuple[int, int], int] = defaultdict(int)
+    start = 0
+    notes = second.notes
+    for note in first.notes:
+        while start < len(notes) and notes[start].end <= note.onset:
+            start += 1
+        for other in notes[start:]:
+            if other.onset >= note.end:
+                break
+            ticks = min(note.end, other.end) - max(note.onset, other.onset)
+            if ticks > 0:
+                found[note.pitch.midi, other.pitch.midi] += ticks
+    return dict(found)
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """Pairs of lines that sound together, in the octaves they might take, span against span."""
+    table = data.tables.rule(NAME)
+    limits_by_interval = {int(k): v for k, v in table["lowest"].items()}
+    done: set[tuple[_Line, _Line]] = set()
+    for cell in data.cells:
+        lines = [
+            (index, k)
+            for index in cell.spans
+            for k in data.spans[index].lines
+            if not data.strands[data.spans[index].strand].lines[k].reduced
+        ]
+        for a, b in combinations(lines, 2):
+            if (a, b) in done:
+                continue
+            done.add((a, b))
+            yield from _low(data, table, limits_by_interval, a, b)
+        yield from _outside(data, table, cell)
+        if data.plan[cell.phrase].dynamic in table["loud"]:
+            yield from _holes(data, table, cell)
+
+
+def _octaves(data: ProblemData, line: _Line) -> list[int]:
+    return sorted({o.octave for o in data.by_line.get(line, ())})
+
+
+def _low(data: ProblemData, table: Mapping[str, Any], lowest: Mapping[int, int], a: _Line, b: _Line) -> Iterator[Cost]:
+    """Low intervals between two lines, for each pair of octaves."""
+    first, second = data.spans[a[0]], data.spans[b[0]]
+    one, two = first.lines[a[1]], second.lines[b[1]]
+    floor = max(lowest.values())
+    if min(one.low, two.low) - 24 > floor:
+        return
+    shared = overlaps(one, two)
+    total = sum(shared.values())
+    if not total:
+        return
+    length = min(first.length, second.length)
+    for i in _octaves(data, a):
+        for j in _octaves(data, b):
+            faulty = 0
+            for (p, q), ticks in shared.items():
+                low, high = sorted((p + 12 * i, q + 12 * j))
+                if low < lowest.get(high - low, 0):
+                    faulty += ticks
+            weight = round(table["weights"]["low_interval"] * length * faulty / total)
+            x, y = data.sounding(*a, octave=i), data.sounding(*b, octave=j)
+            if weight and x is not None and y is not None:
+                yield both(NAME, max(first.phrase, second.phrase), weight, x, y, "a low interval is muddy")
+
+
+def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:
+    """Accompaniment above the tune where the tune is not doubled higher; inner parts below the bass likewise."""
+    spans = [data.spans[index] for index in cell.spans]
+    tune = next((s for s in spans if data.strands[s.strand].role == "melody"), None)
+    bass = next((s for s in spans if data.strands[s.strand].role in ("bass", "pedal")), None)
+    weights = table["weights"]
+    for span in spans:
+        if data.strands[span.strand].role not in ("inner", "figure", "rhythm", "counterline"):
+            continue
+        for line in span.lines:
+            for octave in _octaves(data, (span.index, line)):
+                literal = data.sounding(span.index, line, octave)
+                if literal is None:
+                    continue
+                mean = span.lines[line].mean + 12 * octave
+                if tune is not None:
+                    top = tune.lines[min(tune.lines)].mean
+                    if mean > top + 2 and octave > 0:
+                        yield from _unless(data, cell, tune.index, min(tune.lines), octave, literal, weights["cover"], "accompaniment above the tune")
+                    elif octave != 0 and abs(mean - top) <= 2:
+                        yield Cost(NAME, cell.phrase, weights["unison"] * cell.length, (Form(((literal, 1),)),), "moved onto the tune's own pitches")
+                if bass is not None and octave < 0:
+                    low = bass.lines[min(bass.lines)].mean
+                    if mean < low:
+                        yield from _unless(data, cell, bass.index, min(bass.lines), octave, literal, weights["undercut"], "an inner part below the bass")
+
+
+def _unless(data: ProblemData, cell: Cell, span: int, line: int, octave: int, literal: int, weight: int, what: str) -> Iterator[Cost]:
+    """A cost for `literal` unless the outer line is doubled at `octave` too."""
+    outer = data.sounding(span, line, octave)
+    terms = ((literal, 1),) if outer is None else ((literal, 1), (outer, -1))
+    yield Cost(NAME, cell.phrase, weight * cell.length, (Form(terms),), what)
+
+
+def _holes(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:
+    """Octaves between bass and tune with nothing in them."""
+    spans = [data.spans[index] for index in cell.spans]
+    tune = next((s for s in spans if data.strands[s.strand].role == "melody"), None)
+    bass = next((s for s in spans if data.strands[s.strand].role in ("bass", "pedal")), None)
+    if tune is None or bass is None:
+        return
+    low, high = bass.lines[min(bass.lines)].mean, tune.lines[min(tune.lines)].mean
+    bins: dict[int, list[int]] = defaultdict(list)
+    for span in spans:
+        for option in data.by_span[span.index]:
+            bins[_bin(data, option)].append(option.index)
+    for octave in range(low // 12 + 1, high // 12):
+        terms = tuple((index, -1) for index in bins.get(octave, ()))
+        yield Cost(NAME, cell.phrase, table["weights"]["hole"] * cell.length, (Form(terms, 1),), "an empty octave between bass and tune")
+
+
+def _bin(data: ProblemData, option: Option) -> int:
+    return data.mean_pitch(option) // 12

@@ -1,0 +1,67 @@
+"""How much sounds: as many parts as the plan's weight asks for; added chords in complete sets or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from autoorch.problem.data import WHOLE, ProblemData
+from autoorch.problem.terms import Cost, Limit, over, under
+
+NAME = "texture"
+HALF = WHOLE // 2
+COUNTED = ("woodwind", "brass", "strings")
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """A set sounds whole or not at all, each of its lines by one player."""
+    for span in data.spans:
+        strand = data.strands[span.strand]
+        if not strand.complete:
+            continue
+        lines = list(span.lines)
+        first = data.by_line.get((span.index, lines[0]), [])
+        for line in lines:
+            options = data.by_line.get((span.index, line), [])
+            name = f"complete set/{strand.id}/{data.place(span)}"
+            yield Limit(name, span.phrase, tuple((o.index, 1) for o in options), high=1)
+            if line != lines[0]:
+                terms = tuple((o.index, 1) for o in options) + tuple((o.index, -1) for o in first)
+                yield Limit(name, span.phrase, terms, low=0, high=0)
+
+
+def counted(data: ProblemData) -> set[int]:
+    """Players that count for the planned weight."""
+    return {number for number, player in enumerate(data.players) if player.instrument.family in COUNTED}
+
+
+def wanted(data: ProblemData, phrase: int, players: int) -> tuple[int, int]:
+    """(fewest, most) half parts that the plan wants to sound."""
+    table = data.tables.rule(NAME)
+    if players <= table["small"]:
+        return 2 * min(players, table["least"]), 2 * players
+    share, slack = data.plan[phrase].weight, table["tolerance"]
+    low = max(min(players, table["least"]), round(players * (share - slack)))
+    return 2 * low, max(2 * low, 2 * round(players * (share + slack)))
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """Parts sounding per cell, in half parts (a half section counts half); and a small price on added sets."""
+    weights = data.tables.rule(NAME)["weights"]
+    players = counted(data)
+    for cell in data.cells:
+        terms = tuple(
+            (option.index, option.share // HALF)
+            for index in cell.spans
+            for option in data.by_span[index]
+            if option.player in players and option.onset < cell.end and option.end > cell.start
+        )
+        if not terms:
+            continue
+        fewest, most = wanted(data, cell.phrase, len(players))
+        yield under(NAME, cell.phrase, weights["thin"] * cell.length, terms, fewest, "thinner than planned")
+        yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
+    for span in data.spans:
+        if data.strands[span.strand].layer != "assigned":
+            terms = tuple((o.index, 1) for o in data.by_span[span.index])
+            if terms:
+                yield over(NAME, span.phrase, weights["set"] * span.length, terms, 0, "added notes")

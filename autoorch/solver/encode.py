@@ -1,0 +1,157 @@
+"""One window of the problem as a CP-SAT model. Options outside the window are what earlier windows decided."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from autoorch.problem.data import WHOLE, ProblemData
+from autoorch.problem.terms import Cost, Limit, Literal, Weighted
+
+_Linear = tuple[dict[int, int], int]
+
+
+class Model:
+    """A CP-SAT model over the options of phrases first..last-1.
+
+    Attributes:
+        cp: the model.
+        take: option index -> its Boolean.
+    """
+
+    def __init__(self, data: ProblemData, first: int, last: int, chosen: Collection[int]) -> None:
+        self.data = data
+        self.cp = cp_model.CpModel()
+        self.chosen = chosen
+        self.take: dict[int, Any] = {
+            option.index: self.cp.new_bool_var(f"x{option.index}")
+            for option in data.options
+            if first <= data.phrase(option) < last
+        }
+        self._vars: list[Any] = []
+        self._index: dict[int, int] = {}
+        for option, variable in self.take.items():
+            self._index[option] = self._add(variable)
+        self._group: dict[Literal, _Linear] = {}
+        self._objective: dict[int, dict[int, int]] = {phrase: {} for phrase in range(first, last)}
+        self._offset: dict[int, int] = dict.fromkeys(range(first, last), 0)
+
+    def _add(self, variable: Any) -> int:
+        self._vars.append(variable)
+        return len(self._vars) - 1
+
+    def _expr(self, linear: _Linear) -> Any:
+        terms, constant = linear
+        keys = list(terms)
+        return cp_model.LinearExpr.weighted_sum([self._vars[k] for k in keys], [terms[k] for k in keys]) + constant
+
+    def literal(self, literal: Literal) -> _Linear:
+        """A literal as a linear form of the window's variables, exact for whole-number solutions."""
+        if literal >= 0:
+            if literal in self.take:
+                return {self._index[literal]: 1}, 0
+            return {}, int(literal in self.chosen)
+        known = self._group.get(literal)
+        if known is None:
+            known = self._group[literal] = self._make_group(literal)
+        return known
+
+    def _make_group(self, literal: Literal) -> _Linear:
+        options = self.data.groups.options(literal)
+        if any(option in self.chosen for option in options if option not in self.take):
+            return {}, 1
+        inside = [option for option in options if option in self.take]
+        if len(inside) < 2:
+            return ({self._index[inside[0]]: 1}, 0) if inside else ({}, 0)
+        first = self.data.options[inside[0]]
+        if all(
+            (o.player, o.span, o.share) == (first.player, first.span, WHOLE) for o in (self.data.options[i] for i in inside)
+        ):
+            return {self._index[i]: 1 for i in inside}, 0
+        some = self.cp.new_bool_var(f"any{-literal}")
+        for option in inside:
+            self.cp.add_implication(self.take[option], some)
+        self.cp.add(cp_model.LinearExpr.sum([self.take[i] for i in inside]) >= some)
+        return {self._add(some): 1}, 0
+
+    def linear(self, terms: Weighted, constant: int = 0) -> _Linear:
+        """A weighted sum of literals as a linear form."""
+        total: dict[int, int] = {}
+        for literal, coef in terms:
+            parts, fixed = self.literal(literal)
+            constant += coef * fixed
+            for variable, factor in parts.items():
+                total[variable] = total.get(variable, 0) + coef * factor
+        return {k: v for k, v in total.items() if v}, constant
+
+    def add_limit(self, limit: Limit) -> None:
+        """A hard statement."""
+        linear = self.linear(limit.terms)
+        if not linear[0]:
+            return
+        expression = self._expr(linear)
+        if limit.low is not None and limit.low == limit.high:
+            self.cp.add(expression == limit.low)
+            return
+        if limit.high is not None:
+            self.cp.add(expression <= limit.high)
+        if limit.low is not None:
+            self.cp.add(expression >= limit.low)
+
+    def add_cost(self, cost: Cost) -> None:
+        """A soft statement: a slack no smaller than each of its forms, at its weight."""
+        linears = [self.linear(form.terms, form.constant) for form in cost.forms]
+        highest = max(constant + sum(v for v in terms.values() if v > 0) for terms, constant in linears)
+        if highest <= 0:
+            return
+        if len(linears) == 1:
+            terms, constant = linears[0]
+            lowest = constant + sum(v for v in terms.values() if v < 0)
+            if lowest >= 0 or len(terms) <= 1:
+                self._straight(cost.phrase, cost.weight, terms, constant)
+                return
+        slack = self.cp.new_bool_var("") if highest == 1 else self.cp.new_int_var(0, highest, "")
+        index = self._add(slack)
+        for linear in linears:
+            self.cp.add(self._expr(linear) <= slack)
+        objective = self._objective[cost.phrase]
+        objective[index] = objective.get(index, 0) + cost.weight
+
+    def _straight(self, phrase: int, weight: int, terms: dict[int, int], constant: int) -> None:
+        """A cost that is linear as it stands: never negative, or of one variable."""
+        objective = self._objective[phrase]
+        if len(terms) == 1:
+            ((variable, coef),) = terms.items()
+            without, taken = max(0, constant), max(0, constant + coef)
+            self._offset[phrase] += weight * without
+            objective[variable] = objective.get(variable, 0) + weight * (taken - without)
+            return
+        self._offset[phrase] += weight * constant
+        for variable, coef in terms.items():
+            objective[variable] = objective.get(variable, 0) + weight * coef
+
+    def minimise(self) -> None:
+        """Set the objective from all costs added so far."""
+        total: dict[int, int] = {}
+        for objective in self._objective.values():
+            for variable, coef in objective.items():
+                total[variable] = total.get(variable, 0) + coef
+        self.cp.minimize(self._expr((total, sum(self._offset.values()))))
+
+    def phrase_cost(self, phrase: int, solver: cp_model.CpSolver) -> int:
+        """The solver's own value of one phrase's part of the objective."""
+        terms = self._objective[phrase].items()
+        return self._offset[phrase] + sum(coef * solver.value(self._vars[variable]) for variable, coef in terms)
+
+    def fix(self, options: Collection[int]) -> None:
+        """Take exactly these options."""
+        for option, variable in self.take.items():
+            self.cp.add(variable == (option in options))
+
+    def hint(self, options: Iterable[int]) -> None:
+        """A starting point."""
+        wanted = set(options)
+        for option, variable in self.take.items():
+            self.cp.add_hint(variable, option in wanted)

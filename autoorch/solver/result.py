@@ -1,0 +1,118 @@
+"""From chosen options to a draft: choices, costs recomputed by the rules, and the fate of every sketch note."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from autoorch.problem.data import ProblemData
+from autoorch.problem.draft import Choice, Draft, Fate
+from autoorch.rules import RULES, report
+from autoorch.sketch.model import Sketch
+from autoorch.solver.solve import Solution
+
+
+def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
+    """The draft of a solution. Its costs come from the rules' own check, not from the solver.
+
+    Raises:
+        AssertionError: where the rules' sum and the solver's differ, or a limit does not hold; that is a fault of ours.
+    """
+    reports = [report(rule, data, solution.chosen) for rule in RULES]
+    costs = {r.rule: r.cost for r in reports}
+    total = sum(costs.values())
+    broken = [name for r in reports for name in r.broken]
+    if broken:
+        raise AssertionError(f"limits broken: {broken[:3]}")
+    if total != solution.solver_cost:
+        raise AssertionError(f"the rules count {total}, the solver {solution.solver_cost}")
+    fates = note_fates(sketch, data, solution.chosen)
+    status = "stopped" if solution.stopped else "optimal" if solution.slack == 0 else "feasible"
+    return Draft(
+        choices=choices(data, solution.chosen),
+        fates=fates,
+        costs=costs,
+        objective=total,
+        bound=total - solution.slack,
+        status=status,
+        losses=data.losses + _losses(sketch, fates),
+    )
+
+
+def choices(data: ProblemData, chosen: frozenset[int]) -> tuple[Choice, ...]:
+    """Chosen options as choices, by time, player and strand."""
+    options = sorted(
+        (data.options[i] for i in chosen), key=lambda o: (data.spans[o.span].start, o.player, data.spans[o.span].strand, o.lines)
+    )
+    found = []
+    for option in options:
+        span = data.spans[option.span]
+        strand = data.strands[span.strand]
+        found.append(
+            Choice(
+                data.players[option.player].name,
+                strand.id,
+                tuple(strand.lines[k].id for k in option.lines),
+                option.octave,
+                span.start,
+                span.end,
+                option.share,
+            )
+        )
+    return tuple(found)
+
+
+def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tuple[Fate, ...]:
+    """Exactly one fate for each sketch note, in note order."""
+    home: dict[str, set[str]] = defaultdict(set)
+    moved: dict[str, set[str]] = defaultdict(set)
+    for index in sorted(chosen):
+        option = data.options[index]
+        if not data.is_assigned(data.spans[option.span].strand):
+            continue
+        name = data.players[option.player].name
+        for profile in data.profiles(option):
+            for note in profile.notes:
+                for source in note.sources:
+                    (moved if option.octave else home)[source].add(name)
+    order = {player.name: number for number, player in enumerate(data.players)}
+    heard = _heard(sketch, home.keys() | moved.keys())
+    found = []
+    for note in sketch.notes:
+        if note.id in home:
+            found.append(Fate(note.id, "copied", tuple(sorted(home[note.id], key=order.__getitem__))))
+        elif note.id in moved:
+            found.append(Fate(note.id, "octave moved", tuple(sorted(moved[note.id], key=order.__getitem__))))
+        elif any(pitch == note.pitch.midi % 12 for pitch in heard[note.onset]):
+            found.append(Fate(note.id, "thinned", (), "its pitch class is heard at the same time in another octave or part"))
+        else:
+            found.append(Fate(note.id, "dropped", (), "no player left for it; the chord keeps its third and its tendency notes"))
+    return tuple(found)
+
+
+def _heard(sketch: Sketch, kept: set[str]) -> dict[int, set[int]]:
+    """onset -> pitch classes of kept notes that sound then"""
+    onsets = sorted({note.onset for note in sketch.notes})
+    found: dict[int, set[int]] = {onset: set() for onset in onsets}
+    active: list[tuple[int, int]] = []
+    notes = [note for note in sketch.notes if note.id in kept]
+    position = 0
+    for onset in onsets:
+        while position < len(notes) and notes[position].onset <= onset:
+            active.append((max(notes[position].end, notes[position].onset + 1), notes[position].pitch.midi % 12))
+            position += 1
+        active = [(end, degree) for end, degree in active if end > onset]
+        found[onset] = {degree for _, degree in active}
+    return found
+
+
+def _losses(sketch: Sketch, fates: tuple[Fate, ...]) -> tuple[str, ...]:
+    """One line a bar for what was thinned or dropped."""
+    by_bar: dict[str, dict[str, int]] = {}
+    for note, fate in zip(sketch.notes, fates, strict=True):
+        if fate.fate in ("thinned", "dropped"):
+            bar = by_bar.setdefault(sketch.bar_at(note.onset).number, {})
+            bar[fate.fate] = bar.get(fate.fate, 0) + 1
+    return tuple(
+        f"bar {bar}: " + ", ".join(f"{count} {'note' if count == 1 else 'notes'} {fate}" for fate, count in sorted(kinds.items()))
+        for bar, kinds in by_bar.items()
+    )

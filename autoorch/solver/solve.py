@@ -1,0 +1,163 @@
+"""Solving a cue: one piece where it is short, windows of phrases with overlap where it is long; always the same answer.
+
+One worker, a fixed seed and the solver's own deterministic time make the same input give the same draft; the wall clock is
+only a net. A window starts from what the windows before it decided and looks a few phrases beyond what it keeps.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from autoorch.errors import NoDraft
+from autoorch.problem.data import ProblemData
+from autoorch.solver.encode import Model
+from autoorch.solver.statements import Statements
+
+GAP = 0.005
+"""A window is good enough at this relative gap."""
+NET = 6.0
+"""Wall-clock seconds allowed for each deterministic second, before the net stops a window."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Effort and window size.
+
+    Attributes:
+        seconds: deterministic time for the whole cue, roughly seconds.
+        options: a window holds about so many options.
+        overlap: phrases that a window looks ahead beyond what it keeps.
+    """
+
+    seconds: float = 20.0
+    options: int = 6000
+    overlap: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Told after each window: phrases done of all, cost and gap so far."""
+
+    done: int
+    total: int
+    cost: int
+    gap: float
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Chosen options and how sure we are.
+
+    Attributes:
+        slack: sum over windows of (cost - proven bound); no window can be bettered by more, given those before it.
+        solver_cost: sum of the solver's own objective values, seams counted once.
+        stopped: the wall-clock net or the user ended it early, so it cannot be made again exactly.
+    """
+
+    chosen: frozenset[int]
+    solver_cost: int
+    slack: int
+    windows: int
+    stopped: bool = False
+
+
+def windows(data: ProblemData, limits: Limits) -> list[tuple[int, int, int]]:
+    """(first phrase, first phrase not kept, first phrase not seen) of each window."""
+    sizes = [0] * len(data.plan)
+    for option in data.options:
+        sizes[data.phrase(option)] += 1
+    total = len(sizes)
+    if sum(sizes) <= limits.options:
+        return [(0, total, total)]
+    found, first = [], 0
+    while first < total:
+        last, size = first, 0
+        while last < total and (last == first or size + sizes[last] <= limits.options):
+            size += sizes[last]
+            last += 1
+        if total - last <= limits.overlap:
+            last = total
+        keep = last if last == total else max(first + 1, last - limits.overlap)
+        found.append((first, keep, last))
+        first = keep
+    return found
+
+
+def solve(
+    data: ProblemData,
+    statements: Statements,
+    limits: Limits | None = None,
+    tell: Callable[[Progress], None] = lambda progress: None,
+) -> Solution:
+    """The cheapest set of options that keeps all limits, as far as the effort goes.
+
+    Raises:
+        NoDraft: where the limits can't hold together in some window; its message names the bars.
+    """
+    limits = limits or Limits()
+    chosen: set[int] = set()
+    slack = cost = 0
+    stopped = False
+    plan = windows(data, limits)
+    for first, keep, last in plan:
+        effort = limits.seconds * (last - first) / max(1, len(data.plan))
+        answer = _window(data, statements, first, last, chosen, effort)
+        if answer is None:
+            raise NoDraft(f"{_bars(data, first, last)}: the rules that must hold can't hold together for {data.lineup.name}")
+        taken, bound_slack, hurried, costs = answer
+        chosen |= {option for option in taken if data.phrase(data.options[option]) < keep}
+        cost += sum(costs[: keep - first])
+        slack += bound_slack
+        stopped = stopped or hurried
+        tell(Progress(keep, len(data.plan), cost, slack / cost if cost else 0.0))
+    return Solution(frozenset(chosen), cost, slack, len(plan), stopped)
+
+
+def _bars(data: ProblemData, first: int, last: int) -> str:
+    names = [data.bar_name.get(data.plan[k].start) for k in (first, last - 1)]
+    return f"bars {names[0]} to {names[1]} and on"
+
+
+def _window(
+    data: ProblemData, statements: Statements, first: int, last: int, chosen: set[int], effort: float
+) -> tuple[set[int], int, bool, list[int]] | None:
+    """(options taken, cost - bound, stopped by the clock, the solver's cost by phrase), or None where infeasible."""
+    model = Model(data, first, last, frozenset(chosen))
+    for phrase in range(first, last):
+        for limit in statements.limits[phrase]:
+            model.add_limit(limit)
+        for cost in statements.costs[phrase]:
+            model.add_cost(cost)
+    model.minimise()
+    solver = _solver(effort)
+    status = solver.solve(model.cp)
+    if status == cp_model.INFEASIBLE:
+        return None
+    hurried = solver.wall_time >= solver.parameters.max_time_in_seconds
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise NoDraft(f"{_bars(data, first, last)}: no draft found in time; allow more --seconds")
+    bound = solver.best_objective_bound
+    taken = {option for option, variable in model.take.items() if solver.boolean_value(variable)}
+    if status != cp_model.OPTIMAL:
+        # A solution cut short may carry slacks larger than they need be: settle them for the same choice.
+        model.fix(taken)
+        solver = _solver(effort)
+        solver.solve(model.cp)
+    costs = [model.phrase_cost(phrase, solver) for phrase in range(first, last)]
+    return taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs
+
+
+def _solver(effort: float) -> cp_model.CpSolver:
+    solver = cp_model.CpSolver()
+    parameters = solver.parameters
+    parameters.num_workers = 1
+    parameters.random_seed = 7
+    parameters.linearization_level = 2
+    parameters.relative_gap_limit = GAP
+    parameters.max_deterministic_time = effort
+    parameters.max_time_in_seconds = NET * effort + 5
+    return solver
