@@ -1,65 +1,97 @@
-"""The trade's knowledge: constraints/*.toml read into frozen dataclasses, strictly (an unknown, missing or absurd key is a TableError)."""
+"""The trade's knowledge: constraints/*.toml, found and read strictly (an unknown, missing or absurd key: TableError).
+
+The tables stand in the package (an installed autoorch) or beside it (a checkout); a folder of one's own replaces them
+file by file.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
 
-from autoorch.pitch import Pitch
+from autoorch.errors import TableError
+from autoorch.instruments import DYNAMICS, Fluency, Instrument, Register, read_instruments, spoken
+from autoorch.toml import Schema, read
 
-
-@dataclass(frozen=True, slots=True)
-class Register:
-    """A band of an instrument: sounding `low` to `high` (MIDI numbers), `strength` -2 (very weak) to 2 (overpowering) at
-    equal written dynamic, softest and loudest practical dynamic."""
-
-    name: str
-    low: int
-    high: int
-    strength: int
-    softest: str
-    loudest: str
+__all__ = ["DYNAMICS", "Fluency", "Instrument", "Register", "Schema", "Tables", "load_tables", "shipped", "spoken"]
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
-    """One instrument; all pitches are sounding MIDI numbers.
+@dataclass(frozen=True, eq=False)
+class Tables:
+    """All tables of one folder (or of a folder of one's own over the shipped one).
 
     Attributes:
-        id: key of the table ("horn", "clarinet_bb", "violin").
-        family: "woodwind", "brass", "percussion", "harp", "keyboard", "voice" or "strings".
-        kind: "wind" (one note at a time, breathes), "bowed", "plucked", "keys", "mallets", "timpani", "unpitched", "voice".
-        normal, extreme: (low, high).
-        transposition: (diatonic steps, semitones) from sounding to written (horn in F: (4, 7)).
-        clefs: usual clef first ("treble", "bass", "alto", "tenor", "treble-8", "percussion").
-        staves: 1 or 2.
-        sound: MusicXML 4.0 sound id; gm: General MIDI program 1 to 128 (0: channel 10).
-        power: table row of constraints/balance.toml.
-        notes: most notes at once for one player (1 for winds).
+        instruments: id -> instrument, in score order.
+        folders: where a table is looked for, first one first.
     """
 
-    id: str
-    name: str
-    short: str
-    family: str
-    kind: str
-    normal: tuple[int, int]
-    extreme: tuple[int, int]
-    transposition: tuple[int, int]
-    clefs: tuple[str, ...]
-    staves: int
-    sound: str
-    gm: int
-    power: str
-    notes: int
-    registers: tuple[Register, ...]
-    sources: tuple[str, ...]
+    instruments: Mapping[str, Instrument]
+    folders: tuple[Path, ...] = field(default=())
 
-    def written(self, sounding: Pitch) -> Pitch:
-        """The pitch on the page of the transposed score."""
-        return sounding.transposed(*self.transposition)
+    @cached_property
+    def by_alias(self) -> Mapping[str, Instrument]:
+        """Words that mean exactly one instrument (id, name, abbreviations, as `spoken` writes them) -> instrument."""
+        return MappingProxyType({word: found for found in self.instruments.values() for word in found.aliases})
 
-    def register(self, midi: int) -> Register | None:
-        """The band that holds a sounding pitch (the nearest one where it lies outside all)."""
-        if not self.registers:
-            return None
-        return min(self.registers, key=lambda band: max(band.low - midi, midi - band.high, 0))
+    def find(self, name: str) -> Path:
+        """The file of a table, such as "doubling" or "lineups/romantic".
+
+        Raises:
+            TableError: where there is none.
+        """
+        return _find(self.folders, name)
+
+    def rule(self, name: str, schema: Schema | None = None) -> Mapping[str, Any]:
+        """A whole table as nested read-only mappings and tuples; checked where a schema (see autoorch.toml) is given.
+
+        Raises:
+            TableError: file and key of the first thing that is wrong.
+        """
+        return read(self.find(name), schema)
+
+    def names(self, folder: str) -> tuple[str, ...]:
+        """Sorted stems of the tables in a sub-folder, such as "lineups"."""
+        return tuple(sorted({path.stem for root in self.folders for path in (root / folder).glob("*.toml")}))
+
+
+def shipped() -> Path:
+    """The folder of tables that came with this autoorch: inside the package, or beside it in a checkout.
+
+    Raises:
+        TableError: where neither is there.
+    """
+    package = Path(__file__).resolve().parent
+    for folder in (package / "constraints", package.parent / "constraints"):
+        if folder.is_dir():
+            return folder
+    raise TableError("the tables are missing: install autoorch again", "constraints")
+
+
+@lru_cache(maxsize=8)
+def load_tables(folder: Path | None = None) -> Tables:
+    """The tables; those that stand in `folder` replace the shipped ones, file by file.
+
+    Raises:
+        TableError: for a folder that is not there, a file in it that replaces nothing, or a wrong table.
+    """
+    folders: tuple[Path, ...] = (shipped(),)
+    if folder is not None:
+        if not folder.is_dir():
+            raise TableError("no such folder of tables", str(folder))
+        for path in sorted(folder.glob("*.toml")):
+            if not (folders[0] / path.name).is_file():
+                known = ", ".join(sorted(table.stem for table in folders[0].glob("*.toml")))
+                raise TableError(f"replaces no table; the tables are {known}", path.name)
+        folders = (folder, *folders)
+    return Tables(MappingProxyType(read_instruments(_find(folders, "instruments"))), folders)
+
+
+def _find(folders: tuple[Path, ...], name: str) -> Path:
+    for folder in folders:
+        if (path := folder / f"{name}.toml").is_file():
+            return path
+    raise TableError("no such table", f"{name}.toml")
