@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.model import PhrasePlan
 from autoorch.roles.model import Reading
 from autoorch.tables import Tables
-
-DYNAMICS = ("ppp", "pp", "p", "mp", "mf", "f", "ff", "fff")
 
 
 def make_plan(reading: Reading, tables: Tables) -> tuple[PhrasePlan, ...]:

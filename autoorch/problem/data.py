@@ -5,8 +5,9 @@ Everything the rules talk about is here; nothing here knows a solver.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -155,9 +156,14 @@ class ProblemData:
         """The strand comes from the sketch."""
         return self.strands[strand].layer == "assigned"
 
-    def chords_in(self, start: int, end: int) -> Iterable[Chord]:
-        """Chords that overlap the stretch, in time order."""
-        return (chord for chord in self.chords if chord.start < end and chord.end > start)
+    @cached_property
+    def _chord_starts(self) -> list[int]:
+        return [chord.start for chord in self.chords]
+
+    def chord_at(self, tick: int) -> Chord | None:
+        """The chord in force at `tick`, or None."""
+        index = bisect_right(self._chord_starts, tick) - 1
+        return self.chords[index] if index >= 0 and tick < self.chords[index].end else None
 
     def place(self, span: Span) -> str:
         """Readable bars of a span."""

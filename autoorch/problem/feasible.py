@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from autoorch.lineup import Player
 from autoorch.problem.profile import Profile
-from autoorch.tables import Instrument
+from autoorch.instruments import Instrument
 
 HAND_SEMITONES = 16
 """Widest stretch of one hand on harp or keyboard: about a tenth (common practice)."""
@@ -29,9 +29,9 @@ def fast_enough(instrument: Instrument, profile: Profile) -> bool:
     """Repetition, runs and held notes lie inside the extreme limits of the instrument."""
     limits = instrument.fluency
     return (
-        profile.repeated <= 100 * limits.repeat_extreme
-        and profile.moving <= 100 * limits.moving_extreme
-        and profile.held <= 1000 * limits.held_extreme
+        profile.repeated <= 100 * limits.repeat_per_s[1]
+        and profile.moving <= 100 * limits.moving_per_s[1]
+        and (limits.held_s is None or profile.held <= 1000 * limits.held_s[1])
     )
 
 

@@ -8,7 +8,7 @@ from autoorch.layers.model import Material, MaterialNote, MaterialStrand
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Cell, Span, notes_in
 from autoorch.problem.profile import profile
-from autoorch.tables import Instrument
+from autoorch.instruments import Instrument
 
 FARTHEST = 3
 """Octaves that a span may be moved at the very most."""

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from autoorch.instruments import DYNAMICS
 from autoorch.power import power
-from autoorch.problem.data import WHOLE, Option, ProblemData
+from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
-STEP = 10
-"""Powers come in hundredths of a woodwind's unit; the model counts in tenths."""
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -19,17 +18,18 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def strength(data: ProblemData, option: Option) -> int:
-    """Tenths of a unit that the option puts on each of its lines."""
-    player = data.players[option.player]
-    size = player.size * option.share / WHOLE / max(1, len(option.lines) if player.instrument.kind == "bowed" else 1)
-    return max(1, power(data.tables, player.instrument, max(1, round(size)), data.dynamic(option), data.mean_pitch(option)) // STEP)
+    """Tenths of a woodwind's unit, at the dynamic in force, that the option puts on each of its lines."""
+    player, dynamic = data.players[option.player], data.dynamic(option)
+    loudness = data.tables.rule(NAME)["loudness"][DYNAMICS.index(dynamic)]
+    share = option.share // len(option.lines) if player.instrument.kind == "bowed" else option.share
+    return max(1, 10 * power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share) // loudness)
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
     """Per cell: melody against every other line within an octave; bass against melody; lines of one chord among themselves."""
     table = data.tables.rule(NAME)
-    weights = table["weights"]
-    margin, reach = table["melody_margin"], table["reach"]
+    weights = table["rule"]
+    margin, reach = weights["margin"], weights["reach"]
     known = {option.index: strength(data, option) for option in data.options}
     for cell in data.cells:
         spans = [data.spans[index] for index in cell.spans]
@@ -49,11 +49,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 if near and not data.strands[span.strand].lines[line].reduced:
                     terms = own + tuple((o.index, margin * known[o.index]) for o in near)
                     yield _tenths(cell.phrase, weights["masked"] * cell.length, terms, "the melody is weaker than a line near it")
-        if data.plan[cell.phrase].dynamic in table["grounded"]:
+        if data.plan[cell.phrase].dynamic in weights["grounded"]:
             for span in spans:
                 if data.strands[span.strand].role == "bass":
                     bass = [o for o in data.by_span[span.index] if 0 in o.lines]
-                    terms = tuple((o.index, table["bass_share"] * known[o.index]) for o in melody)
+                    terms = tuple((o.index, weights["bass_share"] * known[o.index]) for o in melody)
                     terms += tuple((o.index, -100 * known[o.index]) for o in bass)
                     if bass:
                         yield _tenths(cell.phrase, weights["bass"] * cell.length, terms, "the bass is weak under the melody")
@@ -67,7 +67,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             b = tuple((o.index, known[o.index]) for o in data.by_line.get((span.index, second), ()) if first not in o.lines)
             if a and b:
                 forms = tuple(
-                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -table["even"]) for plus, minus in ((a, b), (b, a))
+                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -weights["even"]) for plus, minus in ((a, b), (b, a))
                 )
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
 

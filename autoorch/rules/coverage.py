@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from autoorch.layers.model import MaterialNote
 from autoorch.problem.data import ProblemData, Span
@@ -95,23 +95,21 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             options = _options(data, key)
             if not options:
                 continue
-            weight = min(weights["cap"], sum(_worth(data, strand.role, note) for note in notes))
+            weight = min(weights["cap"], sum(_worth(weights, data.chord_at(note.onset), strand.role, note) for note in notes))
             form = Form(tuple((index, -1) for index in options), 1)
             yield Cost(NAME, span.phrase, weight, (form,), f"{strand.role} notes left out")
 
 
-def _worth(data: ProblemData, role: str, note: MaterialNote) -> int:
+def _worth(weights: Mapping[str, int], chord: Chord | None, role: str, note: MaterialNote) -> int:
     """Price of leaving one note out."""
-    weights = data.tables.rule(NAME)["weights"]
     degree = note.pitch.midi % 12
-    chord = next(iter(data.chords_in(note.onset, note.onset + 1)), None)
     if chord is not None and role not in ("melody", "counterline"):
         if degree == chord.third:
-            return int(weights["third"])
+            return weights["third"]
         if degree in chord.tendency:
-            return int(weights["tendency"])
+            return weights["tendency"]
         if chord.root is not None and degree == chord.root:
-            return int(weights["repeated_root"])
+            return weights["repeated_root"]
         if chord.root is not None and degree == (chord.root + 7) % 12:
-            return int(weights["fifth"])
-    return int(weights.get(role, weights["other"]))
+            return weights["fifth"]
+    return weights.get(role, weights["other"])

@@ -9,7 +9,7 @@ from autoorch.problem.data import WHOLE, Option, ProblemData
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, over
 from autoorch.rules.unary import alone
-from autoorch.tables import Instrument
+from autoorch.instruments import Instrument
 
 NAME = "playability"
 
@@ -66,19 +66,18 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
     weights, limits_, worst = table["weights"], instrument.fluency, table["weights"]["worst"]
     cost = 0
     for rate, easy, weight in (
-        (profile.repeated, limits_.repeat_per_s, weights["repeat"]),
-        (profile.moving, limits_.moving_per_s, weights["move"]),
+        (profile.repeated, limits_.repeat_per_s[0], weights["repeat"]),
+        (profile.moving, limits_.moving_per_s[0], weights["move"]),
     ):
         if easy and rate > 100 * easy:
             cost += min(worst, round(weight * 10 * (rate / (100 * easy) - 1)))
     cost += min(worst, weights["leap"] * sum(1 for leap in profile.leaps if leap > limits_.leap))
-    if instrument.kind in ("wind", "voice"):
-        for ms, easy, weight in (
-            (profile.held, limits_.held_s, weights["held"]),
-            (profile.stretch, limits_.stretch_s, weights["stretch"]),
-        ):
-            if easy and ms > 1000 * easy:
-                cost += min(worst, round(weight * 2 * (ms / (1000 * easy) - 1)))
+    for ms, pair, weight in (
+        (profile.held, limits_.held_s, weights["held"]),
+        (profile.stretch, limits_.stretch_s, weights["stretch"]),
+    ):
+        if pair is not None and ms > 1000 * pair[0]:
+            cost += min(worst, round(weight * 2 * (ms / (1000 * pair[0]) - 1)))
     return cost
 
 
@@ -86,9 +85,10 @@ def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
     """Winds: in each shortest run of phrases longer than a comfortable stretch, one phrase is free or has a rest in it."""
     most = table["breathing_phrases"]
     for number, player in enumerate(data.players):
-        if player.instrument.kind not in ("wind", "voice"):
+        stretch = player.instrument.fluency.stretch_s
+        if stretch is None:
             continue
-        limit = round(1000 * player.instrument.fluency.stretch_s)
+        limit = round(1000 * stretch[0])
         full: dict[int, list[int]] = {}
         for option in data.by_player[number]:
             if not any(p.rests for p in data.profiles(option)):

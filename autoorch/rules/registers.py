@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from autoorch.instruments import DYNAMICS, Instrument
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Cost, Limit
-from autoorch.rules.unary import DYNAMICS, alone
-from autoorch.tables import Instrument
+from autoorch.rules.unary import alone
 
 NAME = "registers"
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.terms import Cost, Form
 
-DYNAMICS = ("ppp", "pp", "p", "mp", "mf", "f", "ff", "fff")
 
 
 def alone(rule: str, data: ProblemData, option: Option, weight: int, what: str) -> Cost:
