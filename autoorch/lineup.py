@@ -1,10 +1,40 @@
-"""Who is booked: the trade's shorthand ("2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str") and the presets, read into players and sections."""
+"""Who is booked: the trade's shorthand ("2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str"), the presets and files of players.
+
+All three become a list of seats, and the seats, put in score order and named, the line-up.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
 
-from autoorch.tables import Instrument
+import tomlkit
+
+from autoorch.errors import LineupError, TableError
+from autoorch.shorthand import PERCUSSION, Seat, parse_shorthand
+from autoorch.tables import Instrument, Tables, spoken
+from autoorch.toml import Schema, read
+
+MOST = 200
+"""More people than this are a slip of the finger."""
+
+_FILE: Schema = {
+    "about?": str,
+    "players": [
+        {
+            "instrument": str,
+            "count?": (int, 1, 24),
+            "size?": (int, 1, 60),
+            "doubles?": [str],
+            "low_c?": bool,
+            "name?": str,
+        }
+    ],
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +47,7 @@ class Player:
         size: number of people (1 for winds, 16 for a large first violin section).
         number: seat within its like (Horn 3 -> 3), 0 where there is only one.
         group: bracket name: "Woodwind", "Brass", "Percussion", "Harp and keyboards", "Voices", "Strings".
+        low_c: double basses that go down to the low C; the range of `instrument` says so too.
     """
 
     name: str
@@ -25,15 +56,186 @@ class Player:
     number: int = 0
     group: str = ""
     doubles: tuple[Instrument, ...] = ()
+    low_c: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Lineup:
     """All players in score order."""
 
     name: str
     players: tuple[Player, ...]
 
-    @property
+    @cached_property
     def by_name(self) -> dict[str, Player]:
         return {player.name: player for player in self.players}
+
+
+def parse_lineup(text: str, tables: Tables) -> Lineup:
+    """The line-up that a preset's name, a shorthand or the path of a TOML file of players stands for.
+
+    Raises:
+        LineupError: one line that says what is wrong and what would do.
+    """
+    wanted = spoken(text)
+    for stem in tables.names("lineups"):
+        if spoken(stem) == wanted:
+            return _read(tables.find(f"lineups/{stem}"), tables, spoken(stem))
+    path = Path(text.strip())
+    if path.suffix == ".toml":
+        return _read(path, tables, path.stem)
+    return seated(" ".join(text.split()), parse_shorthand(text, tables), tables)
+
+
+def presets(tables: Tables) -> tuple[str, ...]:
+    """Names of the presets, sorted."""
+    return tuple(stem.replace("-", " ") for stem in tables.names("lineups"))
+
+
+def write_lineup(lineup: Lineup, tables: Tables) -> str:
+    """The line-up as a TOML file of players, which reads back as the same players."""
+    rows = []
+    for player in lineup.players:
+        percussion = _percussionist(player, tables)
+        row: dict[str, Any] = {"instrument": PERCUSSION if percussion else player.instrument.id}
+        if player.size != 1:
+            row["size"] = player.size
+        if player.doubles and not percussion:
+            row["doubles"] = [other.id for other in player.doubles]
+        if player.low_c:
+            row["low_c"] = True
+        rows.append(row)
+    plain = seated(lineup.name, [_seat(row, tables) for row in rows], tables)
+    for row, player, unnamed in zip(rows, lineup.players, plain.players, strict=True):
+        if player.name != unnamed.name:
+            row["name"] = player.name
+    return tomlkit.dumps({"players": rows})
+
+
+def describe(lineup: Lineup) -> str:
+    """The line-up for a reader: its name and number of people, then a line for each group of the score."""
+    people = sum(player.size for player in lineup.players)
+    lines = [f"{lineup.name}: {people} {'player' if people == 1 else 'players'}"]
+    for group in dict.fromkeys(player.group for player in lineup.players):
+        told = ", ".join(_told(player) for player in lineup.players if player.group == group)
+        lines.append(f"  {group}: {told}")
+    return "\n".join(lines)
+
+
+def seated(name: str, seats: Iterable[Seat], tables: Tables) -> Lineup:
+    """The line-up of these seats: sorted into score order, numbered and named.
+
+    Raises:
+        LineupError: for no players at all, far too many, or two of one name.
+    """
+    first_percussion = min(other.order for other in tables.instruments.values() if other.kind == "unpitched")
+    ranked = [(first_percussion if seat.percussion else seat.instrument.order, seat) for seat in seats]
+    ordered = [seat for _, seat in sorted(ranked, key=lambda pair: pair[0])]
+    like = Counter(_label(seat) for seat in ordered if not seat.name)
+    taken: Counter[str] = Counter()
+    players = []
+    for seat in ordered:
+        label, number = _label(seat), 0
+        if not seat.name and like[label] > 1:
+            taken[label] += 1
+            number = taken[label]
+        players.append(_player(seat, number, tables))
+    if not players:
+        raise LineupError(f'line-up "{name}": nobody is left to play')
+    if (people := sum(player.size for player in players)) > MOST:
+        raise LineupError(f'line-up "{name}": {people} people are too many, {MOST} at most')
+    twice = sorted(each for each, count in Counter(player.name for player in players).items() if count > 1)
+    if twice:
+        raise LineupError(f'line-up "{name}": two players are called {twice[0]}; give one of them another name')
+    return Lineup(name, tuple(players))
+
+
+def _player(seat: Seat, number: int, tables: Tables) -> Player:
+    instrument = seat.instrument
+    if instrument.extension:
+        low, deep = instrument.normal[0], instrument.extreme[0]
+        if seat.low_c:
+            instrument = replace(instrument, normal=(deep, instrument.normal[1]))
+        else:
+            instrument = replace(instrument, extreme=(low, instrument.extreme[1]))
+    doubles = _percussion(seat.instrument, tables) if seat.percussion else seat.doubles
+    if seat.name:
+        name = seat.name
+    elif instrument.family == "strings":
+        label = instrument.plural if seat.size > 1 else instrument.player
+        name = f"{label} {_roman(number)}" if number else label
+    else:
+        label = _label(seat)
+        name = f"{label} {number}" if number else label
+    return Player(name, instrument, seat.size, number, instrument.bracket, doubles, seat.low_c)
+
+
+def _label(seat: Seat) -> str:
+    return PERCUSSION.capitalize() if seat.percussion else seat.instrument.player
+
+
+def _percussion(first: Instrument, tables: Tables) -> tuple[Instrument, ...]:
+    """What a percussionist plays besides the first instrument: everything of the family but timpani."""
+    family = (other for other in tables.instruments.values() if other.family == PERCUSSION and other.kind != "timpani")
+    return tuple(other for other in family if other is not first)
+
+
+def _percussionist(player: Player, tables: Tables) -> bool:
+    return bool(player.doubles) and player.doubles == _percussion(player.instrument, tables)
+
+
+def _read(path: Path, tables: Tables, name: str) -> Lineup:
+    try:
+        rows = read(path, _FILE)["players"]
+    except TableError as error:
+        raise LineupError(f"line-up {error}") from None
+    seats = []
+    for number, row in enumerate(rows, 1):
+        try:
+            seat = _seat(row, tables)
+        except LineupError as error:
+            raise LineupError(f"line-up {path.name}, player {number}: {error}") from None
+        seats += [seat] * row.get("count", 1)
+    return seated(name, _different(seats, tables), tables)
+
+
+def _seat(row: Mapping[str, Any], tables: Tables) -> Seat:
+    percussion = row["instrument"] == PERCUSSION
+    instrument = _first_of(0, tables) if percussion else _instrument(row["instrument"], tables)
+    seat = Seat(
+        instrument=instrument,
+        size=row.get("size", 1),
+        doubles=tuple(_instrument(other, tables) for other in row.get("doubles", ())),
+        percussion=percussion,
+        low_c=row.get("low_c", False),
+        name=row.get("name", ""),
+    )
+    if seat.size > 1 and instrument.family not in ("strings", "voice"):
+        raise LineupError(f"size is for strings and voices; for more players of {instrument.name} write count")
+    if seat.low_c and not instrument.extension:
+        raise LineupError(f"low_c is for double basses, not for {instrument.name}")
+    if percussion and seat.doubles:
+        raise LineupError("percussion already means all of them; leave doubles out")
+    return seat
+
+
+def _instrument(word: str, tables: Tables) -> Instrument:
+    found = tables.by_alias.get(spoken(word))
+    if found is None:
+        raise LineupError(f'no instrument "{word}"; known: {PERCUSSION}, {", ".join(tables.instruments)}')
+    return found
+
+
+def _told(player: Player) -> str:
+    notes = [f"{player.size}"] if player.size > 1 else []
+    if player.doubles:
+        everything = player.instrument.family == PERCUSSION
+        notes.append("any" if everything else "also " + ", ".join(other.player.lower() for other in player.doubles))
+    if player.low_c:
+        notes.append("to low C")
+    return f"{player.name} ({'; '.join(notes)})" if notes else player.name
+
+
+def _roman(number: int) -> str:
+    tens, ones = divmod(number, 10)
+    return "X" * tens + ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")[ones]

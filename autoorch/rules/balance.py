@@ -29,7 +29,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     """Per cell: melody against every other line within an octave; bass against melody; lines of one chord among themselves."""
     table = data.tables.rule(NAME)
     weights = table["rule"]
-    margin, reach = weights["margin"], weights["reach"]
+    margin, reach = table["melody_margin"], table["reach"]
     known = {option.index: strength(data, option) for option in data.options}
     for cell in data.cells:
         spans = [data.spans[index] for index in cell.spans]
