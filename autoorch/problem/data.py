@@ -69,6 +69,25 @@ class Cell:
     spans: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """One direction of the brief on the grid: kind "must", "only", "avoid" or "prefer" for the players (indices), over ticks.
+
+    Attributes:
+        name: as the user would say it, for messages.
+        roles: strand roles it is about; () for all.
+        octave: octave shift asked for, or None.
+    """
+
+    name: str
+    kind: str
+    players: tuple[int, ...]
+    roles: tuple[str, ...]
+    start: int
+    end: int
+    octave: int | None = None
+
+
 @dataclass
 class ProblemData:
     """All that the rules need. Options, spans and cells are listed in time order, phrase by phrase."""
@@ -86,6 +105,7 @@ class ProblemData:
     phrase_ms: tuple[int, ...]
     bar_name: dict[int, str]
     required: frozenset[tuple[int, int]]
+    wishes: tuple[Wish, ...] = ()
     losses: tuple[str, ...] = ()
     groups: Groups = field(default_factory=Groups)
 

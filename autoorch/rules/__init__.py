@@ -16,6 +16,7 @@ from autoorch.rules import (
     balance,
     continuity,
     coverage,
+    directions,
     doubling,
     idiom,
     playability,
@@ -49,6 +50,7 @@ RULES: tuple[Rule, ...] = (
     continuity,
     texture,
     coverage,
+    directions,
     seating,
 )
 

@@ -90,6 +90,9 @@ class Model:
         """A hard statement."""
         linear = self.linear(limit.terms)
         if not linear[0]:
+            low, high = limit.low, limit.high
+            if (low is not None and linear[1] < low) or (high is not None and linear[1] > high):
+                self.cp.add_bool_or([])
             return
         expression = self._expr(linear)
         if limit.low is not None and limit.low == limit.high:
@@ -99,6 +102,13 @@ class Model:
             self.cp.add(expression <= limit.high)
         if limit.low is not None:
             self.cp.add(expression >= limit.low)
+
+    def cap(self, solver: cp_model.CpSolver) -> None:
+        """Hold the costs added so far at what the solver reached, and start a fresh objective."""
+        reached = sum(self.phrase_cost(phrase, solver) for phrase in self._objective)
+        self.cp.add(self._total() <= reached)
+        self._objective = {phrase: {} for phrase in self._objective}
+        self._offset = dict.fromkeys(self._offset, 0)
 
     def add_cost(self, cost: Cost) -> None:
         """A soft statement: a slack no smaller than each of its forms, at its weight."""
@@ -132,13 +142,16 @@ class Model:
         for variable, coef in terms.items():
             objective[variable] = objective.get(variable, 0) + weight * coef
 
-    def minimise(self) -> None:
-        """Set the objective from all costs added so far."""
+    def _total(self) -> Any:
         total: dict[int, int] = {}
         for objective in self._objective.values():
             for variable, coef in objective.items():
                 total[variable] = total.get(variable, 0) + coef
-        self.cp.minimize(self._expr((total, sum(self._offset.values()))))
+        return self._expr((total, sum(self._offset.values())))
+
+    def minimise(self) -> None:
+        """Set the objective from all costs added so far."""
+        self.cp.minimize(self._total())
 
     def phrase_cost(self, phrase: int, solver: cp_model.CpSolver) -> int:
         """The solver's own value of one phrase's part of the objective."""

@@ -6,7 +6,8 @@ from collections import defaultdict
 
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft, Fate
-from autoorch.rules import RULES, report
+from autoorch.rules import RULES, price, report
+from autoorch.rules.directions import shortfalls
 from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Solution
 
@@ -31,6 +32,7 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
         choices=choices(data, solution.chosen),
         fates=fates,
         costs=costs,
+        directed=sum(price(cost, data.groups, solution.chosen) for cost in shortfalls(data)),
         objective=total,
         bound=total - solution.slack,
         status=status,

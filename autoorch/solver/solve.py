@@ -130,6 +130,16 @@ def _window(
     for phrase in range(first, last):
         for limit in statements.limits[phrase]:
             model.add_limit(limit)
+    if any(statements.shortfalls[first:last]):
+        for phrase in range(first, last):
+            for cost in statements.shortfalls[phrase]:
+                model.add_cost(cost)
+        model.minimise()
+        solver = _solver(effort)
+        if solver.solve(model.cp) == cp_model.INFEASIBLE:
+            return None
+        model.cap(solver)
+    for phrase in range(first, last):
         for cost in statements.costs[phrase]:
             model.add_cost(cost)
     model.minimise()

@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Cost, Limit
 from autoorch.rules import RULES, Rule
+from autoorch.rules.directions import shortfalls
 
 
 @dataclass(frozen=True)
 class Statements:
-    """limits[p] and costs[p] are those of phrase p."""
+    """limits[p], costs[p] and shortfalls[p] (of soft directions, minimised first) are those of phrase p."""
 
     limits: tuple[tuple[Limit, ...], ...]
     costs: tuple[tuple[Cost, ...], ...]
+    shortfalls: tuple[tuple[Cost, ...], ...]
 
 
 def gather(data: ProblemData, rules: Sequence[Rule] = RULES) -> Statements:
@@ -27,4 +29,7 @@ def gather(data: ProblemData, rules: Sequence[Rule] = RULES) -> Statements:
             limits[limit.phrase].append(limit)
         for cost in rule.costs(data):
             costs[cost.phrase].append(cost)
-    return Statements(tuple(map(tuple, limits)), tuple(map(tuple, costs)))
+    directed: list[list[Cost]] = [[] for _ in data.plan]
+    for cost in shortfalls(data):
+        directed[cost.phrase].append(cost)
+    return Statements(tuple(map(tuple, limits)), tuple(map(tuple, costs)), tuple(map(tuple, directed)))
