@@ -5,6 +5,7 @@ All three become a list of seats, and the seats, put in score order and named, t
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -15,7 +16,7 @@ from typing import Any
 import tomlkit
 
 from autoorch.errors import LineupError, TableError
-from autoorch.shorthand import PERCUSSION, Seat, parse_shorthand
+from autoorch.shorthand import PERCUSSION, Seat, parse_shorthand, percussion_seats, seat_number
 from autoorch.tables import Instrument, Tables, spoken
 from autoorch.toml import Schema, read
 
@@ -151,14 +152,17 @@ def seated(name: str, seats: Iterable[Seat], tables: Tables) -> Lineup:
 
 
 def _player(seat: Seat, number: int, tables: Tables) -> Player:
-    instrument = seat.instrument
+    instrument, doubles = seat.instrument, seat.doubles
+    if seat.percussion:
+        starts = percussion_seats(tables)
+        instrument = starts[max(number - 1, 0) % len(starts)]
+        doubles = _percussion(instrument, tables)
     if instrument.extension:
         low, deep = instrument.normal[0], instrument.extreme[0]
         if seat.low_c:
             instrument = replace(instrument, normal=(deep, instrument.normal[1]))
         else:
             instrument = replace(instrument, extreme=(low, instrument.extreme[1]))
-    doubles = _percussion(seat.instrument, tables) if seat.percussion else seat.doubles
     if seat.name:
         name = seat.name
     elif instrument.family == "strings":
@@ -196,12 +200,12 @@ def _read(path: Path, tables: Tables, name: str) -> Lineup:
         except LineupError as error:
             raise LineupError(f"line-up {path.name}, player {number}: {error}") from None
         seats += [seat] * row.get("count", 1)
-    return seated(name, _different(seats, tables), tables)
+    return seated(name, seats, tables)
 
 
 def _seat(row: Mapping[str, Any], tables: Tables) -> Seat:
     percussion = row["instrument"] == PERCUSSION
-    instrument = _first_of(0, tables) if percussion else _instrument(row["instrument"], tables)
+    instrument = percussion_seats(tables)[0] if percussion else _instrument(row["instrument"], tables)
     seat = Seat(
         instrument=instrument,
         size=row.get("size", 1),
@@ -230,7 +234,7 @@ def _told(player: Player) -> str:
     notes = [f"{player.size}"] if player.size > 1 else []
     if player.doubles:
         everything = player.instrument.family == PERCUSSION
-        notes.append("any" if everything else "also " + ", ".join(other.player.lower() for other in player.doubles))
+        notes.append("any" if everything else "also " + ", ".join(other.player for other in player.doubles))
     if player.low_c:
         notes.append("to low C")
     return f"{player.name} ({'; '.join(notes)})" if notes else player.name
@@ -239,3 +243,80 @@ def _told(player: Player) -> str:
 def _roman(number: int) -> str:
     tens, ones = divmod(number, 10)
     return "X" * tens + ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")[ones]
+
+
+_EVERYBODY = ("tutti", "all", "everybody", "orchestra")
+_LIST = re.compile(r"\s*(?:[,&/+;]|\band\b)\s*", re.IGNORECASE)
+_UNISON = re.compile(r"\s+[aà] ?\d+$", re.IGNORECASE)
+_ORDINAL = re.compile(r"^(1st|2nd|3rd|[4-9]th|first|second|third|fourth)\s+", re.IGNORECASE)
+_ORDINALS = {"first": 1, "second": 2, "third": 3, "fourth": 4}
+_NUMBERS = re.compile(r"^(?:(.*?)(?:\s+|(?=\d)))?(\d+|[ivx]+)(?:\s*[-–]\s*(\d+|[ivx]+))?$", re.IGNORECASE)
+
+
+def resolve(lineup: Lineup, text: str) -> tuple[Player, ...]:
+    """The players that a name means, in score order; () where it means nobody.
+
+    Understood are the players' own names ("Horn 3"), the usual abbreviations ("Fl 1", "Vln I", "Hns 1-2"), words for
+    several ("Horns", "Strings", "Low brass", "Tutti") and lists of all these ("Fl. 1, Ob.", "Clarinets and bassoons").
+    A doubled instrument ("Piccolo") means the player who doubles it where nobody else has it.
+    """
+    plain = _UNISON.sub("", re.sub(r"(?<=\d)\.\s*(?=\d)", ",", text.translate(str.maketrans("()", "  ")).strip()))
+    found = _called(lineup, plain, "")
+    if not found:
+        before = ""
+        for part in _LIST.split(plain):
+            found |= _called(lineup, part, before)
+            before = _stem_and_numbers(part)[0] or before
+    return tuple(player for player in lineup.players if player.name in found)
+
+
+def _called(lineup: Lineup, part: str, before: str) -> set[str]:
+    """Names of the players that one item of a list means; `before`: the stem of the item before ("Horns 1, 3")."""
+    stem, numbers = _stem_and_numbers(part)
+    words = stem or before
+    exact = {player.name for player in lineup.players if spoken(player.name) == spoken(part)}
+    if exact or not words:
+        return exact
+    if words in _EVERYBODY:
+        return {player.name for player in lineup.players}
+    for word in (words, " ".join(reversed(words.split())), words.removesuffix("s")):
+        for means in (_is_label, _is_group, _doubles):
+            picked = _seats([player for player in lineup.players if means(player, word)], numbers)
+            if picked:
+                return picked
+    return set()
+
+
+def _is_label(player: Player, word: str) -> bool:
+    return spoken(player.name.rsplit(" ", 1)[0] if player.number else player.name) == word
+
+
+def _is_group(player: Player, word: str) -> bool:
+    return word in player.instrument.aliases or word in player.instrument.groups
+
+
+def _doubles(player: Player, word: str) -> bool:
+    return any(word in other.aliases or word in other.groups for other in player.doubles)
+
+
+def _seats(players: list[Player], numbers: tuple[int, ...]) -> set[str]:
+    """The players with these numbers (by their own number, else by place), all or none; everybody without numbers."""
+    if not numbers:
+        return {player.name for player in players}
+    own = {player.number: player for player in reversed(players)}
+    by_place = dict(enumerate(players, 1))
+    found = [own.get(number) or by_place.get(number) for number in numbers]
+    return {player.name for player in found if player} if all(found) else set()
+
+
+def _stem_and_numbers(part: str) -> tuple[str, tuple[int, ...]]:
+    """ "Hns. 1-2" -> ("hns", (1, 2)), "2nd Violins" -> ("violins", (2,)), "Celesta" -> ("celesta", ())."""
+    part = part.strip().rstrip(".")
+    if ordinal := _ORDINAL.match(part):
+        word = ordinal[1].lower()
+        return spoken(part[ordinal.end() :]), (_ORDINALS.get(word) or int(word[0]),)
+    if not (match := _NUMBERS.match(part)):
+        return spoken(part), ()
+    first = seat_number(match[2])
+    last = seat_number(match[3]) if match[3] else first
+    return spoken(match[1] or ""), tuple(range(first, min(last, first + MOST) + 1))

@@ -15,7 +15,7 @@ from typing import Any
 
 from autoorch.errors import TableError
 from autoorch.instruments import DYNAMICS, Fluency, Instrument, Register, read_instruments, spoken
-from autoorch.toml import Schema, read
+from autoorch.toml import Schema, check, read
 
 __all__ = ["DYNAMICS", "Fluency", "Instrument", "Register", "Schema", "Tables", "load_tables", "shipped", "spoken"]
 
@@ -51,7 +51,11 @@ class Tables:
         Raises:
             TableError: file and key of the first thing that is wrong.
         """
-        return read(self.find(name), schema)
+        path = self.find(name)
+        data = _parsed(path)
+        if schema is not None:
+            check(data, schema, path.name)
+        return data
 
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted stems of the tables in a sub-folder, such as "lineups"."""
@@ -95,3 +99,8 @@ def _find(folders: tuple[Path, ...], name: str) -> Path:
         if (path := folder / f"{name}.toml").is_file():
             return path
     raise TableError("no such table", f"{name}.toml")
+
+
+@lru_cache(maxsize=256)
+def _parsed(path: Path) -> Mapping[str, Any]:
+    return read(path)

@@ -15,7 +15,6 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping
-from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -32,13 +31,16 @@ def read(path: Path, schema: Schema | None = None) -> Mapping[str, Any]:
     Raises:
         TableError: where the file can't be read, is no TOML or breaks the schema.
     """
-    data = _parsed(path)
-    if schema is not None:
-        check(data, schema, path.name)
-    return data
+    try:
+        text = path.read_text("utf-8")
+    except UnicodeDecodeError:
+        raise TableError("is no UTF-8 text", path.name) from None
+    except OSError as error:
+        raise TableError(f"can't be read: {error.strerror}", path.name) from None
+    return parse(text, path.name, schema)
 
 
-def parse(text: str, file: str, schema: Schema) -> Mapping[str, Any]:
+def parse(text: str, file: str, schema: Schema | None = None) -> Mapping[str, Any]:
     """The same for text that is already at hand; `file` is only for messages.
 
     Raises:
@@ -48,7 +50,8 @@ def parse(text: str, file: str, schema: Schema) -> Mapping[str, Any]:
         data = frozen(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
         raise TableError(f"is no TOML: {error}", file) from None
-    check(data, schema, file)
+    if schema is not None:
+        check(data, schema, file)
     return data  # type: ignore[no-any-return]
 
 
@@ -114,15 +117,3 @@ def _told(value: Any) -> str:
         return "a list"
     text = str(value).lower() if isinstance(value, bool) else repr(value)
     return text if len(text) <= 40 else f"{text[:37]}..."
-
-
-@lru_cache(maxsize=256)
-def _parsed(path: Path) -> Mapping[str, Any]:
-    try:
-        return frozen(tomllib.loads(path.read_text("utf-8")))  # type: ignore[no-any-return]
-    except UnicodeDecodeError:
-        raise TableError("is no UTF-8 text", path.name) from None
-    except OSError as error:
-        raise TableError(f"can't be read: {error.strerror}", path.name) from None
-    except tomllib.TOMLDecodeError as error:
-        raise TableError(f"is no TOML: {error}", path.name) from None
