@@ -1,0 +1,51 @@
+"""Balance against Rimsky-Korsakov's equations (Principles of Orchestration, 1922, ch. I, "Comparison of resonance")."""
+
+from __future__ import annotations
+
+import pytest
+
+from autoorch.rules import balance, report
+from tests.support.tiny import line, players, problem, strand, taken
+
+
+def shortfall(tune: list[str], against: list[str], dynamic: str) -> int:
+    """Cost of the tune on some players against another line a third lower on others, all in even registers."""
+    names = tune + against
+    data = problem(
+        players(*names),
+        strand("s1", "melody", line("s1.1", "A4 A4 A4 A4")),
+        strand("s2", "counterline", line("s2.1", "F4 F4 F4 F4")),
+        dynamic=dynamic,
+    )
+    seen: dict[str, int] = {}
+    chosen: list[tuple[str, str, int]] = []
+    for position, name in enumerate(names):
+        seen[name] = seen.get(name, 0) + 1
+        player = f"{name} {seen[name]}" if names.count(name) > 1 else name
+        chosen.append((player, "s1.1" if position < len(tune) else "s2.1", 0))
+    return report(balance, data, taken(data, *chosen)).cost
+
+
+@pytest.mark.parametrize(
+    ("strong", "weak"),
+    [
+        (["trumpet_c"], ["horn", "horn"]),  # forte: one trumpet = two horns
+        (["horn"], ["oboe", "oboe"]),  # forte: one horn = two woodwinds
+    ],
+)
+def test_forte_equations(strong: list[str], weak: list[str]) -> None:
+    even = shortfall(strong, weak, "f"), shortfall(weak, strong, "f")
+    one_less = shortfall(weak[:1], strong, "f")
+    assert max(even) < one_less
+
+
+@pytest.mark.parametrize("name", ["trumpet_c", "horn", "oboe", "clarinet_bb", "bassoon"])
+def test_in_piano_all_winds_are_about_equal(name: str) -> None:
+    third_of_a_unit = 3 * 4  # tenths of a unit x quarter-bars: what registers may add or take
+    assert shortfall(["oboe"], [name], "p") <= third_of_a_unit
+    assert shortfall([name], ["oboe"], "p") <= third_of_a_unit
+
+
+def test_a_masked_tune_costs_and_a_heard_one_does_not() -> None:
+    assert shortfall(["flute"], ["trumpet_c"], "f") > 0
+    assert shortfall(["trumpet_c"], ["oboe"], "f") == 0

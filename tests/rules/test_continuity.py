@@ -1,0 +1,22 @@
+"""Colour holds inside a phrase and may change between phrases."""
+
+from __future__ import annotations
+
+from autoorch.rules import continuity, report
+from tests.support.tiny import BAR, line, players, problem, strand
+
+
+def cost(phrases: int) -> int:
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 " * 4), cuts=(2 * BAR,))
+    data = problem(players("flute", "oboe"), tune, bars=4, phrases=phrases)
+    names = ("flute", "oboe")
+    chosen = frozenset(
+        o.index for o in data.options if o.octave == 0 and data.players[o.player].name == names[data.spans[o.span].index % 2]
+    )
+    assert len(data.spans) == 2
+    return report(continuity, data, chosen).cost
+
+
+def test_change_inside_a_phrase_costs_and_at_a_joint_it_does_not() -> None:
+    assert cost(phrases=1) > 0
+    assert cost(phrases=2) == 0

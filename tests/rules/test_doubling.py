@@ -1,0 +1,34 @@
+"""Pairs and octaves of the melody (Rimsky-Korsakov ch. II, p. 47 ff.; counted doublings of the OpenScore Orchestra corpus)."""
+
+from __future__ import annotations
+
+import pytest
+
+from autoorch.rules import doubling, report
+from tests.support.tiny import line, players, problem, strand, taken
+
+
+def cost(dynamic: str, text: str, *chosen: tuple[str, int]) -> int:
+    data = problem(players(*dict(chosen)), strand("s1", "melody", line("s1.1", text)), dynamic=dynamic)
+    return report(doubling, data, taken(data, *((name, "s1.1", octave) for name, octave in chosen))).cost
+
+
+@pytest.mark.parametrize(("upper", "lower"), [("flute", "oboe"), ("flute", "clarinet_bb"), ("oboe", "clarinet_bb"), ("clarinet_bb", "bassoon")])
+def test_the_named_octave_pairs_beat_their_reversal(upper: str, lower: str) -> None:
+    # p. 49: good, upper over lower; the reversed order is warned against
+    text = "C4 D4 E4 D4" if lower == "bassoon" else "C5 D5 E5 D5"
+    good = cost("mf", text, (upper, 0), (lower, -1))
+    try:
+        reverse = cost("mf", text, (lower, 0), (upper, -1))
+    except KeyError:
+        return  # out of range, so it can't be chosen at all
+    assert good < reverse
+
+
+def test_more_octaves_are_for_louder_marks() -> None:
+    pair = (("flute", 1), ("violin", 0), ("cello", -1))
+    assert cost("p", "C5 D5 E5 D5", *pair) > cost("ff", "C5 D5 E5 D5", *pair)
+
+
+def test_a_gap_octave_costs() -> None:
+    assert cost("ff", "C5 D5 E5 D5", ("flute", 1), ("cello", -1)) > cost("ff", "C5 D5 E5 D5", ("flute", 1), ("violin", 0), ("cello", -1))

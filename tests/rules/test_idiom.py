@@ -1,0 +1,28 @@
+"""Who is at home in which role."""
+
+from __future__ import annotations
+
+from autoorch.roles.model import ROLES
+from autoorch.rules import idiom, report
+from autoorch.tables import load_tables
+from tests.support.tiny import line, players, problem, strand, taken
+
+
+def test_every_instrument_has_a_step_for_every_role() -> None:
+    tables = load_tables()
+    rows = tables.rule("idiom")["roles"]
+    pitched = {name for name, instrument in tables.instruments.items() if instrument.kind != "unpitched"}
+    assert pitched == set(rows)
+    assert all(len(row) == len(ROLES) for row in rows.values())
+
+
+def test_the_tune_costs_less_on_the_violins_than_on_the_violas() -> None:
+    data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")))
+    high, low = (report(idiom, data, taken(data, (name, "s1.1", 0))).cost for name in ("violin", "viola"))
+    assert high < low
+
+
+def test_a_named_staff_prefers_its_instrument() -> None:
+    data = problem(players("flute", "oboe"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"), hint="Oboe"))
+    named, other = (report(idiom, data, taken(data, (name, "s1.1", 0))).cost for name in ("oboe", "flute"))
+    assert named < other

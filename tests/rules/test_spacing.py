@@ -1,0 +1,38 @@
+"""Low intervals against the arranging tradition's table (Lowell and Pullig 2003: a minor third no lower than C3)."""
+
+from __future__ import annotations
+
+from autoorch.rules import report, spacing
+from tests.support.tiny import line, players, problem, strand, taken
+
+
+def cost(upper: str, lower: str) -> int:
+    data = problem(
+        players("violin", "cello", "double_bass", "bassoon"),
+        strand("s1", "melody", line("s1.1", "C6 C6 C6 C6")),
+        strand("s2", "inner", line("s2.1", upper)),
+        strand("s3", "bass", line("s3.1", lower)),
+    )
+    return report(spacing, data, taken(data, ("violin", "s1.1", 0), ("bassoon", "s2.1", 0), ("cello", "s3.1", 0))).cost
+
+
+def test_minor_third_below_c3_is_muddy() -> None:
+    assert cost("D3 D3 D3 D3", "B2 B2 B2 B2") > 0
+    assert cost("Eb3 Eb3 Eb3 Eb3", "C3 C3 C3 C3") == 0
+
+
+def test_an_octave_is_free_anywhere() -> None:
+    assert cost("C3 C3 C3 C3", "C2 C2 C2 C2") == 0
+
+
+def test_inner_part_moved_below_the_bass_costs() -> None:
+    data = problem(
+        players("violin", "cello", "double_bass", "bassoon"),
+        strand("s1", "melody", line("s1.1", "C6 C6 C6 C6")),
+        strand("s2", "inner", line("s2.1", "G3 G3 G3 G3")),
+        strand("s3", "bass", line("s3.1", "C3 C3 C3 C3")),
+    )
+    outer = [("violin", "s1.1", 0), ("cello", "s3.1", 0)]
+    kept = report(spacing, data, taken(data, *outer, ("bassoon", "s2.1", 0))).cost
+    below = report(spacing, data, taken(data, *outer, ("bassoon", "s2.1", -1))).cost
+    assert below > kept

@@ -1,0 +1,71 @@
+"""The solver against brute force and against the rules' own check."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pytest
+
+from autoorch.errors import NoDraft
+from autoorch.problem.data import ProblemData
+from autoorch.rules import RULES, report
+from autoorch.solver.solve import Limits, solve, windows
+from autoorch.solver.statements import gather
+from tests.support.tiny import line, players, problem, strand
+
+
+def small() -> ProblemData:
+    tune = strand("s1", "melody", line("s1.1", "E4 F4 G4 E4"))
+    bass = strand("s2", "bass", line("s2.1", "C3 C3 G2 C3"))
+    return problem(players("flute", "viola", "cello"), tune, bass)
+
+
+def total(data: ProblemData, chosen: frozenset[int]) -> int | None:
+    """Sum of all rule costs, None where a limit is broken."""
+    reports = [report(rule, data, chosen) for rule in RULES]
+    return None if any(r.broken for r in reports) else sum(r.cost for r in reports)
+
+
+def brute(data: ProblemData) -> int:
+    """The cheapest of all subsets of options, one or none for each player."""
+    costs = []
+    indices = [option.index for option in data.options]
+    for size in range(1, len(data.players) + 1):
+        for subset in combinations(indices, size):
+            if len({data.options[k].player for k in subset}) == size:
+                cost = total(data, frozenset(subset))
+                if cost is not None:
+                    costs.append(cost)
+    return min(costs)
+
+
+def test_equals_brute_force() -> None:
+    data = small()
+    solution = solve(data, gather(data))
+    assert solution.slack == 0
+    assert solution.solver_cost == brute(data) == total(data, solution.chosen)
+
+
+def test_the_rules_count_what_the_solver_counts_over_windows_and_seams() -> None:
+    tune = strand("s1", "melody", line("s1.1", "E4 F4 G4 E4 " * 8))
+    bass = strand("s2", "bass", line("s2.1", "C3 C3 G2 C3 " * 8))
+    lineup = players("flute", "oboe", "clarinet_bb", "bassoon", "horn", "horn", "violin", "viola", "cello", "double_bass")
+    data = problem(lineup, tune, bass, bars=8, phrases=4, dynamic="f")
+    whole = solve(data, gather(data))
+    limits = Limits(options=len(data.options) // 3, overlap=1)
+    assert len(windows(data, limits)) > 1
+    parts = solve(data, gather(data), limits)
+    for solution in (whole, parts):
+        assert total(data, solution.chosen) == solution.solver_cost
+    assert whole.solver_cost <= parts.solver_cost <= 1.02 * whole.solver_cost + 5
+
+
+def test_same_problem_same_draft() -> None:
+    answers = {solve(data, gather(data)).chosen for data in (small(), small(), small())}
+    assert len(answers) == 1
+
+
+def test_a_melody_nobody_can_play_is_named() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C1 C1 C1 C1"))
+    with pytest.raises(NoDraft, match=r"bar 1: nobody in tiny can play the melody"):
+        problem(players("triangle"), tune)
