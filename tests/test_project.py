@@ -1,0 +1,234 @@
+"""What holds for the whole project: who may import whom, where knowledge stands, who prints, what the wheel carries."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import re
+import sys
+import tomllib
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hatchling.builders.wheel import WheelBuilder
+
+import autoorch
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "autoorch"
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+# From left to right: a unit (module or package) imports only from units of earlier groups, and from itself.
+ORDER = (
+    ("errors", "pitch"),
+    ("toml",),
+    ("instruments",),
+    ("tables",),
+    ("shorthand", "power"),
+    ("lineup",),
+    ("brief",),
+    ("sketch",),
+    ("roles",),
+    ("layers",),
+    ("problem",),
+    ("rules",),
+    ("solver",),
+    ("score",),
+    ("check", "write"),
+    ("pipeline",),
+    ("cli",),
+    ("__main__",),
+)
+LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
+
+# Tables that are no rule family of the solver.
+NO_RULE = set(
+    [
+        "instruments",
+        "limits",
+        "moments",
+        "names",
+        "palette",
+        "patterns",
+        "plan",
+        "reading",
+        "shorthand",
+        "voicing",
+        "weights",
+    ]
+)
+# Modules of autoorch/rules that are no rule family.
+RULE_HELPERS = {"__init__", "unary"}
+
+LONGEST = 400
+DISTRIBUTION_OF = {"ortools": "ortools", "lxml": "lxml", "google": "protobuf"}
+
+
+def unit_of(path: Path) -> str:
+    """ "autoorch/sketch/midi.py" -> "sketch"; "autoorch/cli.py" -> "cli"."""
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imports(path: Path) -> Iterator[str]:
+    """Dotted names that a module imports, wherever in the file; `from autoorch import x` counts as "autoorch.x"."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            if node.module == "autoorch":
+                yield from (f"autoorch.{alias.name}" for alias in node.names)
+            else:
+                yield node.module or ""
+
+
+def test_a_module_imports_only_from_modules_to_its_left() -> None:
+    wrong = []
+    for path in MODULES:
+        unit = unit_of(path)
+        if unit == "__init__":
+            continue
+        assert unit in LEVEL, f"{unit} has no place in the import order"
+        for name in imports(path):
+            parts = name.split(".")
+            if parts[0] == "autoorch" and parts[1] != unit and LEVEL[parts[1]] >= LEVEL[unit]:
+                wrong.append(f"{path.relative_to(ROOT)} imports {name}")
+    assert wrong == []
+
+
+def test_the_import_order_names_only_what_exists() -> None:
+    assert {unit_of(path) for path in MODULES} - {"__init__"} == set(LEVEL)
+
+
+def test_every_module_says_what_it_knows() -> None:
+    silent = [
+        str(path.relative_to(ROOT))
+        for path in MODULES
+        if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    ]
+    assert silent == []
+
+
+def test_no_module_is_long() -> None:
+    files = MODULES + sorted((ROOT / "tests").rglob("*.py"))
+    lengths = {str(path.relative_to(ROOT)): len(path.read_text(encoding="utf-8").splitlines()) for path in files}
+    assert {name: length for name, length in lengths.items() if length > LONGEST} == {}
+
+
+def test_each_rule_has_its_table_and_its_test() -> None:
+    rules = {path.stem for path in (PACKAGE / "rules").glob("*.py")} - RULE_HELPERS
+    tables = {path.stem for path in (ROOT / "constraints").glob("*.toml")} - NO_RULE
+    tests = {path.stem.removeprefix("test_") for path in (ROOT / "tests" / "rules").glob("test_*.py")} - {"report"}
+    assert tables == rules
+    assert tests == rules
+
+
+def test_each_rule_is_in_the_registry() -> None:
+    registry = importlib.import_module("autoorch.rules").RULES
+    assert {rule.NAME for rule in registry} == {path.stem for path in (PACKAGE / "rules").glob("*.py")} - RULE_HELPERS
+    assert len(registry) == len({rule.NAME for rule in registry})
+
+
+def prints(tree: ast.AST) -> Iterator[int]:
+    """Lines that write to a standard stream."""
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Call):
+            continue
+        called = ast.unparse(node.func)
+        if called in ("print", "click.echo", "click.secho", "pprint", "pprint.pprint") or re.match(
+            r"sys\.(stdout|stderr)\.", called
+        ):
+            yield node.lineno
+
+
+def test_only_the_command_line_prints() -> None:
+    talking = [
+        f"{path.relative_to(ROOT)}:{line}"
+        for path in MODULES
+        if unit_of(path) != "cli"
+        for line in prints(ast.parse(path.read_text(encoding="utf-8")))
+    ]
+    assert talking == []
+    assert list(prints(ast.parse((PACKAGE / "cli.py").read_text(encoding="utf-8"))))
+
+
+def test_the_command_line_starts_without_heavy_imports() -> None:
+    tree = ast.parse((PACKAGE / "cli.py").read_text(encoding="utf-8"))
+    first = {
+        name.name if isinstance(node, ast.Import) else node.module
+        for node in tree.body
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for name in node.names
+    }
+    assert {name for name in first if name and name.split(".")[0] not in sys.stdlib_module_names} == {
+        "click",
+        "autoorch.errors",
+    }
+
+
+def test_dependencies_are_those_that_are_imported() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {re.split(r"[<>=\[ ]", line)[0] for line in project["dependencies"]}
+    used = (
+        {name.split(".")[0] for path in MODULES for name in imports(path)} - set(sys.stdlib_module_names) - {"autoorch"}
+    )
+    assert {DISTRIBUTION_OF.get(name, name) for name in used} == declared
+
+
+def test_the_api_is_listed() -> None:
+    assert {"read_sketch", "read_roles", "draft", "check"} <= set(autoorch.__all__)
+    assert list(autoorch.__all__) == sorted(autoorch.__all__, key=str.casefold)
+    assert all(getattr(autoorch, name).__doc__ for name in autoorch.__all__ if callable(getattr(autoorch, name)))
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """Names inside the wheel."""
+    folder = tmp_path_factory.mktemp("wheel")
+    built = next(WheelBuilder(str(ROOT)).build(directory=str(folder), versions=["standard"]))
+    return zipfile.ZipFile(built).namelist()
+
+
+def test_the_wheel_carries_package_and_tables(wheel: list[str]) -> None:
+    tables = {f"autoorch/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "constraints").rglob("*.toml")}
+    assert tables <= set(wheel)
+    assert {path.relative_to(ROOT).as_posix() for path in MODULES} <= set(wheel)
+
+
+def test_the_wheel_carries_nothing_else(wheel: list[str]) -> None:
+    assert {name.split("/")[0] for name in wheel if ".dist-info/" not in name} == {"autoorch"}
+    assert {Path(name).suffix for name in wheel if name.startswith("autoorch/")} <= {
+        ".py",
+        ".toml",
+        ".typed",
+        ".html",
+        ".css",
+        ".js",
+    }
+
+
+def commands() -> list[str]:
+    """The one-line commands of the README's first code blocks that make an environment."""
+    return re.findall(r"^python3 -m venv .+$", (ROOT / "README.md").read_text(encoding="utf-8"), re.MULTILINE)
+
+
+def test_the_readme_has_two_commands_for_a_bare_machine() -> None:
+    job, tests = commands()
+    assert "autoorch draft" in job
+    assert "pytest" in tests
+
+
+def test_the_readme_names_files_that_exist() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"\b(?:examples|constraints|tests|autoorch)/[\w./-]*\w", text))
+    assert named
+    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
+def test_the_readme_offers_only_options_that_exist() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    offered = set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text))
+    source = (PACKAGE / "cli.py").read_text(encoding="utf-8")
+    assert [option for option in sorted(offered) if f'"{option}"' not in source and f"/{option}" not in source] == []
