@@ -113,6 +113,11 @@ def write_lineup(lineup: Lineup, tables: Tables) -> str:
     return tomlkit.dumps({"players": rows})
 
 
+def everyone(tables: Tables) -> Lineup:
+    """One player of each instrument: for asking whether a name means anything at all."""
+    return seated("everyone", [Seat(instrument) for instrument in tables.instruments.values()], tables)
+
+
 def describe(lineup: Lineup) -> str:
     """The line-up for a reader: its name and number of people, then a line for each group of the score."""
     people = sum(player.size for player in lineup.players)

@@ -1,0 +1,305 @@
+"""What the user asks for: line-up, intent, directions over bars, shape and moments, read strictly from TOML.
+
+Bars stay as they were written; whoever has the sketch finds them in it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+
+from autoorch.errors import BriefError, TableError
+from autoorch.lineup import Lineup, Player, everyone, resolve
+from autoorch.tables import Tables, spoken
+from autoorch.toml import Schema, parse
+
+INTENTS = ("faithful", "lean", "full")
+LEADING = ("strings", "winds", "brass")
+UNDER = ("dialogue",)
+ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
+WISHES = ("must", "prefer", "avoid", "only")
+MOMENTS = ("hit", "climax", "arrival", "cadence", "sudden", "fermata", "leap", "run", "last")
+TECHNIQUES = (
+    "arco", "col legno", "con sord", "div", "harm", "pizz", "senza sord", "solo", "soli",
+    "sul pont", "sul tasto", "trem", "unis",
+)  # fmt: skip
+FARTHEST_OCTAVE = 3
+
+_SCHEMA: Schema = {
+    "lineup?": str,
+    "intent?": frozenset(INTENTS),
+    "leading?": frozenset(LEADING),
+    "under?": frozenset(UNDER),
+    "direction?": [
+        {
+            "bars?": str,
+            "role?": frozenset(ROLES),
+            **{f"{wish}?": [str] for wish in WISHES},
+            "octave?": (int, -FARTHEST_OCTAVE, FARTHEST_OCTAVE),
+            "technique?": str,
+            "like?": str,
+        }
+    ],
+    "shape?": [{"bars": str, "weight?": (float, 0, 1), "peak?": bool}],
+    "moment?": [{"bar": object, "beat?": (float, 1, 64), "kind": frozenset(MOMENTS)}],
+}
+_BARS = re.compile(r"^(\w+?)(?:\.(\d+(?:\.\d+)?))?(?:\s*[-–]\s*(\w+?)(?:\.(\d+(?:\.\d+)?))?)?$")
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """A run of bars, both ends included, by their printed numbers where those are unique, else counted.
+
+    Attributes:
+        first, last: "9", "16", "12a".
+        from_beat: beat of the first bar at which it begins, from 1.
+        to_beat: last beat of the last bar that belongs to it; None for all of the bar.
+    """
+
+    first: str
+    last: str
+    from_beat: float = 1.0
+    to_beat: float | None = None
+
+    def __str__(self) -> str:
+        start = self.first if self.from_beat == 1 else f"{self.first}.{_beat(self.from_beat)}"
+        end = self.last if self.to_beat is None else f"{self.last}.{_beat(self.to_beat)}"
+        return start if start == end else f"{start}-{end}"
+
+
+@dataclass(frozen=True, slots=True)
+class Like:
+    """A passage to score it like: a score file and its bars."""
+
+    file: str
+    bars: Bars
+
+
+@dataclass(frozen=True, slots=True)
+class Direction:
+    """One direction.
+
+    Attributes:
+        bars: None for the whole cue.
+        role: one of ROLES, "" for all.
+        must, prefer, avoid, only: names of players and groups, as written.
+        octave: octave shift asked for, or None.
+        technique: one of TECHNIQUES or "".
+    """
+
+    bars: Bars | None = None
+    role: str = ""
+    must: tuple[str, ...] = ()
+    prefer: tuple[str, ...] = ()
+    avoid: tuple[str, ...] = ()
+    only: tuple[str, ...] = ()
+    octave: int | None = None
+    technique: str = ""
+    like: Like | None = None
+
+    def __str__(self) -> str:
+        """The direction as one would say it: "bars 9-16, counterline: must Clarinet 1, Violas"."""
+        place = (
+            ", ".join(part for part in (f"bars {self.bars}" if self.bars else "", self.role) if part) or "everywhere"
+        )
+        wishes = [f"{wish} {', '.join(getattr(self, wish))}" for wish in WISHES if getattr(self, wish)]
+        wishes += [f"octave {self.octave:+d}"] if self.octave is not None else []
+        wishes += [self.technique] if self.technique else []
+        wishes += [f"like {self.like.file}:{self.like.bars}"] if self.like else []
+        return f"{place}: {'; '.join(wishes)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """How much sounds over some bars: `weight` 0 to 1 (None: as the plan has it); `peak` marks the peak."""
+
+    bars: Bars
+    weight: float | None = None
+    peak: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A moment to be marked: bar as printed, beat from 1, kind one of MOMENTS."""
+
+    bar: str
+    beat: float
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """Everything asked for.
+
+    Attributes:
+        lineup: preset, shorthand or TOML file of players.
+        intent: "faithful" (nothing added), "lean" or "full".
+        leading: "strings", "winds", "brass" or "".
+        under: "dialogue" (thin, no high solos, no accents) or "".
+    """
+
+    lineup: str = "romantic"
+    intent: str = "full"
+    leading: str = ""
+    under: str = ""
+    directions: tuple[Direction, ...] = ()
+    shapes: tuple[Shape, ...] = ()
+    moments: tuple[Hit, ...] = ()
+
+
+def read_brief(path: Path) -> Brief:
+    """The brief in a TOML file.
+
+    Raises:
+        BriefError: file, key and what is wrong; an unknown key with the known ones.
+    """
+    try:
+        text = path.read_text("utf-8")
+    except UnicodeDecodeError:
+        raise BriefError(f"{path.name}: is no UTF-8 text") from None
+    except OSError as error:
+        raise BriefError(f"{path.name}: can't be read: {error.strerror}") from None
+    return parse_brief(text, path.name)
+
+
+def parse_brief(text: str, file: str = "brief") -> Brief:
+    """The same for text at hand; `file` is for messages.
+
+    Raises:
+        BriefError: as `read_brief`.
+    """
+    try:
+        data = parse(text, file, _SCHEMA)
+    except TableError as error:
+        raise BriefError(str(error)) from None
+    places = {kind: f"{file}, {kind}" for kind in ("direction", "shape", "moment")}
+    return Brief(
+        lineup=data.get("lineup", "romantic"),
+        intent=data.get("intent", "full"),
+        leading=data.get("leading", ""),
+        under=data.get("under", ""),
+        directions=tuple(
+            _direction(row, f"{places['direction']} {number}")
+            for number, row in enumerate(data.get("direction", ()), 1)
+        ),
+        shapes=tuple(_shape(row, f"{places['shape']} {number}") for number, row in enumerate(data.get("shape", ()), 1)),
+        moments=tuple(
+            _hit(row, f"{places['moment']} {number}") for number, row in enumerate(data.get("moment", ()), 1)
+        ),
+    )
+
+
+def write_brief(brief: Brief) -> str:
+    """The brief as TOML, which reads back as the same brief."""
+    data: dict[str, Any] = {"lineup": brief.lineup, "intent": brief.intent}
+    data |= {key: value for key, value in (("leading", brief.leading), ("under", brief.under)) if value}
+    directions, shapes = [], []
+    for direction in brief.directions:
+        row: dict[str, Any] = {"bars": str(direction.bars)} if direction.bars else {}
+        row |= {"role": direction.role} if direction.role else {}
+        row |= {wish: list(getattr(direction, wish)) for wish in WISHES if getattr(direction, wish)}
+        row |= {"octave": direction.octave} if direction.octave is not None else {}
+        row |= {"technique": direction.technique} if direction.technique else {}
+        row |= {"like": f"{direction.like.file}:{direction.like.bars}"} if direction.like else {}
+        directions.append(row)
+    for shape in brief.shapes:
+        weight = {} if shape.weight is None else {"weight": shape.weight}
+        shapes.append({"bars": str(shape.bars)} | weight | ({"peak": True} if shape.peak else {}))
+    moments = [{"bar": moment.bar, "beat": moment.beat, "kind": moment.kind} for moment in brief.moments]
+    data |= {key: rows for key, rows in (("direction", directions), ("shape", shapes), ("moment", moments)) if rows}
+    return tomlkit.dumps(data)
+
+
+def parse_bars(text: str, place: str = "brief") -> Bars:
+    """Read "9", "9-16", "9.3-12" (from beat 3), "9-12.2" (beat 2 included).
+
+    Raises:
+        BriefError: where it is no such thing; `place` says where it stands.
+    """
+    match = _BARS.match(text.strip())
+    if match is None:
+        raise BriefError(f'{place}: "{text}" is no run of bars such as 9, 9-16 or 9.3-12')
+    first, from_beat, last, to_beat = match.groups()
+    if last is None:
+        last, to_beat = first, from_beat
+    bars = Bars(first, last, float(from_beat or 1), float(to_beat) if to_beat else None)
+    same = bars.first == bars.last and bars.to_beat is not None and bars.to_beat < bars.from_beat
+    backwards = first.isdecimal() and last.isdecimal() and int(last) < int(first)
+    if same or backwards or min(bars.from_beat, bars.to_beat or 1) < 1:
+        raise BriefError(f'{place}: "{text}" ends before it begins; bars and beats run upwards, beats from 1')
+    return bars
+
+
+def named(names: Iterable[str], lineup: Lineup, tables: Tables, place: str, absent: bool = False) -> tuple[Player, ...]:
+    """The players of the line-up that the names mean, in score order.
+
+    Args:
+        place: what the message says first ("bars 9-16").
+        absent: an instrument or group that exists but isn't in this line-up means nobody instead of raising.
+    Raises:
+        BriefError: for a name that means nobody; it lists who is there.
+    """
+    found: set[str] = set()
+    for name in names:
+        players = resolve(lineup, name)
+        if not players and not (absent and resolve(everyone(tables), name)):
+            there = ", ".join(player.name for player in lineup.players)
+            raise BriefError(f'{place}: nobody in the line-up "{lineup.name}" is called "{name}"; there are {there}')
+        found |= {player.name for player in players}
+    return tuple(player for player in lineup.players if player.name in found)
+
+
+def _beat(beat: float) -> str:
+    return str(int(beat)) if beat.is_integer() else repr(beat)
+
+
+def _direction(row: Mapping[str, Any], place: str) -> Direction:
+    technique = spoken(row.get("technique", ""))
+    if technique and technique not in TECHNIQUES:
+        raise BriefError(f'{place}: no technique "{row["technique"]}"; known: {", ".join(TECHNIQUES)}')
+    for wish in WISHES:
+        if wish in row and not all(name.strip() for name in row[wish]):
+            raise BriefError(f"{place}: an empty name in {wish}")
+    direction = Direction(
+        bars=parse_bars(row["bars"], place) if "bars" in row else None,
+        role=row.get("role", ""),
+        must=row.get("must", ()),
+        prefer=row.get("prefer", ()),
+        avoid=row.get("avoid", ()),
+        only=row.get("only", ()),
+        octave=row.get("octave"),
+        technique=technique,
+        like=_like(row["like"], place) if "like" in row else None,
+    )
+    asks = any(getattr(direction, wish) for wish in WISHES) or direction.technique or direction.like
+    if not asks and direction.octave is None:
+        raise BriefError(f"{place}: asks for nothing; give {', '.join(WISHES)}, octave, technique or like")
+    return direction
+
+
+def _shape(row: Mapping[str, Any], place: str) -> Shape:
+    if "weight" not in row and not row.get("peak", False):
+        raise BriefError(f"{place}: asks for nothing; give weight (0 to 1) or peak = true")
+    weight = float(row["weight"]) if "weight" in row else None
+    return Shape(parse_bars(row["bars"], place), weight, row.get("peak", False))
+
+
+def _hit(row: Mapping[str, Any], place: str) -> Hit:
+    if isinstance(row["bar"], bool) or not isinstance(row["bar"], int | str):
+        raise BriefError(f"{place}: bar must be a bar number, such as 12")
+    bars = parse_bars(str(row["bar"]), place)
+    if bars != Bars(bars.first, bars.first):
+        raise BriefError(f'{place}: "{row["bar"]}" must be one bar; its beat stands in beat')
+    return Hit(bars.first, float(row.get("beat", 1)), row["kind"])
+
+
+def _like(text: str, place: str) -> Like:
+    file, colon, bars = text.rpartition(":")
+    if not colon or not file.strip():
+        raise BriefError(f'{place}: like = "{text}" wants a score and its bars, such as other.musicxml:41-48')
+    return Like(file.strip(), parse_bars(bars, place))
