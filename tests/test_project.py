@@ -44,21 +44,8 @@ ORDER = (
 LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
-NO_RULE = set(
-    [
-        "instruments",
-        "limits",
-        "moments",
-        "names",
-        "palette",
-        "patterns",
-        "plan",
-        "reading",
-        "shorthand",
-        "voicing",
-        "weights",
-    ]
-)
+TABLES = "instruments limits moments names palette patterns plan reading shorthand voicing weights"
+NO_RULE = frozenset(TABLES.split())
 # Modules of autoorch/rules that are no rule family.
 RULE_HELPERS = {"__init__", "unary"}
 
