@@ -15,6 +15,7 @@ import pytest
 from hatchling.builders.wheel import WheelBuilder
 
 import autoorch
+from autoorch import cli
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "autoorch"
@@ -214,8 +215,9 @@ def test_the_readme_names_files_that_exist() -> None:
     assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
 
 
-def test_the_readme_offers_only_options_that_exist() -> None:
+def test_the_readme_offers_only_commands_and_options_that_exist() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
-    offered = set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text))
-    source = (PACKAGE / "cli.py").read_text(encoding="utf-8")
-    assert [option for option in sorted(offered) if f'"{option}"' not in source and f"/{option}" not in source] == []
+    params = [param for command in cli.main.commands.values() for param in command.params]
+    options = {option for param in params for option in param.opts + param.secondary_opts}
+    assert set(re.findall(r"`autoorch ([a-z]+)", text)) <= set(cli.main.commands)
+    assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text)) <= options | {"--help"}
