@@ -70,7 +70,7 @@ def draft(
     players = lineup if isinstance(lineup, Lineup) else parse_lineup(lineup or brief.lineup, tables)
     understood = reading or read_roles(read, tables)
     material = build_material(read, understood, players, brief, tables)
-    problem = build_problem(read, understood, material, players, tables)
+    problem = build_problem(read, understood, material, players, tables, brief)
     solution = solve(problem, gather(problem), limits, tell)
     made = make_draft(read, problem, solution)
     score = realise(read, understood, material, players, made)

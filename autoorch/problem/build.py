@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from autoorch.brief import Brief
 from autoorch.errors import NoDraft
 from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
 from autoorch.problem.feasible import can_take
 from autoorch.problem.spans import FARTHEST, make_cells, make_spans
+from autoorch.problem.wishes import wishes
 from autoorch.roles.model import ROLES, Reading
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
@@ -19,7 +21,9 @@ from autoorch.tables import Tables
 HALF = WHOLE // 2
 
 
-def build_problem(sketch: Sketch, reading: Reading, material: Material, lineup: Lineup, tables: Tables) -> ProblemData:
+def build_problem(
+    sketch: Sketch, reading: Reading, material: Material, lineup: Lineup, tables: Tables, brief: Brief | None = None
+) -> ProblemData:
     """Spans and options of the whole cue.
 
     Raises:
@@ -72,6 +76,7 @@ def build_problem(sketch: Sketch, reading: Reading, material: Material, lineup: 
         bar_name={span.start: sketch.bar_at(span.start).number for span in spans},
         required=frozenset(required),
         losses=tuple(losses),
+        wishes=wishes(brief or Brief(), sketch, lineup, tables),
     )
 
 

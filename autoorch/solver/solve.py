@@ -34,7 +34,7 @@ class Limits:
     """
 
     seconds: float = 20.0
-    options: int = 6000
+    options: int = 3000
     overlap: int = 1
 
 
