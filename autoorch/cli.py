@@ -45,7 +45,9 @@ def main(debug: bool) -> None:
 @click.option("--brief", "brief_file", type=click.Path(path_type=Path), help="Directions and line-up (TOML).")
 @click.option("--reading", "reading_file", type=click.Path(path_type=Path), help="An edited reading.toml.")
 @click.option("--intent", type=click.Choice(["faithful", "lean", "full"]), help="How much may be added (full).")
-@click.option("--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver.")
+@click.option(
+    "--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver."
+)
 @click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
 @click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch).")
@@ -130,8 +132,12 @@ def _summary(result: Result, folder: Path) -> None:
     for fate in draft_.fates:
         fates[fate.fate] = fates.get(fate.fate, 0) + 1
     told = ", ".join(f"{count} {name}" for name, count in fates.items())
-    click.echo(f"{folder}: {len(sketch.bars)} bars for {result.lineup.name}, {len(result.lineup.players)} players and sections")
-    click.echo(f"  {draft_.status}, cost {draft_.objective}, gap {draft_.gap:.1%}; {len(sketch.notes)} sketch notes: {told}")
+    click.echo(
+        f"{folder}: {len(sketch.bars)} bars for {result.lineup.name}, {len(result.lineup.players)} players and sections"
+    )
+    click.echo(
+        f"  {draft_.status}, cost {draft_.objective}, gap {draft_.gap:.1%}; {len(sketch.notes)} sketch notes: {told}"
+    )
     for title, lines in (
         ("not kept", sketch.lost),
         ("note", sketch.notices + reading.notices + draft_.notices),
@@ -147,7 +153,9 @@ def _summary(result: Result, folder: Path) -> None:
 
 @main.command()
 @click.argument("sketch", type=click.Path(path_type=Path))
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch, -reading).")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch, -reading)."
+)
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
 def read(sketch: Path, output: Path | None, replace: bool) -> None:
     """Show the reading: phrases, chords, strands and roles; write reading.toml and a picture to edit and give back.
@@ -159,7 +167,9 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
     folder = output or Path(f"{sketch.stem}-reading")
     chart = pipeline.read(sketch, folder, replace=replace)
     click.echo(chart)
-    click.echo(f"edit {folder / 'reading.toml'} and give it back with: autoorch draft {sketch} --reading {folder / 'reading.toml'}")
+    click.echo(
+        f"edit {folder / 'reading.toml'} and give it back with: autoorch draft {sketch} --reading {folder / 'reading.toml'}"
+    )
 
 
 @main.command()
@@ -191,8 +201,12 @@ def lineups() -> None:
     tables = load_tables()
     for name in tables.names("lineups"):
         click.echo(describe(parse_lineup(name.replace("_", " ").replace("-", " "), tables)))
-    click.echo("Shorthand: flutes.oboes.clarinets.bassoons - horns.trumpets.trombones.tuba - tmp+percussion - hp.cel - satb - strings")
-    click.echo('  such as "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str" or "3(III=picc).2+ca.2+bcl.2+cbn - 4.3.3.1 - tmp+3 - 14.12.10.8.6"')
+    click.echo(
+        "Shorthand: flutes.oboes.clarinets.bassoons - horns.trumpets.trombones.tuba - tmp+percussion - hp.cel - satb - strings"
+    )
+    click.echo(
+        '  such as "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str" or "3(III=picc).2+ca.2+bcl.2+cbn - 4.3.3.1 - tmp+3 - 14.12.10.8.6"'
+    )
 
 
 def run(arguments: Sequence[str] | None = None) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from autoorch.score.realise import realise
+
 from autoorch.brief import Brief
 from autoorch.layers.build import build_material
 from autoorch.layers.model import Material
@@ -16,7 +18,6 @@ from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
 from autoorch.roles.model import Reading
 from autoorch.score.model import Score
-from autoorch.score.realise import realise
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
 from autoorch.solver.result import make_draft

@@ -18,7 +18,9 @@ def assigned(sketch: Sketch, reading: Reading) -> tuple[MaterialStrand, ...]:
 
 def _strand(sketch: Sketch, reading: Reading, strand: Strand) -> MaterialStrand:
     lines = tuple(
-        MaterialLine(line.id, tuple(_note(sketch.by_id[note]) for note in line.notes)) for line in strand.lines if line.notes
+        MaterialLine(line.id, tuple(_note(sketch.by_id[note]) for note in line.notes))
+        for line in strand.lines
+        if line.notes
     )
     if len(lines) > 1 and strand.role in _CHORDAL:
         lines += (MaterialLine(f"{strand.id}.r", essence(lines, reading.chords), reduced=True),)

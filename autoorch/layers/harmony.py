@@ -6,7 +6,7 @@ The row is found exactly by a dynamic program over all voicings of each chord (s
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
@@ -18,7 +18,9 @@ from autoorch.tables import Tables
 _Voicing = tuple[int, ...]
 
 
-def held_chords(reading: Reading, plan: Sequence[PhrasePlan], lineup: Lineup, tables: Tables) -> tuple[MaterialStrand, ...]:
+def held_chords(
+    reading: Reading, plan: Sequence[PhrasePlan], lineup: Lineup, tables: Tables
+) -> tuple[MaterialStrand, ...]:
     """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set."""
     table = tables.rule("voicing")
     found = []
@@ -45,7 +47,16 @@ def merged(chords: Sequence[Chord]) -> list[Chord]:
         last = found[-1] if found else None
         if last is not None and last.end == chord.start and set(last.members) == set(chord.members) and last.members:
             found[-1] = Chord(
-                last.start, chord.end, last.root, last.third, last.bass, last.members, last.tendency, last.key, last.numeral, last.borrowed
+                last.start,
+                chord.end,
+                last.root,
+                last.third,
+                last.bass,
+                last.members,
+                last.tendency,
+                last.key,
+                last.numeral,
+                last.borrowed,
             )
         else:
             found.append(chord)
@@ -68,7 +79,7 @@ def own_cost(weights: Mapping[str, Any], chord: Chord, voicing: _Voicing, low: i
     for degree in chord.tendency:
         cost += weights["doubled_tendency"] * max(0, degrees.count(degree) - 1)
     cost += weights["incomplete"] * max(0, min(len(voicing), len(chord.members)) - len(set(degrees)))
-    cost += sum(weights["gap"] * max(0, b - a - weights["close"]) for a, b in zip(voicing, voicing[1:], strict=False))
+    cost += sum(weights["gap"] * max(0, b - a - weights["close"]) for a, b in pairwise(voicing))
     centre = sum(voicing) / max(1, len(voicing))
     return int(cost + weights["off_centre"] * abs(centre - (low + high) / 2) // 2)
 
@@ -113,7 +124,9 @@ def _strand(
                 last = line.pop()
                 line.append(MaterialNote(last.id, last.onset, end - last.onset, last.pitch))
             else:
-                line.append(MaterialNote(f"{name}.{number + 1}.{len(line) + 1}", start, end - start, spelled(pitch, chord)))
+                line.append(
+                    MaterialNote(f"{name}.{number + 1}.{len(line) + 1}", start, end - start, spelled(pitch, chord))
+                )
     return MaterialStrand(
         name,
         "inner",

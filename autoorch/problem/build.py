@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -36,7 +37,11 @@ def build_problem(
         return max(1, beats * sketch.ticks // unit)
 
     spans = make_spans(
-        material, lineup, tempo.seconds, quarter_bar, lambda tick: 4 * quarter_bar(tick) * int(tables.rule("continuity")["shortest_bars"])
+        material,
+        lineup,
+        tempo.seconds,
+        quarter_bar,
+        lambda tick: 4 * quarter_bar(tick) * int(tables.rule("continuity")["shortest_bars"]),
     )
     cells = make_cells(material, spans, quarter_bar)
     required = _required(material, spans)
@@ -112,7 +117,13 @@ def _span_options(
     found: list[_Found] = []
     open_lines = list(span.lines)
     far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
-    for shifts, strict, relaxed in ((usual, True, False), (usual, False, False), (far, True, False), (far, False, False), (usual + far, False, True)):
+    for shifts, strict, relaxed in (
+        (usual, True, False),
+        (usual, False, False),
+        (far, True, False),
+        (far, False, False),
+        (usual + far, False, True),
+    ):
         if not open_lines:
             break
         fresh: list[_Found] = []
@@ -123,15 +134,22 @@ def _span_options(
                 continue
             for lines, share in _takes(player, strand, span, open_lines):
                 profiles = [span.lines[k] for k in lines]
-                fresh += [(number, lines, k, share) for k in sorted(shifts, key=abs) if can_take(player, profiles, k, relaxed=relaxed)]
+                fresh += [
+                    (number, lines, k, share)
+                    for k in sorted(shifts, key=abs)
+                    if can_take(player, profiles, k, relaxed=relaxed)
+                ]
         if shifts is not usual and fresh:
-            nearest = {line: min(abs(k) for _, lines, k, _ in fresh if line in lines) for _, ls, _, _ in fresh for line in ls}
+            nearest = {
+                line: min(abs(k) for _, lines, k, _ in fresh if line in lines) for _, ls, _, _ in fresh for line in ls
+            }
             fresh = [entry for entry in fresh if all(abs(entry[2]) == nearest[line] for line in entry[1])]
         found += fresh
         open_lines = [
             line
             for line in span.lines
-            if not any(line in lines for _, lines, _, _ in found) and ((span.index, line) in required or strand.layer == "assigned")
+            if not any(line in lines for _, lines, _, _ in found)
+            and ((span.index, line) in required or strand.layer == "assigned")
         ]
     return found
 
@@ -144,7 +162,9 @@ def _wanted(player: Player, strand: MaterialStrand) -> bool:
     return instrument.kind not in ("unpitched", "timpani")
 
 
-def _takes(player: Player, strand: MaterialStrand, span: Span, open_lines: Sequence[int]) -> list[tuple[tuple[int, ...], int]]:
+def _takes(
+    player: Player, strand: MaterialStrand, span: Span, open_lines: Sequence[int]
+) -> list[tuple[tuple[int, ...], int]]:
     """(lines, share): a line alone; half a section on it; two lines as double stops; all lines for keyboard or harp."""
     instrument = player.instrument
     lines = [k for k in span.lines if k in open_lines]
@@ -155,7 +175,7 @@ def _takes(player: Player, strand: MaterialStrand, span: Span, open_lines: Seque
         takes += [((k,), HALF) for k in lines if not strand.lines[k].reduced]
     if len(own) > 1 and set(own) & set(open_lines):
         if instrument.kind == "bowed" and player.size == 1:
-            takes += [(pair, WHOLE) for pair in zip(own, own[1:], strict=False)]
+            takes += [(pair, WHOLE) for pair in itertools.pairwise(own)]
         if instrument.kind in ("keys", "plucked"):
             takes.append((tuple(own), WHOLE))
     return takes

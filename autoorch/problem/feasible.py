@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from autoorch.instruments import Instrument
 from autoorch.lineup import Player
 from autoorch.problem.profile import Profile
-from autoorch.instruments import Instrument
 
 HAND_SEMITONES = 16
 """Widest stretch of one hand on harp or keyboard: about a tenth (common practice)."""
@@ -66,7 +66,11 @@ def double_stop(instrument: Instrument, pitches: Sequence[int]) -> bool:
     low, high = pitches
     for lower, upper in zip(instrument.strings, instrument.strings[1:], strict=False):
         first, second = low - lower, high - upper
-        if 0 <= first <= STOP_TOP and 0 <= second <= STOP_TOP and (min(first, second) == 0 or abs(first - second) <= STOP_FRAME):
+        if (
+            0 <= first <= STOP_TOP
+            and 0 <= second <= STOP_TOP
+            and (min(first, second) == 0 or abs(first - second) <= STOP_FRAME)
+        ):
             return True
     return False
 

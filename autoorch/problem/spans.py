@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 
+from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialNote, MaterialStrand
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Cell, Span, notes_in
 from autoorch.problem.profile import profile
-from autoorch.instruments import Instrument
 
 FARTHEST = 3
 """Octaves that a span may be moved at the very most."""
@@ -34,7 +35,7 @@ def cut(
     points = [tick for tick in at if start < tick < end]
     if points:
         edges = [start, *points, end]
-        more = [tick for a, b in zip(edges, edges[1:], strict=False) for tick in cut(notes, a, b, instruments)]
+        more = [tick for a, b in itertools.pairwise(edges) for tick in cut(notes, a, b, instruments)]
         return sorted({*points, *more})
     if len({n.onset for n in inner}) < 2:
         return []
@@ -44,7 +45,7 @@ def cut(
     middle = (inner[0].onset + inner[-1].onset) / 2
     leaps = [
         (-abs(b.pitch.midi - a.pitch.midi), abs(b.onset - middle), b.onset)
-        for a, b in zip(inner, inner[1:], strict=False)
+        for a, b in itertools.pairwise(inner)
         if b.onset > start and b.onset > a.onset
     ]
     if not leaps:
@@ -93,7 +94,7 @@ def make_spans(
                 for _, notes in lines:
                     points |= set(cut(notes, phrase.start, phrase.end, pitched, sorted(points)))
             edges = [phrase.start, *sorted(points), phrase.end]
-            for a, b in zip(edges, edges[1:], strict=False):
+            for a, b in itertools.pairwise(edges):
                 profiles = {k: profile(part, b, seconds) for k, notes in lines if (part := notes_in(notes, a, b))}
                 if profiles:
                     length = max(1, round((b - a) / quarter_bar(a)))
@@ -107,7 +108,7 @@ def make_cells(material: Material, spans: Sequence[Span], quarter_bar: Callable[
     for number, phrase in enumerate(material.plan):
         inside = [span for span in spans if span.phrase == number]
         edges = sorted({phrase.start, phrase.end, *(s.start for s in inside)})
-        for a, b in zip(edges, edges[1:], strict=False):
+        for a, b in itertools.pairwise(edges):
             here = tuple(s.index for s in inside if s.start < b and s.end > a)
             length = max(1, round((b - a) / quarter_bar(a)))
             cells.append(Cell(len(cells), number, a, b, length, here))

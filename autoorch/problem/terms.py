@@ -105,6 +105,4 @@ def under(rule: str, phrase: int, weight: int, terms: Weighted, wanted: int, wha
 
 def differ(rule: str, phrase: int, weight: int, first: Literal, second: Literal, what: str) -> Cost:
     """`weight` where exactly one of the two literals is true."""
-    return Cost(
-        rule, phrase, weight, (Form(((first, 1), (second, -1))), Form(((second, 1), (first, -1)))), what
-    )
+    return Cost(rule, phrase, weight, (Form(((first, 1), (second, -1))), Form(((second, 1), (first, -1)))), what)

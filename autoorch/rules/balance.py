@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 from autoorch.instruments import DYNAMICS
@@ -20,9 +21,11 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 def strength(data: ProblemData, option: Option) -> int:
     """Tenths of a woodwind's unit, at the dynamic in force, that the option puts on each of its lines."""
     player, dynamic = data.players[option.player], data.dynamic(option)
-    loudness = data.tables.rule(NAME)["loudness"][DYNAMICS.index(dynamic)]
+    loudness: int = data.tables.rule(NAME)["loudness"][DYNAMICS.index(dynamic)]
     share = option.share // len(option.lines) if player.instrument.kind == "bowed" else option.share
-    return max(1, 10 * power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share) // loudness)
+    return max(
+        1, 10 * power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share) // loudness
+    )
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
@@ -45,10 +48,14 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if span is tune:
                 continue
             for line in span.lines:
-                near = [o for o in data.by_line.get((span.index, line), ()) if abs(data.mean_pitch(o) - centre) <= reach]
+                near = [
+                    o for o in data.by_line.get((span.index, line), ()) if abs(data.mean_pitch(o) - centre) <= reach
+                ]
                 if near and not data.strands[span.strand].lines[line].reduced:
                     terms = own + tuple((o.index, margin * known[o.index]) for o in near)
-                    yield _tenths(cell.phrase, weights["masked"] * cell.length, terms, "the melody is weaker than a line near it")
+                    yield _tenths(
+                        cell.phrase, weights["masked"] * cell.length, terms, "the melody is weaker than a line near it"
+                    )
         if data.plan[cell.phrase].dynamic in weights["grounded"]:
             for span in spans:
                 if data.strands[span.strand].role == "bass":
@@ -56,18 +63,25 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                     terms = tuple((o.index, weights["bass_share"] * known[o.index]) for o in melody)
                     terms += tuple((o.index, -100 * known[o.index]) for o in bass)
                     if bass:
-                        yield _tenths(cell.phrase, weights["bass"] * cell.length, terms, "the bass is weak under the melody")
+                        yield _tenths(
+                            cell.phrase, weights["bass"] * cell.length, terms, "the bass is weak under the melody"
+                        )
     for span in data.spans:
         strand = data.strands[span.strand]
         lines = [k for k in span.lines if not strand.lines[k].reduced]
         if strand.role == "melody" or len(lines) < 2:
             continue
-        for first, second in zip(lines, lines[1:], strict=False):
-            a = tuple((o.index, known[o.index]) for o in data.by_line.get((span.index, first), ()) if second not in o.lines)
-            b = tuple((o.index, known[o.index]) for o in data.by_line.get((span.index, second), ()) if first not in o.lines)
+        for first, second in itertools.pairwise(lines):
+            a = tuple(
+                (o.index, known[o.index]) for o in data.by_line.get((span.index, first), ()) if second not in o.lines
+            )
+            b = tuple(
+                (o.index, known[o.index]) for o in data.by_line.get((span.index, second), ()) if first not in o.lines
+            )
             if a and b:
                 forms = tuple(
-                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -weights["even"]) for plus, minus in ((a, b), (b, a))
+                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -weights["even"])
+                    for plus, minus in ((a, b), (b, a))
                 )
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
 

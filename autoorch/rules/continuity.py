@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 from autoorch.problem.data import ProblemData, Span
@@ -20,7 +21,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     """Neighbouring spans of one strand in one phrase: the same players, lines and octaves."""
     weight = data.tables.rule(NAME)["weights"]["change"]
     for spans in data.strand_spans:
-        for first, second in zip(spans, spans[1:], strict=False):
+        for first, second in itertools.pairwise(spans):
             if first.phrase != second.phrase:
                 continue
             before, after = _takes(data, first), _takes(data, second)

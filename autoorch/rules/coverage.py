@@ -95,7 +95,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             options = _options(data, key)
             if not options:
                 continue
-            weight = min(weights["cap"], sum(_worth(weights, data.chord_at(note.onset), strand.role, note) for note in notes))
+            weight = min(
+                weights["cap"], sum(_worth(weights, data.chord_at(note.onset), strand.role, note) for note in notes)
+            )
             form = Form(tuple((index, -1) for index in options), 1)
             yield Cost(NAME, span.phrase, weight, (form,), f"{strand.role} notes left out")
 

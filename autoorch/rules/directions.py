@@ -18,7 +18,11 @@ def concerned(data: ProblemData, wish: Wish) -> list[Option]:
     found = []
     for option in data.options:
         span = data.spans[option.span]
-        if span.start < wish.end and span.end > wish.start and (not wish.roles or data.strands[span.strand].role in wish.roles):
+        if (
+            span.start < wish.end
+            and span.end > wish.start
+            and (not wish.roles or data.strands[span.strand].role in wish.roles)
+        ):
             found.append(option)
     return found
 
@@ -45,7 +49,9 @@ def limits(data: ProblemData) -> Iterator[Limit]:
                 yield Limit(wish.name, phrase, terms, low=1)
 
 
-def _players_by_phrase(data: ProblemData, wish: Wish, options: list[Option]) -> Iterator[tuple[int, tuple[tuple[int, int], ...]]]:
+def _players_by_phrase(
+    data: ProblemData, wish: Wish, options: list[Option]
+) -> Iterator[tuple[int, tuple[tuple[int, int], ...]]]:
     """(phrase, the player's options in it) for each player and each phrase in which the role sounds."""
     for phrase in sorted({data.phrase(option) for option in options}):
         for player in wish.players:

@@ -11,7 +11,11 @@ from autoorch.problem.terms import Cost, Form, Limit, both, missing, over
 from autoorch.rules.unary import alone
 
 NAME = "doubling"
-ALLOWED = {"melody": "doublers_by_dynamic", "counterline": "inner_doublers_by_dynamic", "bass": "bass_doublers_by_dynamic"}
+ALLOWED = {
+    "melody": "doublers_by_dynamic",
+    "counterline": "inner_doublers_by_dynamic",
+    "bass": "bass_doublers_by_dynamic",
+}
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -34,7 +38,14 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 continue
             allowed = table[ALLOWED.get(strand.role, "inner_doublers_by_dynamic")][dynamic]
             weight = weights["doubler" if strand.role in ("melody", "bass") else "inner_doubler"] * span.length
-            yield over(NAME, span.phrase, weight, tuple((o.index, 1) for o in options), allowed, f"more doublers than {dynamic} asks for")
+            yield over(
+                NAME,
+                span.phrase,
+                weight,
+                tuple((o.index, 1) for o in options),
+                allowed,
+                f"more doublers than {dynamic} asks for",
+            )
             if strand.role in ("melody", "bass"):
                 yield from _layout(data, table, span, line, options, dynamic)
             if strand.role == "melody":
@@ -42,7 +53,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if strand.role not in ("melody", "bass"):
             for option in data.by_span[span.index]:
                 if option.octave:
-                    yield alone(NAME, data, option, weights["moved"] * span.length * abs(option.octave), "moved from its octave")
+                    yield alone(
+                        NAME, data, option, weights["moved"] * span.length * abs(option.octave), "moved from its octave"
+                    )
 
 
 def _by_octave(options: list[Option]) -> dict[int, list[Option]]:
@@ -91,24 +104,44 @@ def _pairs(data: ProblemData, table: Mapping[str, Any], span: Span, options: lis
                 upper = [i for name in row["upper"] for i in kinds.get((name, high), ())]
                 lower = [i for name in row["lower"] for i in kinds.get((name, low), ())]
                 if upper and lower:
-                    yield both(NAME, phrase, weights["warned"] * length, data.groups.any(upper), data.groups.any(lower), "octaves in reversed order")
+                    yield both(
+                        NAME,
+                        phrase,
+                        weights["warned"] * length,
+                        data.groups.any(upper),
+                        data.groups.any(lower),
+                        "octaves in reversed order",
+                    )
             for name in sorted({kind for kind, octave in kinds if octave == high}):
                 first, second = kinds.get((name, high)), kinds.get((name, low))
                 if first and second and data.tables.instruments[name].family == "woodwind":
                     terms = [(data.groups.any(first), 1), (data.groups.any(second), 1)]
                     if strings:
                         terms.append((data.groups.any(strings), -1))
-                    yield Cost(NAME, phrase, weights["alike"] * length, (Form(tuple(terms), -1),), "like woodwinds in octaves")
+                    yield Cost(
+                        NAME, phrase, weights["alike"] * length, (Form(tuple(terms), -1),), "like woodwinds in octaves"
+                    )
     for octave in octaves:
         for row in table["rare"]:
             pair = [kinds.get((name, octave)) for name in row["pair"]]
             if pair[0] and pair[1]:
-                yield both(NAME, phrase, weights["rare"] * length, data.groups.any(pair[0]), data.groups.any(pair[1]), "a rare unison")
-        brass = [o.index for o in options if o.octave == octave and data.instrument(o).family == "brass" and o.share == WHOLE]
+                yield both(
+                    NAME,
+                    phrase,
+                    weights["rare"] * length,
+                    data.groups.any(pair[0]),
+                    data.groups.any(pair[1]),
+                    "a rare unison",
+                )
+        brass = [
+            o.index for o in options if o.octave == octave and data.instrument(o).family == "brass" and o.share == WHOLE
+        ]
         bowed = [o.index for o in options if o.octave == octave and data.instrument(o).family == "strings"]
         reeds = [o.index for o in options if o.octave == octave and data.instrument(o).family == "woodwind"]
         if brass and bowed:
             terms = [(data.groups.any(brass), 1), (data.groups.any(bowed), 1)]
             if reeds:
                 terms.append((data.groups.any(reeds), -1))
-            yield Cost(NAME, phrase, weights["blend"] * length, (Form(tuple(terms), -1),), "strings and brass alone in unison")
+            yield Cost(
+                NAME, phrase, weights["blend"] * length, (Form(tuple(terms), -1),), "strings and brass alone in unison"
+            )

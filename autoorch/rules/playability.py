@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from autoorch.instruments import Instrument
 from autoorch.problem.data import WHOLE, Option, ProblemData
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, over
 from autoorch.rules.unary import alone
-from autoorch.instruments import Instrument
 
 NAME = "playability"
 
@@ -20,7 +20,12 @@ def limits(data: ProblemData) -> Iterator[Limit]:
         for clique in cliques(options):
             phrase = max(data.phrase(option) for option in clique)
             terms = tuple((option.index, option.share) for option in clique)
-            yield Limit(f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}", phrase, terms, high=WHOLE)
+            yield Limit(
+                f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}",
+                phrase,
+                terms,
+                high=WHOLE,
+            )
 
 
 def cliques(options: list[Option]) -> Iterator[list[Option]]:
@@ -63,7 +68,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -> int:
     """Cost of one line over one span: how far it goes beyond what is comfortable."""
-    weights, limits_, worst = table["weights"], instrument.fluency, table["weights"]["worst"]
+    weights, limits_ = table["weights"], instrument.fluency
+    worst: int = weights["worst"]
     cost = 0
     for rate, easy, weight in (
         (profile.repeated, limits_.repeat_per_s[0], weights["repeat"]),
@@ -71,7 +77,7 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
     ):
         if easy and rate > 100 * easy:
             cost += min(worst, round(weight * 10 * (rate / (100 * easy) - 1)))
-    cost += min(worst, weights["leap"] * sum(1 for leap in profile.leaps if leap > limits_.leap))
+    cost += min(worst, int(weights["leap"]) * sum(1 for leap in profile.leaps if leap > limits_.leap))
     for ms, pair, weight in (
         (profile.held, limits_.held_s, weights["held"]),
         (profile.stretch, limits_.stretch_s, weights["stretch"]),

@@ -29,7 +29,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             role, dynamic = data.role(option), data.dynamic(option)
             curve = curves.get((instrument.id, role, dynamic))
             if curve is None:
-                curve = curves[instrument.id, role, dynamic] = [_cost(table, instrument, role, dynamic, m) for m in range(128)]
+                curve = curves[instrument.id, role, dynamic] = [
+                    _cost(table, instrument, role, dynamic, m) for m in range(128)
+                ]
             total = paid = 0
             for profile in data.profiles(option):
                 for pitch, weight in profile.weights:

@@ -106,16 +106,42 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
                 if tune is not None:
                     top = tune.lines[min(tune.lines)].mean
                     if mean > top + 2 and octave > 0:
-                        yield from _unless(data, cell, tune.index, min(tune.lines), octave, literal, weights["cover"], "accompaniment above the tune")
+                        yield from _unless(
+                            data,
+                            cell,
+                            tune.index,
+                            min(tune.lines),
+                            octave,
+                            literal,
+                            weights["cover"],
+                            "accompaniment above the tune",
+                        )
                     elif octave != 0 and abs(mean - top) <= 2:
-                        yield Cost(NAME, cell.phrase, weights["unison"] * cell.length, (Form(((literal, 1),)),), "moved onto the tune's own pitches")
+                        yield Cost(
+                            NAME,
+                            cell.phrase,
+                            weights["unison"] * cell.length,
+                            (Form(((literal, 1),)),),
+                            "moved onto the tune's own pitches",
+                        )
                 if bass is not None and octave < 0:
                     low = bass.lines[min(bass.lines)].mean
                     if mean < low:
-                        yield from _unless(data, cell, bass.index, min(bass.lines), octave, literal, weights["undercut"], "an inner part below the bass")
+                        yield from _unless(
+                            data,
+                            cell,
+                            bass.index,
+                            min(bass.lines),
+                            octave,
+                            literal,
+                            weights["undercut"],
+                            "an inner part below the bass",
+                        )
 
 
-def _unless(data: ProblemData, cell: Cell, span: int, line: int, octave: int, literal: int, weight: int, what: str) -> Iterator[Cost]:
+def _unless(
+    data: ProblemData, cell: Cell, span: int, line: int, octave: int, literal: int, weight: int, what: str
+) -> Iterator[Cost]:
     """A cost for `literal` unless the outer line is doubled at `octave` too."""
     outer = data.sounding(span, line, octave)
     terms = ((literal, 1),) if outer is None else ((literal, 1), (outer, -1))
@@ -136,7 +162,13 @@ def _holes(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[
             bins[_bin(data, option)].append(option.index)
     for octave in range(low // 12 + 1, high // 12):
         terms = tuple((index, -1) for index in bins.get(octave, ()))
-        yield Cost(NAME, cell.phrase, table["weights"]["hole"] * cell.length, (Form(terms, 1),), "an empty octave between bass and tune")
+        yield Cost(
+            NAME,
+            cell.phrase,
+            table["weights"]["hole"] * cell.length,
+            (Form(terms, 1),),
+            "an empty octave between bass and tune",
+        )
 
 
 def _bin(data: ProblemData, option: Option) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from autoorch.problem.data import ProblemData
 from autoorch.problem.profile import Profile
@@ -21,8 +21,10 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 def moves(first: Profile, second: Profile) -> list[tuple[int, int, int, int]]:
     """(first before, second before, first after, second after) wherever both lines attack together twice in a row."""
     attacks = {note.onset: note.pitch.midi for note in second.notes if note.duration > 0}
-    pairs = [(note.pitch.midi, attacks[note.onset]) for note in first.notes if note.duration > 0 and note.onset in attacks]
-    return [(a, b, c, d) for (a, b), (c, d) in zip(pairs, pairs[1:], strict=False)]
+    pairs = [
+        (note.pitch.midi, attacks[note.onset]) for note in first.notes if note.duration > 0 and note.onset in attacks
+    ]
+    return [(a, b, c, d) for (a, b), (c, d) in pairwise(pairs)]
 
 
 def parallels(found: list[tuple[int, int, int, int]], shift: int = 0) -> int:
@@ -51,7 +53,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             (index, k)
             for index in cell.spans
             for k in data.spans[index].lines
-            if data.is_assigned(data.spans[index].strand) and not data.strands[data.spans[index].strand].lines[k].reduced
+            if data.is_assigned(data.spans[index].strand)
+            and not data.strands[data.spans[index].strand].lines[k].reduced
         ]
         for a, b in combinations(lines, 2):
             if (a, b) in done:

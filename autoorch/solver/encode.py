@@ -67,7 +67,8 @@ class Model:
             return ({self._index[inside[0]]: 1}, 0) if inside else ({}, 0)
         first = self.data.options[inside[0]]
         if all(
-            (o.player, o.span, o.share) == (first.player, first.span, WHOLE) for o in (self.data.options[i] for i in inside)
+            (o.player, o.span, o.share) == (first.player, first.span, WHOLE)
+            for o in (self.data.options[i] for i in inside)
         ):
             return {self._index[i]: 1 for i in inside}, 0
         some = self.cp.new_bool_var(f"any{-literal}")
@@ -156,7 +157,7 @@ class Model:
     def phrase_cost(self, phrase: int, solver: cp_model.CpSolver) -> int:
         """The solver's own value of one phrase's part of the objective."""
         terms = self._objective[phrase].items()
-        return self._offset[phrase] + sum(coef * solver.value(self._vars[variable]) for variable, coef in terms)
+        return self._offset[phrase] + sum(coef * int(solver.value(self._vars[variable])) for variable, coef in terms)
 
     def fix(self, options: Collection[int]) -> None:
         """Take exactly these options."""

@@ -10,6 +10,7 @@ from autoorch.rules import RULES, price, report
 from autoorch.rules.directions import shortfalls
 from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Solution
+from autoorch.solver.statements import GIVE_WAY
 
 
 def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
@@ -21,7 +22,8 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
     reports = [report(rule, data, solution.chosen) for rule in RULES]
     costs = {r.rule: r.cost for r in reports}
     total = sum(costs.values())
-    broken = [name for r in reports for name in r.broken]
+    given_up = [name for r in reports for name in r.broken if name.startswith(GIVE_WAY)]
+    broken = [name for r in reports for name in r.broken if not name.startswith(GIVE_WAY)]
     if broken:
         raise AssertionError(f"limits broken: {broken[:3]}")
     if total != solution.solver_cost:
@@ -36,14 +38,21 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
         objective=total,
         bound=total - solution.slack,
         status=status,
-        losses=data.losses + _losses(sketch, fates),
+        losses=data.losses + tuple(_given_up(name) for name in given_up) + _losses(sketch, fates),
     )
+
+
+def _given_up(name: str) -> str:
+    """ "third heard/bar 5" as a loss."""
+    what, place = name.split("/")
+    return f"{place}: no player left for a {what.removesuffix(' heard')}"
 
 
 def choices(data: ProblemData, chosen: frozenset[int]) -> tuple[Choice, ...]:
     """Chosen options as choices, by time, player and strand."""
     options = sorted(
-        (data.options[i] for i in chosen), key=lambda o: (data.spans[o.span].start, o.player, data.spans[o.span].strand, o.lines)
+        (data.options[i] for i in chosen),
+        key=lambda o: (data.spans[o.span].start, o.player, data.spans[o.span].strand, o.lines),
     )
     found = []
     for option in options:
@@ -73,8 +82,8 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
             continue
         name = data.players[option.player].name
         for profile in data.profiles(option):
-            for note in profile.notes:
-                for source in note.sources:
+            for carried in profile.notes:
+                for source in carried.sources:
                     (moved if option.octave else home)[source].add(name)
     order = {player.name: number for number, player in enumerate(data.players)}
     heard = _heard(sketch, home.keys() | moved.keys())
@@ -85,9 +94,13 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
         elif note.id in moved:
             found.append(Fate(note.id, "octave moved", tuple(sorted(moved[note.id], key=order.__getitem__))))
         elif any(pitch == note.pitch.midi % 12 for pitch in heard[note.onset]):
-            found.append(Fate(note.id, "thinned", (), "its pitch class is heard at the same time in another octave or part"))
+            found.append(
+                Fate(note.id, "thinned", (), "its pitch class is heard at the same time in another octave or part")
+            )
         else:
-            found.append(Fate(note.id, "dropped", (), "no player left for it; the chord keeps its third and its tendency notes"))
+            found.append(
+                Fate(note.id, "dropped", (), "no player left for it; the chord keeps its third and its tendency notes")
+            )
     return tuple(found)
 
 
@@ -115,6 +128,7 @@ def _losses(sketch: Sketch, fates: tuple[Fate, ...]) -> tuple[str, ...]:
             bar = by_bar.setdefault(sketch.bar_at(note.onset).number, {})
             bar[fate.fate] = bar.get(fate.fate, 0) + 1
     return tuple(
-        f"bar {bar}: " + ", ".join(f"{count} {'note' if count == 1 else 'notes'} {fate}" for fate, count in sorted(kinds.items()))
+        f"bar {bar}: "
+        + ", ".join(f"{count} {'note' if count == 1 else 'notes'} {fate}" for fate, count in sorted(kinds.items()))
         for bar, kinds in by_bar.items()
     )

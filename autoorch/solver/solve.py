@@ -14,13 +14,15 @@ from ortools.sat.python import cp_model
 
 from autoorch.errors import NoDraft
 from autoorch.problem.data import ProblemData
+from autoorch.problem.terms import under
 from autoorch.solver.encode import Model
+from autoorch.solver.explain import core
+from autoorch.solver.parameters import solver_for
 from autoorch.solver.statements import Statements
 
+GIVEN_UP = 1000
 GAP = 0.005
 """A window is good enough at this relative gap."""
-NET = 6.0
-"""Wall-clock seconds allowed for each deterministic second, before the net stops a window."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,9 @@ def solve(
         effort = limits.seconds * (last - first) / max(1, len(data.plan))
         answer = _window(data, statements, first, last, chosen, effort)
         if answer is None:
-            raise NoDraft(f"{_bars(data, first, last)}: the rules that must hold can't hold together for {data.lineup.name}")
+            answer = _window(data, statements, first, last, chosen, effort, give_way=True)
+        if answer is None:
+            raise _why(data, statements, first, last, chosen)
         taken, bound_slack, hurried, costs = answer
         chosen |= {option for option in taken if data.phrase(data.options[option]) < keep}
         cost += sum(costs[: keep - first])
@@ -117,25 +121,47 @@ def solve(
     return Solution(frozenset(chosen), cost, slack, len(plan), stopped)
 
 
+def _why(data: ProblemData, statements: Statements, first: int, last: int, chosen: set[int]) -> NoDraft:
+    """The error for a window in which the limits can't hold together."""
+    limits = [limit for phrase in range(first, last) for limit in statements.limits[phrase]]
+    names = core(data, [limit for limit in limits if limit.name not in statements.soft], first, last, chosen)
+    if names:
+        return NoDraft(f"{_bars(data, first, last)}: these directions can't hold together: {'; '.join(names)}", names)
+    return NoDraft(f"{_bars(data, first, last)}: {data.lineup.name} can't keep melody and bass at once; add a player")
+
+
 def _bars(data: ProblemData, first: int, last: int) -> str:
     names = [data.bar_name.get(data.plan[k].start) for k in (first, last - 1)]
     return f"bars {names[0]} to {names[1]} and on"
 
 
 def _window(
-    data: ProblemData, statements: Statements, first: int, last: int, chosen: set[int], effort: float
+    data: ProblemData,
+    statements: Statements,
+    first: int,
+    last: int,
+    chosen: set[int],
+    effort: float,
+    *,
+    give_way: bool = False,
 ) -> tuple[set[int], int, bool, list[int]] | None:
-    """(options taken, cost - bound, stopped by the clock, the solver's cost by phrase), or None where infeasible."""
+    """(options taken, cost - bound, stopped by the clock, the solver's cost by phrase), or None where infeasible.
+
+    With `give_way` the thirds and tendency notes that a small line-up can't all keep become the first thing to minimise.
+    """
     model = Model(data, first, last, frozenset(chosen))
+    before = [cost for phrase in range(first, last) for cost in statements.shortfalls[phrase]]
     for phrase in range(first, last):
         for limit in statements.limits[phrase]:
-            model.add_limit(limit)
-    if any(statements.shortfalls[first:last]):
-        for phrase in range(first, last):
-            for cost in statements.shortfalls[phrase]:
-                model.add_cost(cost)
+            if give_way and limit.name in statements.soft:
+                before.append(under(limit.name, phrase, GIVEN_UP, limit.terms, limit.low or 0, limit.name))
+            else:
+                model.add_limit(limit)
+    if before:
+        for cost in before:
+            model.add_cost(cost)
         model.minimise()
-        solver = _solver(effort)
+        solver = solver_for(effort, GAP)
         if solver.solve(model.cp) == cp_model.INFEASIBLE:
             return None
         model.cap(solver)
@@ -143,7 +169,7 @@ def _window(
         for cost in statements.costs[phrase]:
             model.add_cost(cost)
     model.minimise()
-    solver = _solver(effort)
+    solver = solver_for(effort, GAP)
     status = solver.solve(model.cp)
     if status == cp_model.INFEASIBLE:
         return None
@@ -155,19 +181,7 @@ def _window(
     if status != cp_model.OPTIMAL:
         # A solution cut short may carry slacks larger than they need be: settle them for the same choice.
         model.fix(taken)
-        solver = _solver(effort)
+        solver = solver_for(effort, GAP)
         solver.solve(model.cp)
     costs = [model.phrase_cost(phrase, solver) for phrase in range(first, last)]
     return taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs
-
-
-def _solver(effort: float) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = 7
-    parameters.linearization_level = 2
-    parameters.relative_gap_limit = GAP
-    parameters.max_deterministic_time = effort
-    parameters.max_time_in_seconds = NET * effort + 5
-    return solver

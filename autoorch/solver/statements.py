@@ -10,14 +10,20 @@ from autoorch.problem.terms import Cost, Limit
 from autoorch.rules import RULES, Rule
 from autoorch.rules.directions import shortfalls
 
+GIVE_WAY = ("third heard/", "tendency note heard/")
+
 
 @dataclass(frozen=True)
 class Statements:
-    """limits[p], costs[p] and shortfalls[p] (of soft directions, minimised first) are those of phrase p."""
+    """limits[p], costs[p] and shortfalls[p] (of soft directions, minimised first) are those of phrase p.
+
+    `soft` names the limits that give way where a line-up is too small for them.
+    """
 
     limits: tuple[tuple[Limit, ...], ...]
     costs: tuple[tuple[Cost, ...], ...]
     shortfalls: tuple[tuple[Cost, ...], ...]
+    soft: frozenset[str]
 
 
 def gather(data: ProblemData, rules: Sequence[Rule] = RULES) -> Statements:
@@ -29,7 +35,8 @@ def gather(data: ProblemData, rules: Sequence[Rule] = RULES) -> Statements:
             limits[limit.phrase].append(limit)
         for cost in rule.costs(data):
             costs[cost.phrase].append(cost)
+    soft = {limit.name for phrase in limits for limit in phrase if limit.name.startswith(GIVE_WAY)}
     directed: list[list[Cost]] = [[] for _ in data.plan]
     for cost in shortfalls(data):
         directed[cost.phrase].append(cost)
-    return Statements(tuple(map(tuple, limits)), tuple(map(tuple, costs)), tuple(map(tuple, directed)))
+    return Statements(tuple(map(tuple, limits)), tuple(map(tuple, costs)), tuple(map(tuple, directed)), frozenset(soft))

@@ -31,10 +31,13 @@ def plain(value: Any) -> Any:
     return value
 
 
-def record(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, draft: Draft, settings: dict[str, Any]) -> bytes:
+def record(
+    sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, draft: Draft, settings: dict[str, Any]
+) -> bytes:
     """The file's bytes: one object, keys in a fixed order, one line a choice, fate or note."""
     players = [
-        {"name": p.name, "instrument": p.instrument.id, "size": p.size, "doubles": [d.id for d in p.doubles]} for p in lineup.players
+        {"name": p.name, "instrument": p.instrument.id, "size": p.size, "doubles": [d.id for d in p.doubles]}
+        for p in lineup.players
     ]
     data = {
         "format": FORMAT,

@@ -11,7 +11,9 @@ def cost(phrases: int) -> int:
     data = problem(players("flute", "oboe"), tune, bars=4, phrases=phrases)
     names = ("flute", "oboe")
     chosen = frozenset(
-        o.index for o in data.options if o.octave == 0 and data.players[o.player].name == names[data.spans[o.span].index % 2]
+        o.index
+        for o in data.options
+        if o.octave == 0 and data.players[o.player].name == names[data.spans[o.span].index % 2]
     )
     assert len(data.spans) == 2
     return report(continuity, data, chosen).cost

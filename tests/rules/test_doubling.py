@@ -13,7 +13,10 @@ def cost(dynamic: str, text: str, *chosen: tuple[str, int]) -> int:
     return report(doubling, data, taken(data, *((name, "s1.1", octave) for name, octave in chosen))).cost
 
 
-@pytest.mark.parametrize(("upper", "lower"), [("flute", "oboe"), ("flute", "clarinet_bb"), ("oboe", "clarinet_bb"), ("clarinet_bb", "bassoon")])
+@pytest.mark.parametrize(
+    ("upper", "lower"),
+    [("flute", "oboe"), ("flute", "clarinet_bb"), ("oboe", "clarinet_bb"), ("clarinet_bb", "bassoon")],
+)
 def test_the_named_octave_pairs_beat_their_reversal(upper: str, lower: str) -> None:
     # p. 49: good, upper over lower; the reversed order is warned against
     text = "C4 D4 E4 D4" if lower == "bassoon" else "C5 D5 E5 D5"
@@ -31,4 +34,6 @@ def test_more_octaves_are_for_louder_marks() -> None:
 
 
 def test_a_gap_octave_costs() -> None:
-    assert cost("ff", "C5 D5 E5 D5", ("flute", 1), ("cello", -1)) > cost("ff", "C5 D5 E5 D5", ("flute", 1), ("violin", 0), ("cello", -1))
+    assert cost("ff", "C5 D5 E5 D5", ("flute", 1), ("cello", -1)) > cost(
+        "ff", "C5 D5 E5 D5", ("flute", 1), ("violin", 0), ("cello", -1)
+    )

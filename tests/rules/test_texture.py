@@ -12,14 +12,22 @@ def test_thinner_and_thicker_than_planned_cost() -> None:
     some = ["flute", "oboe", "violin", "viola"]
     few = report(texture, data, taken(data, ("violin", "s1.1", 0))).cost
     right = report(texture, data, taken(data, *((name, "s1.1", 0) for name in some))).cost
-    many = report(texture, data, taken(data, *((name, "s1.1", 0) for name in [*some, "clarinet_bb", "bassoon", "cello"]))).cost
+    many = report(
+        texture, data, taken(data, *((name, "s1.1", 0) for name in [*some, "clarinet_bb", "bassoon", "cello"]))
+    ).cost
     assert right == 0 < few
     assert right < many
 
 
 def test_a_set_sounds_whole_or_not_at_all() -> None:
     chords = strand(
-        "pad1", "inner", line("pad1.1", "E4", 4), line("pad1.2", "C4", 4), layer="harmony", complete=True, families=("horn",)
+        "pad1",
+        "inner",
+        line("pad1.1", "E4", 4),
+        line("pad1.2", "C4", 4),
+        layer="harmony",
+        complete=True,
+        families=("horn",),
     )
     data = problem(players("violin", "horn", "horn"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), chords)
     tune = ("violin", "s1.1", 0)

@@ -22,7 +22,10 @@ from tests.support.tiny import line, players, problem, strand, taken
     ],
 )
 def test_fux(upper: str, lower: str, count: int) -> None:
-    first, second = (problem(players("violin"), strand("s", "melody", line("s.1", text))).spans[0].lines[0] for text in (upper, lower))
+    first, second = (
+        problem(players("violin"), strand("s", "melody", line("s.1", text))).spans[0].lines[0]
+        for text in (upper, lower)
+    )
     assert parallels(moves(first, second)) == count
 
 

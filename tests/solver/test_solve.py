@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
 
 from autoorch.errors import NoDraft
-from autoorch.problem.data import ProblemData
+from autoorch.problem.data import ProblemData, Wish
+from autoorch.roles.model import Chord
 from autoorch.rules import RULES, report
 from autoorch.solver.solve import Limits, solve, windows
 from autoorch.solver.statements import gather
-from tests.support.tiny import line, players, problem, strand
+from tests.support.tiny import BAR, line, players, problem, strand
 
 
 def small() -> ProblemData:
@@ -49,7 +51,9 @@ def test_equals_brute_force() -> None:
 def test_the_rules_count_what_the_solver_counts_over_windows_and_seams() -> None:
     tune = strand("s1", "melody", line("s1.1", "E4 F4 G4 E4 " * 8))
     bass = strand("s2", "bass", line("s2.1", "C3 C3 G2 C3 " * 8))
-    lineup = players("flute", "oboe", "clarinet_bb", "bassoon", "horn", "horn", "violin", "viola", "cello", "double_bass")
+    lineup = players(
+        "flute", "oboe", "clarinet_bb", "bassoon", "horn", "horn", "violin", "viola", "cello", "double_bass"
+    )
     data = problem(lineup, tune, bass, bars=8, phrases=4, dynamic="f")
     whole = solve(data, gather(data))
     limits = Limits(options=len(data.options) // 3, overlap=1)
@@ -69,3 +73,34 @@ def test_a_melody_nobody_can_play_is_named() -> None:
     tune = strand("s1", "melody", line("s1.1", "C1 C1 C1 C1"))
     with pytest.raises(NoDraft, match=r"bar 1: nobody in tiny can play the melody"):
         problem(players("triangle"), tune)
+
+
+def test_clashing_directions_are_named_and_none_can_be_spared() -> None:
+    lineup = players("violin", "oboe", "cello")
+    tune = strand("s1", "melody", line("s1.1", "C4 D4 E4 D4"))
+    data = problem(lineup, tune)
+    asked = (
+        Wish("melody: must oboe", "must", (1,), ("melody",), 0, BAR),
+        Wish("melody: avoid oboe", "avoid", (1,), (), 0, BAR),
+        Wish("melody: avoid cello", "avoid", (2,), (), 0, BAR),
+    )
+    clash = replace(data, wishes=asked)
+    with pytest.raises(NoDraft) as caught:
+        solve(clash, gather(clash))
+    assert set(caught.value.core) == {"melody: must oboe", "melody: avoid oboe"}
+    for spared in caught.value.core:
+        fewer = replace(data, wishes=tuple(wish for wish in asked if wish.name != spared))
+        assert solve(fewer, gather(fewer)).chosen
+
+
+def test_a_line_up_too_small_for_a_third_gives_it_up_and_says_so() -> None:
+    chord = Chord(0, BAR, 0, 4, 0, (0, 4, 7))
+    data = problem(
+        players("violin", "cello", size=1),
+        strand("s1", "melody", line("s1.1", "G5 G5 G5 G5")),
+        strand("s2", "inner", line("s2.1", "E4 E4 E4 E4")),
+        strand("s3", "bass", line("s3.1", "C2 C2 C2 C2")),
+        chords=[chord],
+    )
+    solution = solve(data, gather(data))
+    assert {data.role(data.options[k]) for k in solution.chosen} == {"melody", "bass"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from autoorch.layers.model import Material, MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
@@ -26,7 +27,9 @@ def players(*names: str, size: int = 12) -> Lineup:
         number = 1 + sum(1 for p in found if p.instrument.id == name)
         many = names.count(name) > 1
         whole = size if instrument.family in ("strings", "voice") else 1
-        found.append(Player(f"{name} {number}" if many else name, instrument, whole, number if many else 0, instrument.bracket))
+        found.append(
+            Player(f"{name} {number}" if many else name, instrument, whole, number if many else 0, instrument.bracket)
+        )
     return Lineup("tiny", tuple(found))
 
 
@@ -67,7 +70,7 @@ def problem(
         tuple(SketchNote(n.id, n.onset, n.duration, n.pitch, 0, 1) for n in notes),
     )
     edges = [round(k * bars * BAR / phrases) for k in range(phrases + 1)]
-    spans = list(zip(edges, edges[1:], strict=False))
+    spans = list(itertools.pairwise(edges))
     reading = Reading((), tuple(Phrase(a, b, dynamic=dynamic) for a, b in spans), tuple(chords), tempo=tempo)
     material = Material(tuple(strands), tuple(PhrasePlan(a, b, weight, dynamic) for a, b in spans))
     return build_problem(sketch, reading, material, lineup, load_tables())
