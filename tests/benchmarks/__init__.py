@@ -1,0 +1,1 @@
+"""Long measurements, run by hand: `python -m tests.benchmarks.acceptance --help`."""
