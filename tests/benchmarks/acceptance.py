@@ -1,0 +1,183 @@
+"""Every piece for every line-up, the whole way, measured on the files that are written.
+
+A draft passes when it has a status, valid scores, nothing unplayable, costs that the rules' own check confirms, one fate for
+every sketch note, every melody note attacked where the draft says, the bass heard at every chord change, and the same notes
+when other programs read the score back. One line a draft, a summary, exit 1 where a draft fails.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from fractions import Fraction
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+from autoorch import pipeline
+from autoorch.check import check
+from autoorch.pipeline import Result
+from autoorch.rules import RULES, report
+from autoorch.solver.solve import Limits
+from tests.benchmarks.clock import step_seconds
+from tests.benchmarks.heard import Heard, hear
+from tests.benchmarks.pieces import LINEUPS, PIECES, sketch_file
+from tests.support.readback import differences
+from tests.support.schema import schema_errors
+
+SCORES = ("score.musicxml", "score-concert.musicxml")
+# What must be 0 for a draft to pass.
+FAULTS = ("costs", "schema", "unplayable", "fates", "melody", "bass", "readback", "lilypond")
+
+
+def melody_missing(result: Result, heard: dict[str, Heard]) -> tuple[int, int]:
+    """Melody notes that no player attacks at pitch plus a declared octave: (in principal lines, in the others)."""
+    sketch = result.sketch
+    part_of = {part.player: heard[part.id] for part in result.score.parts}
+    missing = [0, 0]
+    for strand in result.reading.strands:
+        if strand.role != "melody":
+            continue
+        choices = [choice for choice in result.draft.choices if choice.strand == strand.id]
+        for number, line in enumerate(strand.lines):
+            for note in (sketch.by_id[name] for name in line.notes):
+                if note.grace:
+                    continue
+                onset = Fraction(note.onset, sketch.ticks)
+                found = any(
+                    note.pitch.midi + 12 * choice.octave in part_of[choice.player].attacks.get(onset, ())
+                    for choice in choices
+                    if choice.start <= note.onset < choice.end
+                )
+                missing[min(number, 1)] += not found
+    return missing[0], missing[1]
+
+
+def bass_missing(result: Result, heard: dict[str, Heard]) -> tuple[int, int]:
+    """Chord changes at which the pitch class of the sketch's lowest sounding note is (heard nowhere, not the lowest)."""
+    sketch = result.sketch
+    sounds = [sound for part in heard.values() for sound in part.sounds]
+    silent = higher = 0
+    for chord in result.reading.chords:
+        expected = [note.pitch.midi for note in sketch.notes if note.onset <= chord.start < note.end]
+        if not expected:
+            continue
+        now = Fraction(chord.start, sketch.ticks)
+        got = sorted(pitch for start, end, pitch in sounds if start <= now < end)
+        silent += min(expected) % 12 not in {pitch % 12 for pitch in got}
+        higher += not got or got[0] % 12 != min(expected) % 12
+    return silent, higher
+
+
+def lilypond_errors(path: Path) -> int:
+    """1 where musicxml2ly does not convert the score or complains of an error."""
+    done = subprocess.run(
+        ["musicxml2ly", "--output", str(path.with_suffix(".ly")), str(path)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    return int(done.returncode != 0 or "error" in done.stderr.lower())
+
+
+def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, Any]:
+    """One draft, with all that is counted; a failure of the pipeline is a row with "failed"."""
+    row: dict[str, Any] = {"piece": piece, "lineup": lineup}
+    out = folder / "draft"
+    try:
+        with step_seconds() as spent:
+            result = pipeline.draft(sketch_file(piece, folder), lineup, limits=Limits(seconds=seconds))
+            pipeline.write(result, out, settings={"seconds": seconds})
+    except Exception as error:
+        return row | {"failed": f"{type(error).__name__}: {error}"}
+    draft, sketch = result.draft, result.sketch
+    confirmed = sum(report(rule, result.problem, result.solution.chosen).cost for rule in RULES)
+    heard = hear(out / "score.musicxml")
+    melody, doublings = melody_missing(result, heard)
+    silent, higher = bass_missing(result, heard)
+    found = Counter(finding.severity for finding in check(out / "score.musicxml").findings)
+    began = time.perf_counter()
+    differing = differences(result.score, out / "score.musicxml")
+    return row | {
+        "status": draft.status,
+        "gap": round(draft.gap, 4),
+        "cost": draft.objective,
+        "bars": len(sketch.bars),
+        "notes": len(sketch.notes),
+        "fate": dict(Counter(fate.fate for fate in draft.fates)),
+        "losses": len(draft.losses),
+        "costs": int(confirmed != draft.objective or sum(draft.costs.values()) != confirmed),
+        "schema": sum(len(schema_errors(out / name)) for name in SCORES),
+        "unplayable": found["unplayable"],
+        "risky": found["risky"],
+        "style": found["style"],
+        "fates": int([fate.note for fate in draft.fates] != [note.id for note in sketch.notes]),
+        "melody": melody,
+        "melody_doublings": doublings,
+        "bass": silent,
+        "bass_not_lowest": higher,
+        "readback": len(differing),
+        "readback_seconds": round(time.perf_counter() - began, 2),
+        "lilypond": lilypond_errors(out / "score.musicxml"),
+        "seconds": {step: round(value, 2) for step, value in spent.items()},
+    }
+
+
+def faults(row: dict[str, Any]) -> list[str]:
+    """Why a draft does not pass; [] where it does."""
+    if "failed" in row:
+        return [row["failed"]]
+    stopped = [] if row["status"] in ("optimal", "feasible") else [f"status {row['status']}"]
+    return stopped + [f"{name} {row[name]}" for name in FAULTS if row[name]]
+
+
+def line(row: dict[str, Any]) -> str:
+    """One draft on one line."""
+    head = f"{row['piece']:<12} {row['lineup']:<17}"
+    wrong = ", ".join(faults(row)) or "ok"
+    if "failed" in row:
+        return f"{head} {wrong}"
+    total = sum(row["seconds"].values())
+    figures = f"gap {row['gap']:6.2%} cost {row['cost']:>7} {total:6.1f} s  losses {row['losses']:>3}"
+    return f"{head} {row['status']:<9} {figures}  {wrong}"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__,
+        epilog=f"Pieces, all out of music21's corpus: {' '.join(PIECES)}. Line-ups: {', '.join(LINEUPS)}.",
+    )
+    parser.add_argument("--piece", action="append", choices=PIECES, help="only these pieces (repeatable)")
+    parser.add_argument(
+        "--for", dest="lineup", action="append", metavar="LINEUP", help="only these line-ups (repeatable)"
+    )
+    parser.add_argument("--share", default="1/1", metavar="I/N", help="every Nth draft, from the Ith on (1/1)")
+    parser.add_argument("--seconds", type=float, default=20.0, help="effort of the solver (20)")
+    parser.add_argument("--json", type=Path, help="write one JSON object a draft into this file")
+    options = parser.parse_args()
+    first, step = (int(part) for part in options.share.split("/"))
+    jobs = list(product(options.piece or PIECES, options.lineup or LINEUPS))[first - 1 :: step]
+    rows = []
+    for piece, lineup in jobs:
+        with tempfile.TemporaryDirectory() as folder:
+            rows.append(measure(piece, lineup, options.seconds, Path(folder)))
+        print(line(rows[-1]), flush=True)
+        if options.json:
+            with options.json.open("a", encoding="utf-8") as file:
+                file.write(json.dumps(rows[-1]) + "\n")
+    failing = [row for row in rows if faults(row)]
+    whole = [row for row in rows if "failed" not in row]
+    worst = max((row["gap"] for row in whole), default=0.0)
+    print(f"{len(rows) - len(failing)} of {len(rows)} drafts pass; largest gap {worst:.2%}")
+    for name in FAULTS:
+        print(f"  {name}: {sum(row[name] for row in whole)} in {sum(1 for row in whole if row[name])} drafts")
+    sys.exit(1 if failing else 0)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,41 @@
+"""Seconds of each step of the pipeline, taken by wrapping the functions that `autoorch.pipeline` calls."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from typing import Any
+from unittest.mock import patch
+
+from autoorch import pipeline
+
+STEPS = {
+    "reading": ("read_sketch",),
+    "roles": ("read_roles",),
+    "solving": ("build_material", "build_problem", "gather", "solve", "make_draft"),
+    "realising": ("realise",),
+}
+ORDER = (*STEPS, "writing")
+
+
+@contextmanager
+def step_seconds() -> Iterator[dict[str, float]]:
+    """Seconds by step of all that runs inside; "writing" is `pipeline.write`."""
+    spent = dict.fromkeys(ORDER, 0.0)
+
+    def timed(step: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        def run(*args: Any, **kwargs: Any) -> Any:
+            began = time.perf_counter()
+            try:
+                return function(*args, **kwargs)
+            finally:
+                spent[step] += time.perf_counter() - began
+
+        return run
+
+    with ExitStack() as stack:
+        for step, names in {**STEPS, "writing": ("write",)}.items():
+            for name in names:
+                stack.enter_context(patch.object(pipeline, name, timed(step, getattr(pipeline, name))))
+        yield spent
