@@ -1,0 +1,66 @@
+"""Mallets and percussion players: sticks, spans, instruments struck together, time to change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from autoorch.check.find import Fault, state
+from autoorch.check.limits import Limits
+from autoorch.check.model import Score
+from autoorch.check.names import fold
+from autoorch.check.report import Finding
+
+_KITS = {"kit", "set", "drumset", "drums", "schlagzeug", "batterie"}
+
+
+def mallets(score: Score, limits: Limits) -> Iterator[Finding]:
+    """Two sticks are usual, four the most; two in one hand reach a tenth."""
+    table = limits.of("mallets")
+    for part in score.parts:
+        if part.kind != "mallets":
+            continue
+        faults = []
+        for group in part.onsets:
+            pitches = sorted({note.pitch for note in group})
+            count, names = len(pitches), " ".join(note.name for note in group)
+            if count > table["sticks"]:
+                severity = "unplayable" if count > table["most"] else "risky"
+                message = f"{count} sticks at once: {names}"
+                faults.append(Fault(part, group[0].start, severity, str(count), f"{table['sticks']:g}", message, count))
+            if table["sticks"] < count <= table["most"]:
+                wide = max(pitches[1] - pitches[0], pitches[-1] - pitches[-2] if count > 3 else 0)
+                if wide > table["span"] and count > 3:
+                    message = f"{wide} semitones between two sticks in one hand: {names}"
+                    faults.append(Fault(part, group[0].start, "unplayable", str(wide), f"{table['span']:g}", message, 9))
+        yield from state(score, "mallets", table["source"], faults)
+
+
+def strokes(score: Score, limits: Limits) -> Iterator[Finding]:
+    """One player's instruments: how many at once, how soon after each other."""
+    table = limits.of("percussion")
+    for part in score.parts:
+        words = set(fold(part.name).split())
+        if words & _KITS or part.players > 1 or not any(note.stroke for note in part.notes):
+            continue
+        faults = []
+        for group in part.onsets:
+            names = sorted({note.stroke or note.name for note in group})
+            if len(names) > table["together"]:
+                message = f"{', '.join(names)} at once for one player"
+                faults.append(Fault(part, group[0].start, "unplayable", str(len(names)), f"{table['together']:g}", message, 9))
+        for before, after in pairwise(part.onsets):
+            left = {note.stroke for note in after} - {note.stroke for note in before}
+            gap = after[0].at - max(note.until for note in before)
+            if left and {n.stroke for n in before} - {n.stroke for n in after} and gap < table["change"]:
+                severity = "unplayable" if gap < table["change_absurd"] and len(part_strokes(part)) > 2 else "risky"
+                message = f"from {before[0].stroke} to {after[0].stroke} in {max(0.0, gap):.1f} s"
+                faults.append(Fault(part, after[0].start, severity, f"{max(0.0, gap):.1f} s", f"{table['change']:g} s", message, 1))
+        yield from state(score, "percussion", table["source"], faults, join=2)
+
+
+def part_strokes(part: object) -> set[str]:
+    return {note.stroke for note in part.notes}  # type: ignore[attr-defined]
+
+
+RULES = (mallets, strokes)
