@@ -11,6 +11,8 @@ from functools import cached_property
 
 STEPS = "CDEFGAB"
 NATURAL = (0, 2, 4, 5, 7, 9, 11)
+FLATTEST, SHARPEST = -9, 13
+"""Centres on the line of fifths whose windows of twelve names reach no further than Fbb and Bx (two accidentals)."""
 _FIFTHS_OF_STEP = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
 _NAME = re.compile(r"^([A-Ga-g])(#{0,3}|b{0,3}|x)(-?\d+)$")
 
@@ -55,7 +57,7 @@ class Pitch:
         octave, letter = divmod(self.diatonic + diatonic, 7)
         alter = self.midi + semitones - (12 * (octave + 1) + NATURAL[letter])
         if abs(alter) > 2:
-            return from_midi(self.midi + semitones, self.fifths)
+            return from_midi(self.midi + semitones, max(FLATTEST, min(SHARPEST, self.fifths)))
         return Pitch(STEPS[letter], alter, octave)
 
     def shifted(self, octaves: int) -> Pitch:
