@@ -94,6 +94,7 @@ def load_tables(folder: Path | None = None) -> Tables:
     return Tables(MappingProxyType(read_instruments(_find(folders, "instruments"))), folders)
 
 
+@lru_cache(maxsize=512)
 def _find(folders: tuple[Path, ...], name: str) -> Path:
     for folder in folders:
         if (path := folder / f"{name}.toml").is_file():
