@@ -15,8 +15,16 @@ from autoorch.tables import Tables
 
 def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, tables: Tables) -> Material:
     """Everything that players may get. With intent "faithful" nothing is added."""
-    plan = make_plan(reading, tables)
+    plan = make_plan(sketch, reading, brief, tables)
     strands = assigned(sketch, reading)
     if brief.intent != "faithful":
         strands += held_chords(reading, plan, lineup, tables)
-    return Material(strands, plan)
+    return Material(strands, plan, _not_yet(brief))
+
+
+def _not_yet(brief: Brief) -> tuple[str, ...]:
+    """What a brief may ask for and no layer does; told, never ignored in silence."""
+    asked = [f"{direction}: technique" for direction in brief.directions if direction.technique]
+    asked += [f"{direction}: like" for direction in brief.directions if direction.like]
+    asked += [f"moment in bar {moment.bar}" for moment in brief.moments]
+    return tuple(f"{what} is read but not acted on in this version" for what in asked)

@@ -78,10 +78,12 @@ def build_problem(
         cells=tuple(cells),
         options=tuple(options),
         phrase_ms=ms,
+        span_ms=tuple(round(1000 * (tempo.seconds(s.end) - tempo.seconds(s.start))) for s in spans),
         bar_name={span.start: sketch.bar_at(span.start).number for span in spans},
         required=frozenset(required),
         losses=tuple(losses),
         wishes=wishes(brief or Brief(), sketch, lineup, tables),
+        leading=(brief or Brief()).leading,
     )
 
 

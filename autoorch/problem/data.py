@@ -103,9 +103,11 @@ class ProblemData:
     cells: tuple[Cell, ...]
     options: tuple[Option, ...]
     phrase_ms: tuple[int, ...]
+    span_ms: tuple[int, ...]
     bar_name: dict[int, str]
     required: frozenset[tuple[int, int]]
     wishes: tuple[Wish, ...] = ()
+    leading: str = ""
     losses: tuple[str, ...] = ()
     groups: Groups = field(default_factory=Groups)
 
@@ -128,6 +130,13 @@ class ProblemData:
 
     def dynamic(self, option: Option) -> str:
         return self.plan[self.spans[option.span].phrase].dynamic
+
+    def busy(self, option: Option) -> int:
+        """Quarter-bars in which the option really sounds, at least 1."""
+        span = self.spans[option.span]
+        ms = max(1, self.span_ms[option.span])
+        sounding = max(profile.sounding for profile in self.profiles(option))
+        return max(1, min(span.length, -(-span.length * sounding // ms)))
 
     def mean_pitch(self, option: Option) -> int:
         """Mean sounding pitch of an option, MIDI."""

@@ -54,7 +54,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             for option in data.by_span[span.index]:
                 if option.octave:
                     yield alone(
-                        NAME, data, option, weights["moved"] * span.length * abs(option.octave), "moved from its octave"
+                        NAME,
+                        data,
+                        option,
+                        weights["moved"] * data.busy(option) * abs(option.octave),
+                        "moved from its octave",
                     )
 
 

@@ -11,6 +11,7 @@ from autoorch.roles.model import ROLES
 from autoorch.rules.unary import alone
 
 NAME = "idiom"
+LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -34,5 +35,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         names = wanted.get(span.strand)
         if names and data.players[option.player].name not in names:
             step += table["wrong_hint"]
+        if (
+            data.leading
+            and data.role(option) == "melody"
+            and data.instrument(option).family not in LEADING[data.leading]
+        ):
+            step += table["wrong_lead"]
         if step:
-            yield alone(NAME, data, option, step * span.length, "not the role it is best at")
+            yield alone(NAME, data, option, step * data.busy(option), "not the role it is best at")

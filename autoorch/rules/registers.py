@@ -37,7 +37,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 for pitch, weight in profile.weights:
                     total += weight
                     paid += weight * curve[min(127, max(0, pitch + 12 * option.octave))]
-            known[key] = round(paid * data.spans[option.span].length / (100 * max(1, total)))
+            known[key] = round(paid * data.busy(option) / (100 * max(1, total)))
         if known[key]:
             yield alone(NAME, data, option, known[key], "register against role or dynamic")
 

@@ -1,0 +1,41 @@
+"""Bars as people name them: by printed number where that is unique, else counted; runs of bars and beats in ticks."""
+
+from __future__ import annotations
+
+from autoorch.brief import Bars
+from autoorch.errors import BriefError
+from autoorch.sketch.model import Bar, Sketch
+
+
+def find_bar(sketch: Sketch, name: str) -> Bar:
+    """The bar of that printed number where it is unique, else the bar of that count from 1.
+
+    Raises:
+        BriefError: where there is none.
+    """
+    printed = [bar for bar in sketch.bars if bar.number == name]
+    if len(printed) == 1:
+        return printed[0]
+    if name.isdigit() and 1 <= int(name) <= len(sketch.bars):
+        return sketch.bars[int(name) - 1]
+    raise BriefError(f"there is no bar {name}; the sketch has bars {sketch.bars[0].number} to {sketch.bars[-1].number}")
+
+
+def ticks_of(sketch: Sketch, bars: Bars | None) -> tuple[int, int]:
+    """(start, end) in ticks of a run of bars; the whole cue for None.
+
+    Raises:
+        BriefError: for a bar that is not there or an empty run.
+    """
+    if bars is None:
+        return 0, sketch.end
+    first, last = find_bar(sketch, bars.first), find_bar(sketch, bars.last)
+    start = first.onset + _beats(sketch, first, bars.from_beat - 1)
+    end = last.end if bars.to_beat is None else last.onset + _beats(sketch, last, bars.to_beat)
+    if end <= start:
+        raise BriefError(f"bars {bars} are no run of bars")
+    return start, end
+
+
+def _beats(sketch: Sketch, bar: Bar, beats: float) -> int:
+    return round(beats * sketch.ticks * 4 / bar.metre[1])
