@@ -1,6 +1,7 @@
 """autoorch: from a piano sketch to a first full-score draft for exactly the players booked.
 
-The public names below are loaded when first used, so that `import autoorch` stays quick.
+The public names below are loaded when first used, so that `import autoorch` stays quick; only `check`, which shares its
+name with the package it lives in, is there from the start.
 """
 
 from __future__ import annotations
@@ -8,9 +9,10 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from autoorch.check import check
+
 if TYPE_CHECKING:
     from autoorch.brief import Brief, read_brief
-    from autoorch.check import check
     from autoorch.errors import AutoorchError
     from autoorch.lineup import Lineup, parse_lineup
     from autoorch.pipeline import Result, draft, write
@@ -26,7 +28,6 @@ _HOMES = {
     "Result": "autoorch.pipeline",
     "Sketch": "autoorch.sketch",
     "Tables": "autoorch.tables",
-    "check": "autoorch.check",
     "draft": "autoorch.pipeline",
     "load_tables": "autoorch.tables",
     "parse_lineup": "autoorch.lineup",

@@ -21,8 +21,6 @@ from autoorch.solver.parameters import solver_for
 from autoorch.solver.statements import Statements
 
 GIVEN_UP = 1000
-GAP = 0.005
-"""A window is good enough at this relative gap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +31,13 @@ class Limits:
         seconds: deterministic time for the whole cue, roughly seconds.
         options: a window holds about so many options.
         overlap: phrases that a window looks ahead beyond what it keeps.
+        gap: a window is good enough at this relative gap.
     """
 
     seconds: float = 20.0
     options: int = 3000
     overlap: int = 1
+    gap: float = 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +107,9 @@ def solve(
     plan = windows(data, limits)
     for first, keep, last in plan:
         effort = limits.seconds * (last - first) / max(1, len(data.plan))
-        answer = _window(data, statements, first, last, chosen, effort)
+        answer = _window(data, statements, first, last, chosen, effort, limits.gap)
         if answer is None:
-            answer = _window(data, statements, first, last, chosen, effort, give_way=True)
+            answer = _window(data, statements, first, last, chosen, effort, limits.gap, give_way=True)
         if answer is None:
             raise _why(data, statements, first, last, chosen)
         taken, bound_slack, hurried, costs = answer
@@ -142,6 +142,7 @@ def _window(
     last: int,
     chosen: set[int],
     effort: float,
+    gap: float,
     *,
     give_way: bool = False,
 ) -> tuple[set[int], int, bool, list[int]] | None:
@@ -161,7 +162,7 @@ def _window(
         for cost in before:
             model.add_cost(cost)
         model.minimise()
-        solver = solver_for(effort, GAP)
+        solver = solver_for(effort, gap)
         if solver.solve(model.cp) == cp_model.INFEASIBLE:
             return None
         model.cap(solver)
@@ -169,7 +170,7 @@ def _window(
         for cost in statements.costs[phrase]:
             model.add_cost(cost)
     model.minimise()
-    solver = solver_for(effort, GAP)
+    solver = solver_for(effort, gap)
     status = solver.solve(model.cp)
     if status == cp_model.INFEASIBLE:
         return None
@@ -181,7 +182,7 @@ def _window(
     if status != cp_model.OPTIMAL:
         # A solution cut short may carry slacks larger than they need be: settle them for the same choice.
         model.fix(taken)
-        solver = solver_for(effort, GAP)
+        solver = solver_for(effort, gap)
         solver.solve(model.cp)
     costs = [model.phrase_cost(phrase, solver) for phrase in range(first, last)]
     return taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs

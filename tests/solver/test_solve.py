@@ -13,6 +13,7 @@ from autoorch.roles.model import Chord
 from autoorch.rules import RULES, report
 from autoorch.solver.solve import Limits, solve, windows
 from autoorch.solver.statements import gather
+from tests.support.highs import optimum
 from tests.support.tiny import BAR, line, players, problem, strand
 
 
@@ -104,3 +105,19 @@ def test_a_line_up_too_small_for_a_third_gives_it_up_and_says_so() -> None:
     )
     solution = solve(data, gather(data))
     assert {data.role(data.options[k]) for k in solution.chosen} == {"melody", "bass"}
+
+
+@pytest.mark.parametrize("dynamic", ["p", "f"])
+def test_another_solver_finds_the_same_optimum(dynamic: str) -> None:
+    # HiGHS (open source, a branch-and-cut solver for mixed-integer programs) with an encoding written apart from ours
+    tune = strand("s1", "melody", line("s1.1", "E5 F5 G5 E5 D5 E5 C5 C5"))
+    inner = strand("s2", "inner", line("s2.1", "C5 C5 B4 C5 B4 G4 G4 G4"), line("s2.2", "G4 A4 D4 G4 F4 E4 E4 E4"))
+    bass = strand("s3", "bass", line("s3.1", "C3 F2 G2 C3 G2 C3 C3 C3"))
+    lineup = players(
+        "flute", "oboe", "clarinet_bb", "bassoon", "horn", "horn", "violin", "violin", "viola", "cello", "double_bass"
+    )
+    data = problem(lineup, tune, inner, bass, bars=2, phrases=2, dynamic=dynamic, weight=0.6)
+    statements = gather(data)
+    solution = solve(data, statements, Limits(seconds=60, gap=0.0))
+    assert solution.slack == 0
+    assert optimum(data, statements) == solution.solver_cost
