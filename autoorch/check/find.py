@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from autoorch.check.limits import Limits
 from autoorch.check.model import Part, Score
 from autoorch.check.report import SEVERITIES, Finding
+from autoorch.pitch import from_midi
 
 Rule = Callable[[Score, Limits], Iterator[Finding]]
 
@@ -44,14 +45,22 @@ def state(score: Score, rule: str, source: str, faults: Iterable[Fault], join: i
             others = len(run) - 1
             last = score.bars[score.bar(run[-1].tick)].number
             bar, beat = score.place(worst.tick)
-            more = f" (and {others} more to bar {last})" if others and last != bar else f" (and {others} more)" if others else ""
+            more = (
+                f" (and {others} more to bar {last})"
+                if others and last != bar
+                else f" (and {others} more)"
+                if others
+                else ""
+            )
             yield Finding(
                 worst.severity, rule, bar, beat, worst.part.name, worst.figure, worst.limit, source,
                 worst.message + more, worst.tick, worst.part.index,
             )  # fmt: skip
 
 
-def whole(score: Score, rule: str, severity: str, tick: int, figure: str, limit: str, source: str, message: str) -> Finding:
+def whole(
+    score: Score, rule: str, severity: str, tick: int, figure: str, limit: str, source: str, message: str
+) -> Finding:
     """A finding that concerns the score and no single part."""
     bar, beat = score.place(tick)
     return Finding(severity, rule, bar, beat, "", figure, limit, source, message, tick, -1)
@@ -59,4 +68,4 @@ def whole(score: Score, rule: str, severity: str, tick: int, figure: str, limit:
 
 def note_name(midi: int) -> str:
     """C4 for 60, for messages about limits."""
-    return f"{'C C# D Eb E F F# G Ab A Bb B'.split()[midi % 12]}{midi // 12 - 1}"
+    return str(from_midi(midi))

@@ -25,7 +25,7 @@ LIMITS: Schema = {
         "desks": (int, 1, 99),
     },
     "student": {"top": (int, 0, 24), "bottom": (int, 0, 24), "speed": (float, 0, 1), "breath": (float, 0, 1)},
-    "ranges": {"source": str, "below": _FAMILY, "above": _FAMILY, "natural": (int, 0, 24)},
+    "ranges": {"source": str, "below": _FAMILY, "above": _FAMILY},
     "strings": {
         "source": str,
         "span": {"*": [_NUMBER]},
@@ -38,6 +38,7 @@ LIMITS: Schema = {
     "speed": {
         "source": str,
         "run": (int, 2, 99),
+        "long_run": (int, 2, 99),
         "absurd": _NUMBER,
         "risky": _NUMBER,
         "pizz": _BY_ID,

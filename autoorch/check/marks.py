@@ -1,4 +1,4 @@
-"""What the marks over a stave put in force: dynamics with their hairpins, pizz., mutes, div., "1.", "a2", changes of instrument."""
+"""What the marks over a stave put in force: dynamics, hairpins, pizz., mutes, div., "1.", "a2", changes of instrument."""
 
 from __future__ import annotations
 
@@ -67,16 +67,24 @@ def _meaning(words: str, part: Part, hand: Hand) -> list[tuple[str, str]]:
         found.append(("tutti", words))
     elif marks["one"].fullmatch(text):
         found.append(("one", words))
-    if (change := marks["change"].match(text)) and (instrument := hand.names.by_name(text[change.end() :])):
+    change = marks["change"].match(text)
+    if instrument := hand.names.by_name(text[change.end() :]) if change else _named(text, part, hand):
         found.append(("instrument", instrument.id))
-    elif part.kind == "wind" and len(text) > 3 and (instrument := hand.names.by_name(text)) and len(text.split()) <= 2:
-        if instrument.kind == "wind" and fold(instrument.player).split()[0] in text:
-            found.append(("instrument", instrument.id))
     if sign := next((DYNAMIC_SIGNS[word] for word in text.split()[:2] if word in DYNAMIC_SIGNS and word != "n"), None):
         found.append(("dynamic", sign))
     elif marks["grow"].search(text):
         found.append(("grow", words))
     return found or [("words", words)]
+
+
+def _named(text: str, part: Part, hand: Hand) -> Instrument | None:
+    """The wind that a mark of one or two words over a wind's stave names in full ("Piccolo", "Bass Clarinet")."""
+    if part.kind != "wind" or len(text) <= 3 or len(text.split()) > 2:
+        return None
+    instrument = hand.names.by_name(text)
+    if instrument is None or instrument.kind != "wind" or fold(instrument.player).split()[0] not in text:
+        return None
+    return instrument
 
 
 def _techniques(part: Part, hand: Hand) -> None:

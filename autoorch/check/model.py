@@ -165,6 +165,7 @@ class Score:
     Attributes:
         notices: what was assumed in reading, a line each.
         tempos: (tick, quarters a minute), the first one at tick 0.
+        timed: the file gives a tempo; without one, speed alone makes nothing unplayable.
     """
 
     file: str
@@ -173,6 +174,7 @@ class Score:
     parts: list[Part]
     tempos: list[tuple[int, float]]
     notices: list[str]
+    timed: bool = True
 
     @cached_property
     def _starts(self) -> list[int]:
@@ -212,7 +214,12 @@ class Score:
     def moments(self) -> list[tuple[int, int, list[tuple[Part, Note]]]]:
         """(tick, end, everything pitched that sounds) for each stretch of time between two onsets, silences left out."""
         events = sorted(
-            ((note.start, part.index, note.pitch, part, note) for part in self.parts for note in part.notes if note.pitch >= 0),
+            (
+                (note.start, part.index, note.pitch, part, note)
+                for part in self.parts
+                for note in part.notes
+                if note.pitch >= 0
+            ),
             key=lambda item: item[:3],
         )
         found: list[tuple[int, int, list[tuple[Part, Note]]]] = []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -18,7 +17,11 @@ from autoorch.check.model import Bar, Note, Part, Score
 from autoorch.check.names import Names, fold
 from autoorch.check.walk import Raw, Walked, Walker, text
 from autoorch.errors import SketchError
+from autoorch.sketch import guard
 from autoorch.tables import Instrument
+
+# A full score is larger than a sketch: 50 staves of 1,000 bars.
+_LARGEST = guard.Limits(notes=2_000_000, tags=60_000_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +40,21 @@ def read_score(path: Path, limits: Limits) -> Score:
         SketchError: where the file is no MusicXML score or holds no note.
     """
     root = _root(path)
-    file = path.name
+    file = guard.plain(path.name)
     names = Names(limits.tables)
     listed = _part_list(root)
     measures = _measures(root)
     order = [part for part in listed if part.id in measures]
     if not order:
         raise SketchError("has no parts", file)
+    if not any(measures[part.id] for part in order):
+        raise SketchError("has no bars", file)
     walked = [Walker(file).walk(measures[part.id]) for part in order]
     if not any(part.notes for part in walked):
         raise SketchError("has no notes", file)
     score = _frame(file, walked, [m.get("number") or "" for m in measures[order[0].id]], limits)
-    for index, (part, found) in enumerate(zip(order, walked, strict=True)):
-        score.parts.append(_part(index, part, found, score, names, limits))
+    for index, (row, found) in enumerate(zip(order, walked, strict=True)):
+        score.parts.append(_part(index, row, found, score, names, limits))
     _choirs(score, names, limits)
     for part in score.parts:
         for note in (*part.notes, *part.graces):
@@ -58,24 +63,18 @@ def read_score(path: Path, limits: Limits) -> Score:
 
 
 def _root(path: Path) -> etree._Element:
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise SketchError(f"can't be read: {error.strerror}", path.name) from None
+    """The whole score as a tree, once the guards have let it pass."""
+    file = guard.plain(path.name)
+    data = guard.load(path, _LARGEST)
     if data[:2] == b"PK":
-        try:
-            with zipfile.ZipFile(path) as archive:
-                inner = [n for n in archive.namelist() if n.endswith((".xml", ".musicxml")) and "META-INF" not in n]
-                data = archive.read(inner[0])
-        except (zipfile.BadZipFile, IndexError):
-            raise SketchError("is a broken or empty archive", path.name) from None
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, remove_comments=True)
-    try:
-        root = etree.fromstring(data, parser)
-    except etree.XMLSyntaxError as error:
-        raise SketchError(f"is no well-formed XML ({error.msg})", path.name) from None
-    if root.tag not in ("score-partwise", "score-timewise"):
-        raise SketchError(f"is no MusicXML score: its root is <{root.tag}>", path.name)
+        data = guard.unzip(data, file, _LARGEST)
+    if not data.lstrip().startswith(guard.XML_HEADS):
+        raise SketchError("is no MusicXML score; export one (.musicxml, .mxl)", file)
+    root = None
+    for event, element in guard.elements(data, file, _LARGEST, ()):
+        root = element if event == "start" and root is None else root
+    if root is None:
+        raise SketchError("is no MusicXML score; export one (.musicxml, .mxl)", file)
     return root
 
 
@@ -83,10 +82,10 @@ def _part_list(root: etree._Element) -> list[_Listed]:
     found = []
     for part in root.iterfind("part-list/score-part"):
         instruments = {
-            inner.get("id") or "": (text(inner, "instrument-name"), text(inner, "instrument-sound"))
+            inner.get("id") or "": (guard.plain(text(inner, "instrument-name"), 80), text(inner, "instrument-sound"))
             for inner in part.iterfind("score-instrument")
         }
-        name = " ".join(text(part, "part-name").split()) or " ".join(text(part, "part-abbreviation").split())
+        name = guard.plain(text(part, "part-name") or text(part, "part-abbreviation"), 80)
         found.append(_Listed(part.get("id") or "", name, instruments))
     return found
 
@@ -135,6 +134,7 @@ def _frame(file: str, walked: Sequence[Walked], numbers: list[str], limits: Limi
         usual = limits.of("reading")["quarters_a_minute"]
         score.notices.append(f"no tempo mark: {usual:g} quarters a minute assumed")
         marks[0] = float(usual)
+        score.timed = False
     first = min(marks)
     score.tempos = sorted(({0: marks[first]} | marks).items())
     return score
@@ -146,9 +146,13 @@ def _part(index: int, listed: _Listed, walked: Walked, score: Score, names: Name
     several = limits.of("reading")["several"]
     players = names.players(listed.name, several) if first is None or first.kind == "wind" else 1
     part = Part(index, listed.name or f"part {index + 1}", first, players)
-    notes = [_note(raw, score, known.get(raw.instrument) if len(known) > 1 else None, first, names) for raw in walked.notes]
-    notes = [(_struck(note, raw, listed), raw) for note, raw in zip(notes, walked.notes, strict=True)]
-    merged = _tied(notes)
+    heads = []
+    for raw in walked.notes:
+        note = _note(raw, score, known.get(raw.instrument) if len(known) > 1 else None, first, names)
+        if note.pitch < 0:
+            note.stroke = listed.instruments.get(raw.instrument, (listed.name, ""))[0] or listed.name
+        heads.append((note, raw))
+    merged = _tied(heads)
     part.notes = sorted((n for n in merged if not n.grace), key=lambda n: (n.start, n.pitch, n.voice))
     part.graces = [note for note in merged if note.grace]
     hand = Hand(names, limits)
@@ -196,12 +200,6 @@ def _note(raw: Raw, score: Score, own: Instrument | None, first: Instrument | No
     )
 
 
-def _struck(note: Note, raw: Raw, listed: _Listed) -> Note:
-    if note.pitch < 0:
-        note.stroke = listed.instruments.get(raw.instrument, (listed.name, ""))[0] or listed.name
-    return note
-
-
 def _tied(notes: list[tuple[Note, Raw]]) -> list[Note]:
     """Ties merged: a note that is tied to the same pitch where it ends grows by it."""
     open_: dict[int, Note] = {}
@@ -238,7 +236,9 @@ def _octave(part: Part, walked: Walked, score: Score, limits: Limits) -> None:
             if note.pitch >= 0:
                 note.pitch += shift
                 note.sounding = note.sounding.shifted(shift // 12) if note.sounding else None
-        score.notices.append(f"{part.name}: no transposition in the file, taken to sound where {instrument.name} sounds")
+        score.notices.append(
+            f"{part.name}: no transposition in the file, taken to sound where {instrument.name} sounds"
+        )
 
 
 def _choirs(score: Score, names: Names, limits: Limits) -> None:

@@ -129,7 +129,7 @@ class CheckReport:
         )
 
     def text(self) -> str:
-        """Lines for a terminal, grouped by severity; the last one holds the figures."""
+        """Lines for a terminal, grouped by severity; the last one holds the figures (no line break after it)."""
         lines = [f"note: {notice}" for notice in self.notices]
         for severity in SEVERITIES:
             group = [finding for finding in self.findings if finding.severity == severity]
@@ -143,7 +143,7 @@ class CheckReport:
             for finding, reason in self.waived:
                 lines.append(f"  bar {finding.bar}, {finding.part}: {finding.rule}: {reason}")
         lines.append(self.last_line)
-        return "\n".join(lines) + "\n"
+        return "\n".join(lines)
 
     def json(self) -> str:
         """The same as one JSON object, keys in a fixed order."""
@@ -156,7 +156,7 @@ class CheckReport:
             "waived": [{**_plain(finding), "reason": reason} for finding, reason in self.waived],
             "notices": list(self.notices),
         }
-        return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+        return json.dumps(data, ensure_ascii=False, indent=1)
 
 
 def _plain(finding: Finding) -> Mapping[str, Any]:

@@ -10,6 +10,7 @@ from lxml import etree
 
 from autoorch.errors import SketchError
 from autoorch.pitch import NATURAL, STEPS, Pitch
+from autoorch.sketch import guard
 
 DYNAMIC_SIGNS = {
     "pppppp": "ppp", "ppppp": "ppp", "pppp": "ppp", "n": "ppp", "ppp": "ppp", "pp": "pp", "p": "p", "mp": "mp", "mf": "mf",
@@ -77,14 +78,11 @@ def number(value: str, what: str, file: str, bar: str) -> Fraction:
     """A number of the file.
 
     Raises:
-        SketchError: where it is none, or absurd.
+        SketchError: where it is none.
     """
-    try:
-        found = Fraction(value.strip())
-    except (ValueError, ZeroDivisionError):
-        raise SketchError(f"{what} {value.strip()[:20]!r} is no number", file, bar) from None
-    if abs(found) > 10**9:
-        raise SketchError(f"{what} {value.strip()[:20]} is absurd", file, bar)
+    found = guard.number(value)
+    if found is None:
+        raise SketchError(f"{what} {guard.plain(value, 20)!r} is no number", file, bar)
     return found
 
 
@@ -162,7 +160,7 @@ class Walker:
                 elif sign.tag == "wedge":
                     self._mark(at, "wedge", sign.get("type") or "")
                 elif sign.tag == "words":
-                    self._mark(at, "words", " ".join((sign.text or "").split()))
+                    self._mark(at, "words", guard.plain(sign.text, 120))
                 elif sign.tag == "metronome":
                     self._metronome(sign, at)
         if (sound := element.find("sound")) is not None:
@@ -233,6 +231,8 @@ class Walker:
             raise SketchError(f"{letter[:5]}{alter:+d} in octave {octave} is no pitch", self.file, self._bar)
         written = Pitch(letter, alter, octave)
         midi = 12 * (octave + 1) + NATURAL[STEPS.index(letter)] + alter + self._transpose[1]
+        if not 0 <= midi <= 127:
+            raise SketchError(f"{written} sounds beyond all hearing", self.file, self._bar)
         sounding = written.transposed(*self._transpose) if self._transpose != (0, 0) else written
         return Raw(
             self._measure, Fraction(0), Fraction(0), midi, letter, alter, sounding, voice, where, instrument, -self._transpose[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from autoorch.check.find import Fault, state, whole
+from autoorch.check.find import Fault, state
 from autoorch.check.limits import Limits
 from autoorch.check.model import Note, Part, Score
 from autoorch.check.report import Finding
@@ -20,7 +20,6 @@ def balance(score: Score, limits: Limits) -> Iterator[Finding]:
 
     A strand is all parts with the same attacks in the bar; its power is the sum of its players' at their dynamics.
     """
-    table = limits.of("balance")
     last = -2
     for index, strands in _bars(score):
         if len(strands) < 2:
@@ -30,7 +29,6 @@ def balance(score: Score, limits: Limits) -> Iterator[Finding]:
             if index - last > 1:
                 yield found
             last = index
-    del table
 
 
 def _bars(score: Score) -> Iterator[tuple[int, list[_Strand]]]:
@@ -96,7 +94,9 @@ def doublings(score: Score, limits: Limits) -> Iterator[Finding]:
         for upper, lower in ((one, two), (two, one)):
             assert upper.instrument and lower.instrument
             if any(upper.instrument.id in high and lower.instrument.id in low for high, low in warned):
-                yield from state(score, "doubling", table["source"], _octaves(upper, lower, int(table["notes"])), join=1)
+                yield from state(
+                    score, "doubling", table["source"], _octaves(upper, lower, int(table["notes"])), join=1
+                )
 
 
 def _octaves(upper: Part, lower: Part, least: int) -> Iterator[Fault]:
@@ -114,4 +114,3 @@ def _octaves(upper: Part, lower: Part, least: int) -> Iterator[Fault]:
 
 
 RULES = (balance, doublings)
-_ = whole

@@ -118,7 +118,12 @@ def _high(part: Part, limits: Limits) -> Iterator[Fault]:
     seconds, first, before = 0.0, None, None
     for note in part.notes:
         band = note.instrument.register(note.pitch) if note.instrument else None
-        high = band is not None and band.strength == 2 and note.instrument is not None and band is note.instrument.registers[-1]
+        high = (
+            band is not None
+            and band.strength == 2
+            and note.instrument is not None
+            and band is note.instrument.registers[-1]
+        )
         loud = note.dynamic is not None and note.dynamic >= _LOUD
         if not (high and loud) or (before is not None and note.at - before.until > table["high_rest"]):
             seconds, first = 0.0, None

@@ -20,13 +20,16 @@ def changes(score: Score, limits: Limits) -> Iterator[Finding]:
         if part.section or part.players == 1:
             for before, after in pairwise(part.onsets):
                 gap = max(0.0, after[0].at - max(note.until for note in before))
+                attacks = after[0].at - before[0].at
                 for rule, what, risky, absurd in _asked(part, before[-1], after[0], table):
-                    if gap < risky:
-                        severity = "unplayable" if gap < absurd else "risky"
-                        message = f"{gap:.1f} s {what}"
-                        found[rule].append(
-                            Fault(part, after[0].start, severity, f"{gap:.1f} s", f"{risky:g} s", message, risky - gap)
-                        )
+                    time = (
+                        attacks if rule == "pizz" else gap
+                    )  # a plucked note, or the end of a bowed one, can be let go
+                    if time < risky:
+                        severity = "unplayable" if time < absurd else "risky"
+                        message, size = f"{time:.1f} s {what}", risky - time
+                        fault = Fault(part, after[0].start, severity, f"{time:.1f} s", f"{risky:g} s", message, size)
+                        found[rule].append(fault)
         found["mute"] += _uncancelled(part)
         for rule, faults in found.items():
             yield from state(score, rule, table["source"], faults)
@@ -44,7 +47,12 @@ def _asked(part: Part, before: Note, after: Note, table: object) -> Iterator[tup
         yield "pizz", f"to change to {word}", limits["pizz_change"], limits["pizz_absurd"]
     one, two = before.instrument, after.instrument
     if one is not None and two is not None and one.id != two.id and one.kind != "unpitched":
-        yield "instrument change", f"to change from {one.player} to {two.player}", limits["change"], limits["change_absurd"]
+        yield (
+            "instrument change",
+            f"to change from {one.player} to {two.player}",
+            limits["change"],
+            limits["change_absurd"],
+        )
 
 
 def _uncancelled(part: Part) -> Iterator[Fault]:

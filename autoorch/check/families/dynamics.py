@@ -17,7 +17,9 @@ def entries(score: Score, limits: Limits) -> Iterator[Finding]:
     """A part that enters after two bars' rest wants a dynamic; a score without any has one finding in all."""
     table = limits.of("entries")
     if not any(mark.kind in _SAYS for part in score.parts for mark in part.marks):
-        yield whole(score, "missing dynamic", "style", 0, "none", "1", table["source"], "no dynamics in the whole score")
+        yield whole(
+            score, "missing dynamic", "style", 0, "none", "1", table["source"], "no dynamics in the whole score"
+        )
         return
     for part in score.parts:
         ticks = [mark.tick for mark in part.marks if mark.kind in _SAYS]

@@ -19,9 +19,10 @@ def speed(score: Score, limits: Limits) -> Iterator[Finding]:
             continue
         faults: dict[str, list[Fault]] = {"repeated notes": [], "speed": [], "pizz": []}
         for line in part.lines:
-            for run in _windows([chord[-1] for chord in line], table["run"]):
-                if (judged := _judge(part, run, limits)) is not None:
-                    faults[judged[0]].append(judged[1])
+            for size in (table["run"], table["long_run"]):
+                for run in _windows([chord[-1] for chord in line], size):
+                    if (judged := _judge(part, run, limits, score.timed)) is not None:
+                        faults[judged[0]].append(judged[1])
         for rule, found in faults.items():
             yield from state(score, rule, table["source"], found)
 
@@ -33,7 +34,7 @@ def _windows(line: Sequence[Note], size: int) -> Iterator[Sequence[Note]]:
             yield run
 
 
-def _judge(part: Part, run: Sequence[Note], limits: Limits) -> tuple[str, Fault] | None:
+def _judge(part: Part, run: Sequence[Note], limits: Limits, timed: bool) -> tuple[str, Fault] | None:
     table, instrument = limits.of("speed"), run[0].instrument
     seconds = run[-1].at - run[0].at
     if instrument is None or seconds <= 0:
@@ -44,15 +45,16 @@ def _judge(part: Part, run: Sequence[Note], limits: Limits) -> tuple[str, Fault]
         limit, absurd, rule, what = table["pizz"][instrument.id], table["pizz_absurd"], "pizz", "plucked"
     elif all(alike):
         limit, absurd, rule, what = instrument.fluency.repeat_per_s[1], table["absurd"], "repeated notes", "repeated"
-    elif not any(alike):
+    elif not any(alike) and len({note.pitch for note in run}) > 2:  # two alternating notes are a trill
         limit, absurd, rule, what = instrument.fluency.moving_per_s[1], table["absurd"], "speed", "moving"
     else:
         return None
     limit *= limits.speed
     if rate <= limit * table["risky"]:
         return None
-    measured_tremolo = instrument.kind == "bowed" and rule == "repeated notes"
-    severity = "unplayable" if rate > limit * absurd and not measured_tremolo else "risky"
+    tremolo = instrument.kind == "bowed" and rule == "repeated notes"
+    sure = timed and not tremolo and len(run) >= table["long_run"]
+    severity = "unplayable" if sure and rate > limit * absurd else "risky"
     message = f"{rate:.1f} {what} notes a second, comfortable is {limit:.1f} at most"
     return rule, Fault(part, run[0].start, severity, f"{rate:.1f}/s", f"{limit:.1f}/s", message, rate)
 

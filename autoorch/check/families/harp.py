@@ -43,7 +43,7 @@ def _grip(part: Part, group: Sequence[Note], table: Mapping[str, Any]) -> Fault 
     ]
     widest = min(widths)
     written = max(len({n.pitch for n in group if n.staff == staff}) for staff in {n.staff for n in group})
-    if written > fingers and len({note.staff for note in group}) > 1 or (written > fingers and widest > span):
+    if written > fingers and (widest > span or len({note.staff for note in group}) > 1):
         message = f"{written} notes for one hand: {names}"
         severity = "risky" if widest <= span else "unplayable"
         return Fault(part, group[0].start, severity, str(written), str(fingers), message, written)
@@ -123,8 +123,8 @@ def _spellings(group: Sequence[Note]) -> list[dict[int, set[int]]]:
     found: list[dict[int, set[int]]] = []
     for combination in list(product(*choices))[:64]:
         asked: dict[int, set[int]] = {}
-        for letter, alter in combination:
-            asked.setdefault(letter, set()).add(alter)
+        for place, alter in combination:
+            asked.setdefault(place, set()).add(alter)
         if asked not in found:
             found.append(asked)
     possible = [asked for asked in found if all(len(settings) == 1 for settings in asked.values())]
@@ -149,7 +149,10 @@ def _step(feet: _Feet, asked: dict[int, set[int]], group: Sequence[Note], table:
             earliest = struck[letter] + table["ring"]
             begin = _slot(foot, earliest, now, table["pedal"])
             if begin is None:
-                if now - struck[letter] < table["pedal_absurd"] or _slot(foot, earliest, now, table["pedal_absurd"]) is None:
+                if (
+                    now - struck[letter] < table["pedal_absurd"]
+                    or _slot(foot, earliest, now, table["pedal_absurd"]) is None
+                ):
                     impossible += 1
                     faults.append((tick, "!" + name))
                 else:

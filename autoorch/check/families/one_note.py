@@ -13,13 +13,18 @@ from autoorch.check.report import Finding
 def chords(score: Score, limits: Limits) -> Iterator[Finding]:
     """Unplayable where more pitches sound than people are there to play them."""
     table = limits.of("one_note")
-    faults = [
-        fault
-        for part in score.parts
-        if part.kind in ("wind", "voice") and not part.section
-        for fault in _chords(part, table["overlap"])
-    ]
-    yield from state(score, "one note at a time", table["source"], faults)
+    for part in score.parts:
+        if part.kind not in ("wind", "voice") or part.section:
+            continue
+        faults = list(_chords(part, table["overlap"]))
+        bars = {score.bar(fault.tick) for fault in faults}
+        played = {score.bar(note.start) for note in part.notes}
+        if len(bars) >= table["bars"] and len(bars) >= table["throughout"] * len(played):
+            worst = max(faults, key=lambda fault: (fault.size, -fault.tick))
+            share = f"{len(bars)} of {len(played)} bars"
+            message = f"chords in {share}, such as {worst.message}: a stave for several says so in its name"
+            faults = [Fault(part, faults[0].tick, "unplayable", worst.figure, worst.limit, message)]
+        yield from state(score, "one note at a time", table["source"], faults)
 
 
 def _chords(part: Part, overlap: float) -> Iterator[Fault]:

@@ -32,7 +32,9 @@ def mallets(score: Score, limits: Limits) -> Iterator[Finding]:
                 wide = max(pitches[1] - pitches[0], pitches[-1] - pitches[-2] if count > 3 else 0)
                 if wide > table["span"] and count > 3:
                     message = f"{wide} semitones between two sticks in one hand: {names}"
-                    faults.append(Fault(part, group[0].start, "unplayable", str(wide), f"{table['span']:g}", message, 9))
+                    faults.append(
+                        Fault(part, group[0].start, "unplayable", str(wide), f"{table['span']:g}", message, 9)
+                    )
         yield from state(score, "mallets", table["source"], faults)
 
 
@@ -44,23 +46,23 @@ def strokes(score: Score, limits: Limits) -> Iterator[Finding]:
         if words & _KITS or part.players > 1 or not any(note.stroke for note in part.notes):
             continue
         faults = []
+        owned = {note.stroke for note in part.notes}
         for group in part.onsets:
             names = sorted({note.stroke or note.name for note in group})
             if len(names) > table["together"]:
                 message = f"{', '.join(names)} at once for one player"
-                faults.append(Fault(part, group[0].start, "unplayable", str(len(names)), f"{table['together']:g}", message, 9))
+                faults.append(
+                    Fault(part, group[0].start, "unplayable", str(len(names)), f"{table['together']:g}", message, 9)
+                )
         for before, after in pairwise(part.onsets):
             left = {note.stroke for note in after} - {note.stroke for note in before}
             gap = after[0].at - max(note.until for note in before)
             if left and {n.stroke for n in before} - {n.stroke for n in after} and gap < table["change"]:
-                severity = "unplayable" if gap < table["change_absurd"] and len(part_strokes(part)) > 2 else "risky"
-                message = f"from {before[0].stroke} to {after[0].stroke} in {max(0.0, gap):.1f} s"
-                faults.append(Fault(part, after[0].start, severity, f"{max(0.0, gap):.1f} s", f"{table['change']:g} s", message, 1))
+                severity = "unplayable" if gap < table["change_absurd"] and len(owned) > 2 else "risky"
+                seconds = f"{max(0.0, gap):.1f} s"
+                message = f"from {before[0].stroke} to {after[0].stroke} in {seconds}"
+                faults.append(Fault(part, after[0].start, severity, seconds, f"{table['change']:g} s", message, 1))
         yield from state(score, "percussion", table["source"], faults, join=2)
-
-
-def part_strokes(part: object) -> set[str]:
-    return {note.stroke for note in part.notes}  # type: ignore[attr-defined]
 
 
 RULES = (mallets, strokes)

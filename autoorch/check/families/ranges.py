@@ -20,7 +20,8 @@ def outside(score: Score, limits: Limits) -> Iterator[Finding]:
         for note in (*part.notes, *part.graces)
         if (fault := _outside(part, note, limits)) is not None
     ]
-    yield from state(score, "range", table["source"], faults)
+    for severity in ("unplayable", "risky"):
+        yield from state(score, "range", table["source"], [f for f in faults if f.severity == severity], join=1)
     yield from _extensions(score, table["source"])
 
 
@@ -50,7 +51,9 @@ def _outside(part: Part, note: Note, limits: Limits) -> Fault | None:
 def _extensions(score: Score, source: str) -> Iterator[Finding]:
     """Once for each part: notes that need a C extension or a fifth string."""
     for part in score.parts:
-        low = [n for n in part.notes if n.instrument and n.instrument.extension and 0 <= n.pitch < n.instrument.normal[0]]
+        low = [
+            n for n in part.notes if n.instrument and n.instrument.extension and 0 <= n.pitch < n.instrument.normal[0]
+        ]
         low = [n for n in low if n.instrument and n.pitch >= n.instrument.extreme[0]]
         if low and low[0].instrument:
             deepest = min(low, key=lambda note: note.pitch)
@@ -95,7 +98,8 @@ def _strained(part: Part, note: Note, strain: int) -> Fault:
     assert band is not None
     sign, edge = DYNAMICS[note.dynamic], band.loudest if strain > 0 else band.softest
     word = "louder" if strain > 0 else "softer"
-    message = f"{note.name} at {sign}: the {band.name} register of the {note.instrument.player.lower()} plays no {word} than {edge}"
+    where = f"the {band.name} register of the {note.instrument.player.lower()}"
+    message = f"{note.name} at {sign}: {where} plays no {word} than {edge}"
     return Fault(part, note.start, "style", sign, edge, message, abs(strain))
 
 

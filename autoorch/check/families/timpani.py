@@ -39,7 +39,11 @@ def drums(score: Score, limits: Limits) -> Iterator[Finding]:
 
 
 def _advance(
-    beam: Sequence[_Drums], group: Sequence[Note], spans: Sequence[tuple[int, int]], part: Part, table: Mapping[str, Any]
+    beam: Sequence[_Drums],
+    group: Sequence[Note],
+    spans: Sequence[tuple[int, int]],
+    part: Part,
+    table: Mapping[str, Any],
 ) -> list[_Drums]:
     now, tick = group[0].at, group[0].start
     pitches = sorted({note.pitch for note in group if note.pitch >= 0})
@@ -55,7 +59,12 @@ def _advance(
 
 
 def _choices(
-    before: _Drums, pitches: Sequence[int], now: float, tick: int, spans: Sequence[tuple[int, int]], table: Mapping[str, Any]
+    before: _Drums,
+    pitches: Sequence[int],
+    now: float,
+    tick: int,
+    spans: Sequence[tuple[int, int]],
+    table: Mapping[str, Any],
 ) -> Iterator[_Drums]:
     found = False
     for drums_ in permutations(range(len(spans)), len(pitches)):
@@ -88,9 +97,13 @@ def _worse(drums_: _Drums, kind: tuple[int, int, int], tick: int, word: str) -> 
 def _fault(part: Part, tick: int, kind: str, table: Mapping[str, Any]) -> Fault:
     word, _, figure = kind.partition(" ")
     if word == "sticks":
-        return Fault(part, tick, "unplayable", figure, f"{table['sticks']:g}", f"{figure} notes at once for two sticks", 3)
+        return Fault(
+            part, tick, "unplayable", figure, f"{table['sticks']:g}", f"{figure} notes at once for two sticks", 3
+        )
     if word == "drums":
-        return Fault(part, tick, "unplayable", figure, "1 a drum", f"{figure} notes at once that lie on the same drum", 3)
+        return Fault(
+            part, tick, "unplayable", figure, "1 a drum", f"{figure} notes at once that lie on the same drum", 3
+        )
     limit = table["retune_absurd"] if word[0] == "!" else table["retune"]
     severity = "unplayable" if word[0] == "!" else "risky"
     message = f"a drum must be retuned within {figure} s"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from autoorch.check.find import note_name, whole
@@ -40,7 +41,7 @@ def _mud(
     by_pitch = {note.pitch: note for _, note in sounding}
     pitches = sorted(by_pitch)
     loud = any(note.dynamic is not None and note.dynamic >= _LOUD for _, note in sounding)
-    for low, high in zip(pitches[:2], pitches[1:3], strict=False):
+    for low, high in pairwise(pitches[:3]):
         limit = lowest.get(high - low)
         if limit is None:
             continue

@@ -12,14 +12,16 @@ from autoorch.check.report import Finding
 
 
 def parallels(score: Score, limits: Limits) -> Iterator[Finding]:
-    """Consecutive fifths or octaves by similar motion between two parts of one family that are otherwise independent."""
+    """Consecutive fifths by similar motion between any two parts; octaves only between parts that are independent before
+    and after. The same fault in several doubled parts is one finding."""
     table = limits.of("parallels")
-    lines = [part for part in score.parts if part.kind in ("wind", "bowed", "voice") and part.instrument]
+    lines = [part for part in score.parts if part.kind in ("wind", "bowed", "voice")]
+    told: dict[tuple[int, str, frozenset[int]], Fault] = {}
     for one, two in combinations(lines, 2):
-        assert one.instrument and two.instrument
-        if one.instrument.family == two.instrument.family:
-            pairs = _together(one, two)
-            yield from state(score, "parallels", table["source"], _parallel(one, two, pairs, table["seconds"], int(table["doubled"])))
+        for key, fault in _parallel(one, two, _together(one, two), table["seconds"], int(table["doubled"])):
+            told.setdefault(key, fault)
+    for fault in told.values():
+        yield from state(score, "parallels", table["source"], [fault])
 
 
 def _together(one: Part, two: Part) -> list[tuple[Note, Note]]:
@@ -32,18 +34,33 @@ def _together(one: Part, two: Part) -> list[tuple[Note, Note]]:
 
 def _parallel(
     one: Part, two: Part, pairs: Sequence[tuple[Note, Note]], seconds: float, doubled: int
-) -> Iterator[Fault]:
-    """Runs of the same perfect interval class; a run of octaves as long as `doubled` is a doubling."""
-    run: list[tuple[Note, Note]] = []
-    for pair in [*pairs, None]:
-        if pair is not None and run and _moves(run[-1], pair, seconds):
-            run.append(pair)
-            continue
-        if len(run) > 1:
-            kind = (run[0][0].pitch - run[0][1].pitch) % 12
-            if kind or len(run) < doubled:
-                yield _fault(one, two, run)
-        run = [pair] if pair is not None and (pair[0].pitch - pair[1].pitch) % 12 in (0, 5, 7) and _perfect(pair) else []
+) -> Iterator[tuple[tuple[int, str, frozenset[int]], Fault]]:
+    """Runs of the same perfect interval, with a key that is the same for all doublings of one fault."""
+    first = 0
+    while first < len(pairs):
+        last = first
+        while last + 1 < len(pairs) and _perfect(pairs[first]) and _moves(pairs[last], pairs[last + 1], seconds):
+            last += 1
+        if last > first:
+            run = pairs[first : last + 1]
+            octaves = (run[0][0].pitch - run[0][1].pitch) % 12 == 0
+            around = [*pairs[max(0, first - 1) : first], *pairs[last + 1 : last + 2]]
+            free = len(run) < doubled and len(around) == 2 and not any(_same(pair) for pair in around)
+            if not octaves or (
+                free and _contiguous(pairs[first - 1], run[0]) and _contiguous(run[-1], pairs[last + 1])
+            ):
+                kind = "octaves" if octaves else "fifths"
+                classes = frozenset(note.pitch % 12 for note in run[1])
+                yield (run[1][0].start, kind, classes), _fault(one, two, run, kind)
+        first = last + 1
+
+
+def _same(pair: tuple[Note, Note]) -> bool:
+    return (pair[0].pitch - pair[1].pitch) % 12 == 0
+
+
+def _contiguous(before: tuple[Note, Note], now: tuple[Note, Note]) -> bool:
+    return all(second.start == first.end for first, second in zip(before, now, strict=True))
 
 
 def _perfect(pair: tuple[Note, Note]) -> bool:
@@ -53,15 +70,13 @@ def _perfect(pair: tuple[Note, Note]) -> bool:
 
 
 def _moves(before: tuple[Note, Note], now: tuple[Note, Note], seconds: float) -> bool:
-    contiguous = all(second.start == first.end for first, second in zip(before, now, strict=True))
     upper, lower = now[0].pitch - before[0].pitch, now[1].pitch - before[1].pitch
     same = abs(now[0].pitch - now[1].pitch) % 12 == abs(before[0].pitch - before[1].pitch) % 12
     slow = now[0].until - now[0].at >= seconds
-    return contiguous and _perfect(now) and same and upper * lower > 0 and slow
+    return _contiguous(before, now) and _perfect(now) and same and upper * lower > 0 and slow
 
 
-def _fault(one: Part, two: Part, run: Sequence[tuple[Note, Note]]) -> Fault:
-    kind = "octaves" if (run[0][0].pitch - run[0][1].pitch) % 12 == 0 else "fifths"
+def _fault(one: Part, two: Part, run: Sequence[tuple[Note, Note]], kind: str) -> Fault:
     names = f"{run[0][0].name}/{run[0][1].name} to {run[1][0].name}/{run[1][1].name}"
     message = f"parallel {kind} with {two.name}: {names}"
     return Fault(one, run[1][0].start, "style", f"{len(run)} {kind}", "1", message, len(run))
