@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from autoorch.brief import Brief
 from autoorch.layers.assigned import assigned
+from autoorch.layers.finish import timpani_strokes
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.model import Material
 from autoorch.layers.plan import make_plan
@@ -19,6 +20,7 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     strands = assigned(sketch, reading)
     if brief.intent != "faithful":
         strands += held_chords(reading, plan, lineup, tables)
+        strands += timpani_strokes(sketch, reading, plan, lineup, tables)
     return Material(strands, plan, _not_yet(brief))
 
 

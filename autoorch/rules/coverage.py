@@ -45,7 +45,8 @@ def limits(data: ProblemData) -> Iterator[Limit]:
             needed = any((span.index, line) in data.required for line in key[1])
             if needed and options:
                 terms = tuple((index, 1) for index in options)
-                yield Limit(f"{strand.role} heard/{data.place(span)}", span.phrase, terms, low=1)
+                doubled = " doubling" if min(key[1]) > min(span.lines) else ""
+                yield Limit(f"{strand.role}{doubled} heard/{data.place(span)}", span.phrase, terms, low=1)
             if options:
                 sounding += [(key, note, needed) for note in notes]
     sounding.sort(key=lambda entry: (entry[1].onset, entry[0]))

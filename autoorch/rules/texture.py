@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from autoorch.problem.data import WHOLE, ProblemData
-from autoorch.problem.terms import Cost, Limit, over, under
+from autoorch.problem.terms import Cost, Limit, missing, over, under
 
 NAME = "texture"
 HALF = WHOLE // 2
@@ -61,7 +61,17 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         yield under(NAME, cell.phrase, weights["thin"] * cell.length, terms, fewest, "thinner than planned")
         yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
     for span in data.spans:
-        if data.strands[span.strand].layer != "assigned":
+        layer = data.strands[span.strand].layer
+        if layer == "finish" and data.by_span[span.index]:
+            literals = [o.index for o in data.by_span[span.index]]
+            yield missing(
+                NAME,
+                span.phrase,
+                weights["colour"] * span.length,
+                literals,
+                "a colour that the plan offers is left out",
+            )
+        elif layer != "assigned":
             terms = tuple((o.index, 1) for o in data.by_span[span.index])
             if terms:
                 yield over(NAME, span.phrase, weights["set"] * span.length, terms, 0, "added notes")
