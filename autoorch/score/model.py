@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from autoorch.lineup import Player
 from autoorch.pitch import Pitch
+from autoorch.sketch.model import Bar
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +17,7 @@ class Head:
     """One note head.
 
     Attributes:
-        sounding: concert pitch; `written`: pitch on the page of the transposed score.
+        sounding: concert pitch; `written`: pitch on the page.
         source: material note id (provenance).
         tie_start, tie_stop: ties to the next and from the last event of the same voice.
     """
@@ -63,7 +65,7 @@ class Event:
 @dataclass(frozen=True, slots=True)
 class Direction:
     """A mark at a place: kind "dynamic", "words", "wedge" (value "crescendo", "diminuendo", "stop"), "tempo"
-    (value = quarters a minute), "rehearsal"; onset in ticks from the bar's start; `text` for the words of a tempo."""
+    (value = quarters a minute or ""), "rehearsal"; onset in ticks from the bar's start; `text` for the words of a tempo."""
 
     kind: str
     onset: int
@@ -77,6 +79,7 @@ class Measure:
     """One bar of one part; `voices[k]` fills the bar without gaps; `staff_of[k]` is the voice's staff, from 1.
 
     Attributes:
+        fifths: written key signature in force.
         clefs: (staff, clef name) that take force at the bar's start: "treble", "bass", "alto", "tenor", "treble-8", "percussion".
     """
 
@@ -84,6 +87,7 @@ class Measure:
     staff_of: tuple[int, ...] = (1,)
     directions: tuple[Direction, ...] = ()
     clefs: tuple[tuple[int, str], ...] = ()
+    fifths: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,30 +97,39 @@ class Part:
     Attributes:
         id: "P1" …, fixed by the line-up's order.
         name, short: "Horn in F 1", "Hn. 1".
-        player: line-up player name ("Horn 1").
-        instrument: instrument id of the tables.
-        staves: 1, or 2 for harp and keyboards.
-        group: family group name for brackets ("Woodwind", "Brass", …).
+        player: who plays it, with instrument and bracket group.
+        transposition: (diatonic steps, semitones) from sounding to written, as this score has it.
     """
 
     id: str
     name: str
     short: str
-    player: str
-    instrument: str
-    group: str
+    player: Player
+    transposition: tuple[int, int]
     measures: tuple[Measure, ...]
-    staves: int = 1
+
+    @property
+    def staves(self) -> int:
+        """1, or 2 for harp and keyboards."""
+        return self.player.instrument.staves
 
 
 @dataclass(frozen=True)
 class Score:
-    """All parts over the sketch's bars (metres, keys, repeats and numbers stand in `bars`, as in the sketch)."""
+    """All parts over the sketch's bars.
+
+    Attributes:
+        bars: metres, sounding keys, repeats, endings and numbers, in the score's own ticks.
+        tempo: quarters a minute at the start.
+        concert: at sounding pitch (octave transposers at their customary octave); else as the players read it.
+        notices: what could not be written, one plain line each.
+    """
 
     ticks: int
     title: str
     composer: str
-    bars: tuple[object, ...]
+    bars: tuple[Bar, ...]
     parts: tuple[Part, ...]
     tempo: float
+    concert: bool = False
     notices: tuple[str, ...] = field(default=())

@@ -1,0 +1,168 @@
+"""Dynamics, hairpins and words: what the sketch asks for at each place, and what each player must be told of it.
+
+A player gets a dynamic at his first note, after a long rest and at each change; a hairpin only while he sounds, and it ends.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from autoorch.instruments import DYNAMICS
+from autoorch.roles.model import Reading
+from autoorch.score.streams import Grid, Played
+from autoorch.sketch.model import Mark, Sketch
+
+LONG_REST_BARS = 2
+"""After a rest of that many bars the dynamic is written again (common practice)."""
+_AFTER = {"fp": "p", "sfp": "p", "sfpp": "pp", "pf": "f"}
+"""Dynamics that leave another one in force."""
+TEMPO_WORDS = ("rit", "rall", "accel", "string", "a tempo", "tempo", "meno mosso", "più mosso", "piu mosso", "rubato",
+    "ritard", "ritenuto", "allarg", "morendo", "l'istesso", "doppio")  # fmt: skip
+"""Words that begin so speak to everybody and stand on top of the score."""
+HANDS = ("ped", "con ped", "una corda", "tre corde", "m.d", "m.s", "m.g", "r.h", "l.h", "rh", "lh", "mano")
+"""Words that begin so speak to a pianist's hands and feet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A direction at a tick of the score; fields as in score.model.Direction."""
+
+    tick: int
+    kind: str
+    value: str
+    text: str = ""
+    staff: int = 1
+
+
+@dataclass(frozen=True)
+class Voiced:
+    """Marks of the sketch, sorted, in the score's ticks; `hands`: all staves are hands of one piano and share their marks."""
+
+    dynamics: tuple[Mark, ...]
+    wedges: tuple[Mark, ...]
+    words: tuple[Mark, ...]
+    factor: int
+    hands: bool
+    reading: Reading
+
+    @staticmethod
+    def of(sketch: Sketch, reading: Reading, grid: Grid) -> Voiced:
+        def kind(name: str) -> tuple[Mark, ...]:
+            return tuple(sorted((m for m in sketch.marks if m.kind == name), key=lambda m: (m.onset, m.staff)))
+
+        hands = not any(staff.hint for staff in sketch.staves)
+        return Voiced(kind("dynamic"), kind("wedge"), kind("words"), grid.factor, hands, reading)
+
+    def concerns(self, mark: Mark, staff: int) -> bool:
+        return self.hands or staff < 0 or mark.staff in (staff, -1)
+
+    def force(self, tick: int, staff: int) -> str:
+        """The dynamic in force at a tick of the score for notes of a staff."""
+        here = tick // self.factor
+        found, since = "", -1
+        phrases = self.reading.phrases
+        phrase = phrases[self.reading.phrase_at(here)] if phrases else None
+        for mark in self.dynamics:
+            if mark.onset > here:
+                break
+            value = _AFTER.get(mark.value, mark.value)
+            if value in DYNAMICS and self.concerns(mark, staff):
+                found, since = value, mark.onset
+        if phrase and (not found or (phrase.dynamic_proposed and since < phrase.start)):
+            return phrase.dynamic
+        return found or "mf"
+
+    def at(self, tick: int, staff: int) -> Mark | None:
+        """The dynamic mark written exactly here, the staff's own one first."""
+        if tick % self.factor:
+            return None
+        here = [m for m in self.dynamics if m.onset == tick // self.factor and self.concerns(m, staff)]
+        return min(here, key=lambda m: m.staff != staff) if here else None
+
+
+def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, grid: Grid) -> list[Placed]:
+    """The dynamics of one player. `staff_of` is the sketch staff of each note, -1 for notes of ours."""
+    found: list[Placed] = []
+    state, ended, bar_ends = "", -1, [bar.end for bar in grid.bars]
+    changes = [mark for mark in voiced.dynamics if mark.value in DYNAMICS]
+    onsets = [mark.onset * voiced.factor for mark in changes]
+    attacks: dict[int, tuple[int, int]] = {}
+    for note, staff in zip(notes, staff_of, strict=True):
+        end, own = attacks.get(note.onset, (0, staff))
+        attacks[note.onset] = (max(end, note.end), own)
+    wedge_ends = {wedge.end * voiced.factor for wedge in voiced.wedges}
+    for onset, (end, staff) in attacks.items():
+        bar = grid.bars[min(bisect_right(bar_ends, onset), len(bar_ends) - 1)]
+        mark, force = voiced.at(onset, staff), voiced.force(onset, staff)
+        rested = ended < 0 or onset - ended >= LONG_REST_BARS * bar.length
+        if mark is not None and (mark.value not in DYNAMICS or mark.onset * voiced.factor in wedge_ends):
+            found.append(Placed(onset, "dynamic", mark.value))
+            state = force if mark.value in DYNAMICS or mark.value in _AFTER or not state else state
+        elif rested or force != state:
+            found.append(Placed(onset, "dynamic", force))
+            state = force
+        for k in range(bisect_right(onsets, onset), len(onsets)):
+            if onsets[k] >= end:
+                break
+            if voiced.concerns(changes[k], staff) and changes[k].value != state and onsets[k] not in attacks:
+                state = changes[k].value
+                found.append(Placed(onsets[k], "dynamic", state))
+        ended = max(ended, end)
+    return found
+
+
+def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, grid: Grid) -> list[Placed]:
+    """The hairpins of one player, cut to where he sounds; none shorter than a quarter, none overlapping."""
+    found: list[Placed] = []
+    free = 0
+    onsets = [note.onset for note in notes]
+    for wedge in voiced.wedges:
+        start, stop = max(wedge.onset * voiced.factor, free), wedge.end * voiced.factor
+        inside = [
+            note
+            for note, staff in zip(notes[: bisect_right(onsets, stop - 1)], staff_of, strict=False)
+            if note.end > start and voiced.concerns(wedge, staff)
+        ]
+        if not inside:
+            continue
+        start = max(start, min(note.onset for note in inside))
+        stop = min(stop, max(note.end for note in inside))
+        if stop - start < grid.ticks:
+            continue
+        found += [Placed(start, "wedge", wedge.value), Placed(stop, "wedge", "stop")]
+        free = stop
+    return found
+
+
+def words_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced) -> list[Placed]:
+    """Words that stand at an attack of the player, without those for everybody and those for a pianist's hands."""
+    attacks = {(note.onset, staff) for note, staff in zip(notes, staff_of, strict=True)}
+    found = dict.fromkeys(
+        Placed(mark.onset * voiced.factor, "words", mark.value)
+        for mark in voiced.words
+        if not _begins(mark.value, TEMPO_WORDS + HANDS) and (mark.onset * voiced.factor, mark.staff) in attacks
+    )
+    return list(found)
+
+
+def top_marks(sketch: Sketch, reading: Reading, grid: Grid) -> list[Placed]:
+    """What stands once on top of the score: tempo, words about it, rehearsal marks."""
+    found = []
+    for mark in sketch.marks:
+        tick = mark.onset * grid.factor
+        if mark.kind in ("tempo", "rehearsal"):
+            found.append(Placed(tick, mark.kind, mark.value, mark.text))
+        elif mark.kind == "words" and (_begins(mark.value, TEMPO_WORDS) or mark.staff < 0):
+            found.append(Placed(tick, "words", mark.value))
+    if not any(m.kind == "tempo" and m.value and m.tick == 0 for m in found):
+        text = next((m.text for m in found if m.kind == "tempo" and m.tick == 0), "")
+        found = [m for m in found if not (m.kind == "tempo" and m.tick == 0)]
+        found.insert(0, Placed(0, "tempo", f"{reading.tempo:g}", text))
+    order = {"rehearsal": 0, "tempo": 1, "words": 2}
+    return sorted(dict.fromkeys(found), key=lambda m: (m.tick, order[m.kind]))
+
+
+def _begins(text: str, words: Sequence[str]) -> bool:
+    return text.strip().lower().lstrip("(").startswith(tuple(words))

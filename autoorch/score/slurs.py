@@ -1,0 +1,85 @@
+"""The sketch's slurs in the players' hands: kept where a player has the whole of it, re-cut where he has a part.
+
+A slur covers the notes between its ends in their line; each unbroken run of at least two of them in one hand is one slur.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from autoorch.roles.model import Reading
+from autoorch.score.streams import Played
+from autoorch.sketch.model import Sketch
+
+
+@dataclass(frozen=True)
+class Slurs:
+    """The slurs of a sketch by what they cover.
+
+    Attributes:
+        covering: sketch note id -> numbers of the slurs that cover it.
+        ends: slurs between two lines, as (first, last) note ids.
+        place: sketch note id -> its place among the main notes of its line.
+    """
+
+    covering: dict[str, tuple[int, ...]]
+    ends: tuple[tuple[str, str], ...]
+    place: dict[str, int]
+
+    @staticmethod
+    def of(sketch: Sketch, reading: Reading) -> Slurs:
+        home: dict[str, tuple[str, int]] = {}
+        main: dict[str, list[str]] = {}
+        for strand in reading.strands:
+            for line in strand.lines:
+                own = main[line.id] = []
+                for note in line.notes:
+                    home[note] = (line.id, len(own))
+                    if sketch.by_id[note].duration:
+                        own.append(note)
+        covering: dict[str, list[int]] = defaultdict(list)
+        ends = []
+        for number, slur in enumerate(sketch.slurs):
+            if slur.first not in home or slur.last not in home:
+                continue
+            (start, first), (stop, last) = home[slur.first], home[slur.last]
+            if start != stop:
+                ends.append((slur.first, slur.last))
+                continue
+            for note in main[start][first : last + 1]:
+                covering[note].append(number)
+        place = {note: k for own in main.values() for k, note in enumerate(own)}
+        return Slurs({note: tuple(found) for note, found in covering.items()}, tuple(ends), place)
+
+    def in_hand(self, notes: Sequence[Played]) -> tuple[tuple[Played, Played], ...]:
+        """The slurs of one player, as (first, last) of his notes."""
+        lines: dict[str, list[Played]] = defaultdict(list)
+        for note in notes:
+            lines[note.line].append(note)
+        found = [pair for own in lines.values() for pair in self._runs(own)]
+        by_id = {note.note.id: note for note in notes}
+        for first, last in self.ends:
+            if first in by_id and last in by_id and by_id[first].onset < by_id[last].onset:
+                found.append((by_id[first], by_id[last]))
+        return tuple(sorted(found, key=lambda pair: (pair[0].onset, -pair[1].end, -pair[0].midi)))
+
+    def _runs(self, notes: Iterable[Played]) -> list[tuple[Played, Played]]:
+        open_: dict[int, tuple[Played, Played]] = {}
+        found = []
+        before: Played | None = None
+        for note in notes:
+            covers = self.covering.get(note.note.id, ())
+            joined = before is not None and self._follows(before, note)
+            for number in [n for n in open_ if n not in covers or not joined]:
+                found.append(open_.pop(number))
+            for number in covers:
+                open_[number] = (open_[number][0] if number in open_ else note, note)
+            before = note
+        found += open_.values()
+        return [pair for pair in found if pair[0] is not pair[1]]
+
+    def _follows(self, before: Played, note: Played) -> bool:
+        a, b = self.place.get(before.note.id), self.place.get(note.note.id)
+        return a is not None and b == a + 1 and before.octave == note.octave

@@ -1,0 +1,110 @@
+"""What each player has in hand: a draft's choices turned into his notes, octave moved, one sound a pitch at a time.
+
+Positions are ticks of the score (the sketch's, times `Grid.factor`).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import lcm
+
+from autoorch.layers.model import Material, MaterialNote
+from autoorch.lineup import Player
+from autoorch.problem.draft import Choice
+from autoorch.sketch.model import Bar, Sketch
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A note in a player's hands.
+
+    Attributes:
+        note: the material note, at its own pitch and in the sketch's ticks.
+        onset, end: ticks of the score; `end` may lie before the material's where the next note comes sooner.
+        octave: declared shift.
+        line: material line it comes from.
+        graces: grace notes right before it, in order.
+    """
+
+    note: MaterialNote
+    onset: int
+    end: int
+    octave: int
+    line: str
+    graces: tuple[MaterialNote, ...] = ()
+
+    @property
+    def midi(self) -> int:
+        """Sounding."""
+        return self.note.pitch.midi + 12 * self.octave
+
+
+@dataclass(frozen=True)
+class Grid:
+    """The score's own ticks: `factor` times the sketch's, so that every beat of every metre is a whole number.
+
+    Attributes:
+        bars: the sketch's bars in the score's ticks.
+    """
+
+    ticks: int
+    factor: int
+    bars: tuple[Bar, ...]
+
+    @staticmethod
+    def of(sketch: Sketch) -> Grid:
+        """The coarsest grid on which the sketch can be written."""
+        units = [unit // 4 for bar in sketch.bars if (unit := bar.metre[1]) > 4]
+        ticks = lcm(sketch.ticks, *units)
+        factor = ticks // sketch.ticks
+        bars = tuple(replace(bar, onset=bar.onset * factor, length=bar.length * factor) for bar in sketch.bars)
+        return Grid(ticks, factor, bars)
+
+
+def played_by(player: Player, choices: Iterable[Choice], material: Material, grid: Grid) -> tuple[Played, ...]:
+    """All notes of one player, by onset, highest first. Nobody holds a note on while he attacks the same pitch again; who
+    has one note at a time leaves each note when the next begins."""
+    notes: list[Played] = []
+    for choice in choices:
+        for name in choice.lines:
+            notes += _cut_out(material.line[name].notes, choice, name, grid.factor)
+    notes.sort(key=lambda n: (n.onset, -n.midi, n.line, n.note.id))
+    single = player.instrument.notes == 1 and player.size == 1
+    return tuple(_free(notes, single))
+
+
+def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: int) -> list[Played]:
+    """The notes of a line that start inside the choice; each takes the grace notes at its onset with it."""
+    found: list[Played] = []
+    graces: list[MaterialNote] = []
+    first = bisect_left(line, choice.start, key=lambda note: note.onset)
+    for note in line[first:]:
+        if note.onset >= choice.end:
+            break
+        if note.duration == 0:
+            graces.append(note)
+            continue
+        before = tuple(grace for grace in graces if grace.onset == note.onset)
+        found.append(Played(note, note.onset * factor, note.end * factor, choice.octave, name, before))
+        graces = []
+    return found
+
+
+def _free(notes: Sequence[Played], single: bool) -> list[Played]:
+    kept: list[Played] = []
+    sounding: dict[int, int] = {}
+    for note in notes:
+        key = 0 if single else note.midi
+        last = sounding.get(key)
+        if last is not None and kept[last].end > note.onset:
+            before = kept[last]
+            if before.onset == note.onset:
+                if not single:
+                    kept[last] = replace(before, end=max(before.end, note.end), graces=before.graces or note.graces)
+                continue
+            kept[last] = replace(before, end=note.onset)
+        sounding[key] = len(kept)
+        kept.append(note)
+    return kept

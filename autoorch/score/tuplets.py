@@ -1,0 +1,134 @@
+"""Tuplets from exact times: which stretches of a bar need one, and of what kind.
+
+A point off the plain grid (its place in quarters has a denominator that is no power of two) must lie inside a tuplet's
+window. Windows are nodes of the metre's tree or two neighbours of one node, never nested; of all ways to cover the
+points the cheapest is taken: few windows, simple ratios, beats shown, no note cut at a window's edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
+
+from autoorch.score.metre import Node, notatable
+
+CUT = 10.0
+"""Cost of a note cut (and tied) at the edge of a window."""
+WIDE = 2.0
+"""Cost of each quarter of a window wider than a beat."""
+FINE = 6.0
+"""Cost of each halving of the unit inside a window wider than a beat."""
+ODD = {1: 0.0, 3: 0.0, 5: 0.5, 7: 0.5}
+RARE = 1.0
+WILD = 20.0
+"""Ratios by how usual they are; above 15 notes in one window count as wild."""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """`actual` notes in the time of `normal` notes of `kind` (a MusicXML type), from `start` to `end` (ticks)."""
+
+    start: int
+    end: int
+    actual: int
+    normal: int
+    kind: str
+
+
+def windows(tree: Node, slices: Sequence[tuple[int, int, bool]], ticks: int) -> tuple[Window, ...]:
+    """The tuplets of one voice of one bar, from left to right.
+
+    Args:
+        tree: the bar's metre.
+        slices: (start, end, is a rest) in ticks from the metre's start, in order, without gaps.
+        ticks: ticks a quarter.
+    """
+    points = sorted({start for start, _, _ in slices} | {end for _, end, _ in slices})
+    off = [point for point in points if (d := Fraction(point, ticks).denominator) & (d - 1)]
+    if not off:
+        return ()
+    beat = ticks * 3 // 2 if tree.strict and tree.children[0].length % 3 == 0 else ticks
+    found = _cover(tree, _Bar(points, slices, ticks, beat), off)
+    return found[1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Bar:
+    points: list[int]
+    slices: Sequence[tuple[int, int, bool]]
+    ticks: int
+    beat: int
+
+
+def _cover(node: Node, bar: _Bar, off: list[int]) -> tuple[float, tuple[Window, ...]]:
+    """The cheapest windows inside `node` for the points of `off`, which all lie inside it."""
+    best = _one(node.start, node.end, bar)
+    if not node.children:
+        return best
+    parts = node.children
+    inside = [[p for p in off if part.start < p < part.end] for part in parts]
+    if sum(map(len, inside)) < len(off):
+        return best
+    run: list[tuple[float, tuple[Window, ...]]] = [(0.0, ())]
+    for k, part in enumerate(parts):
+        ways = [run[k]]
+        if inside[k]:
+            cost, found = _cover(part, bar, inside[k])
+            ways = [(run[k][0] + cost, run[k][1] + found)]
+        if k and len(parts) > 2 and (inside[k] or inside[k - 1]):
+            cost, found = _one(parts[k - 1].start, part.end, bar)
+            ways.append((run[k - 1][0] + cost, run[k - 1][1] + found))
+        run.append(min(ways, key=lambda way: way[0]))
+    return min(best, run[-1], key=lambda way: way[0])
+
+
+def _one(start: int, end: int, bar: _Bar) -> tuple[float, tuple[Window, ...]]:
+    """One window from `start` to `end`, with its cost."""
+    length = end - start
+    grid = lcm(*(Fraction(p - start, length).denominator for p in bar.points if start < p < end))
+    odd = grid // (grid & -grid)
+    size = Fraction(length, bar.ticks)
+    base = size.numerator // (size.numerator & -size.numerator)
+    inner = [s for s in bar.slices if s[0] < end and s[1] > start]
+    cost = ODD.get(odd, RARE if odd <= 15 else WILD)
+    cost += CUT * sum(not s[2] for edge in (start, end) for s in inner if s[0] < edge < s[1])
+    if length <= bar.beat:
+        cost += 1.0
+    else:
+        cost += WIDE * length / bar.ticks + FINE * ((grid // odd).bit_length() - 1)
+    actual, normal = odd, base
+    while normal * 2 <= actual:
+        normal *= 2
+    if grid == 2 * odd and odd == 3 and len(inner) == grid and all(6 * (b - a) == length for a, b, _ in inner):
+        actual, normal = 2 * actual, 2 * normal
+    value = notatable(length, bar.ticks * normal, 0)
+    if value is None:
+        return float("inf"), ()
+    return cost, (Window(start, end, actual, normal, value[0]),)
+
+
+def tuplet_pieces(window: Window, start: int, end: int, rest: bool, ticks: int) -> Iterator[tuple[int, int, str, int]]:
+    """The written values (start, end, type, dots) of a slice inside a window; rests have no dots."""
+    scale = ticks * window.normal
+    while start < end:
+        length = (end - start) * window.actual
+        whole = notatable(length, scale, 0 if rest else 1)
+        if whole:
+            yield start, end, *whole
+            return
+        size = window.end - window.start
+        part = Fraction(size, window.normal) * window.normal
+        unit = Fraction(size, window.actual)
+        part = unit
+        while part * 2 < end - start:
+            part *= 2
+        while part > end - start or part.denominator != 1 or not notatable(int(part) * window.actual, scale, 0):
+            part /= 2
+            if part * ticks < 1:
+                raise ValueError(f"{end - start} ticks in {window.actual}:{window.normal} are no written value")
+        value = notatable(int(part) * window.actual, scale, 0)
+        assert value
+        yield start, start + int(part), *value
+        start += int(part)

@@ -1,0 +1,210 @@
+"""Scores read back by programs that are not ours, each as notes a part that can be compared.
+
+A note is (onset in quarters from the beginning, sounding or written length in quarters, MIDI number); tied notes are one.
+Grace notes have no length and are left out, except from verovio's count.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import warnings
+from collections import Counter
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+
+from autoorch.pitch import Pitch
+from autoorch.score.model import Head, Score
+
+Notes = Counter[tuple[Fraction, Fraction, int]]
+FINEST = 5040 * 16
+"""Readers give floats: times are taken to the nearest 80640th of a quarter."""
+
+
+def notes_of(score: Score, written: bool = False) -> list[Notes]:
+    """The score's own notes a part, at sounding or at written pitch."""
+
+    def pitch(head: Head) -> Pitch:
+        return head.written if written else head.sounding
+
+    found = []
+    for part in score.parts:
+        own: Notes = Counter()
+        held: dict[tuple[int, int], tuple[Fraction, Fraction]] = {}
+        for bar, measure in zip(score.bars, part.measures, strict=True):
+            for staff, voice in zip(measure.staff_of, measure.voices, strict=True):
+                for event in voice:
+                    if event.grace:
+                        continue
+                    onset = Fraction(bar.onset + event.onset, score.ticks)
+                    length = Fraction(event.duration, score.ticks)
+                    for head in event.heads:
+                        key = (staff, pitch(head).midi)
+                        if head.tie_stop:
+                            start, before = held.pop(key)
+                            assert start + before == onset, f"a tie of {part.name} leads from {start + before} to {onset}"
+                        else:
+                            start, before = onset, Fraction(0)
+                        if head.tie_start:
+                            held[key] = (start, before + length)
+                        else:
+                            own[start, before + length, key[1]] += 1
+        assert not held, f"ties of {part.name} lead nowhere: {held}"
+        found.append(own)
+    return found
+
+
+def notes_music21(path: Path) -> list[Notes]:
+    """At sounding pitch, as music21 reads the file."""
+    from music21 import converter, note
+
+    stream = converter.parse(path, forceSource=True).toSoundingPitch()
+    found = []
+    for part in _music21_parts(stream):
+        own: Notes = Counter()
+        for element in part.stripTies().flatten().notes:
+            if element.duration.isGrace:
+                continue
+            onset, length = _exact(element.offset), _exact(element.quarterLength)
+            for one in element.notes if element.isChord else [element]:
+                if isinstance(one, note.Note):
+                    own[onset, length, one.pitch.midi] += 1
+        found.append(own)
+    return found
+
+
+def _music21_parts(stream: object) -> list[object]:
+    """The parts of the file; the two staves of one part, which music21 takes apart, put together again."""
+    from music21 import layout, stream as streams
+
+    groups = [list(g.getSpannedElements()) for g in stream.getElementsByClass(layout.StaffGroup)]  # type: ignore[attr-defined]
+    joined = {id(staves[0]): staves for staves in groups if all(isinstance(s, streams.PartStaff) for s in staves)}
+    found: list[object] = []
+    skip: set[int] = set()
+    for part in stream.parts:  # type: ignore[attr-defined]
+        if id(part) in skip:
+            continue
+        staves = joined.get(id(part), [part])
+        skip.update(id(s) for s in staves)
+        if len(staves) == 1:
+            found.append(part)
+            continue
+        both = streams.Part()
+        for staff in staves:
+            for element in staff.stripTies().flatten().notes:
+                both.insert(element.offset, element)
+        found.append(both)
+    return found
+
+
+def notes_partitura(path: Path) -> list[Notes]:
+    """At written pitch, as partitura reads the file."""
+    import partitura
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        score = partitura.load_musicxml(str(path))
+    found = []
+    for part in score.parts:
+        own: Notes = Counter()
+        table = part.note_array()
+        per_quarter = part.quarter_durations()[0][1]
+        start = min((p.start.t for p in part.measures), default=0)
+        for row in table:
+            if row["duration_div"] == 0:
+                continue
+            onset = Fraction(int(row["onset_div"]) - start, int(per_quarter))
+            own[onset, Fraction(int(row["duration_div"]), int(per_quarter)), int(row["pitch"])] += 1
+        found.append(own)
+    return found
+
+
+def notes_verovio(path: Path) -> list[Counter[int]]:
+    """Written MIDI numbers of all heads a part (grace notes and tied ones too), as verovio has them in its MEI."""
+    import verovio
+    from lxml import etree
+
+    toolkit = verovio.toolkit()
+    toolkit.setOptions({"xmlIdSeed": 1})
+    assert toolkit.loadFile(str(path))
+    mei = etree.fromstring(toolkit.getMEI().encode())
+    space = "{http://www.music-encoding.org/ns/mei}"
+    part_of: dict[str, int] = {}
+    found: list[Counter[int]] = []
+    score_def = mei.find(f".//{space}scoreDef")
+    for element in score_def.iter(f"{space}staffDef", f"{space}staffGrp"):
+        if element.tag.endswith("staffDef") and element.get("n") not in part_of:
+            parent = element.getparent()
+            brace = parent if parent.find(f"{space}grpSym[@symbol='brace']") is not None else None
+            braced = parent.findall(f"{space}staffDef") if brace is not None else [element]
+            for one in braced:
+                part_of[one.get("n")] = len(found)
+            found.append(Counter())
+    for staff in mei.iter(f"{space}staff"):
+        if staff.get("n") not in part_of:
+            continue
+        for note in staff.iter(f"{space}note"):
+            if note.get("pname") is None:
+                continue
+            sign = note.find(f"{space}accid")
+            alter = note.get("accid.ges") or note.get("accid")
+            if alter is None and sign is not None:
+                alter = sign.get("accid.ges") or sign.get("accid")
+            pitch = Pitch(note.get("pname").upper(), _MEI_ALTER.get(alter or "n", 0), int(note.get("oct")))
+            found[part_of[staff.get("n")]][pitch.midi] += 1
+    return found
+
+
+_MEI_ALTER = {"s": 1, "f": -1, "ss": 2, "x": 2, "ff": -2, "n": 0, "xs": 3, "tf": -3}
+
+
+def heads_of(score: Score) -> list[Counter[int]]:
+    """Written MIDI numbers of all heads a part, grace notes and tied ones too."""
+    return [
+        Counter(
+            head.written.midi
+            for measure in part.measures
+            for voice in measure.voices
+            for event in voice
+            for head in event.heads
+        )
+        for part in score.parts
+    ]
+
+
+def musicxml2ly_ok(path: Path, folder: Path) -> str:
+    """"" if LilyPond's converter takes the file without an error, else what it said."""
+    program = shutil.which("musicxml2ly")
+    assert program, "LilyPond's musicxml2ly is not installed"
+    done = subprocess.run(
+        [program, "--no-beaming", "-o", str(folder / "out.ly"), str(path)], capture_output=True, text=True, timeout=120
+    )
+    said = [line for line in done.stderr.splitlines() if "error" in line.lower() or "Traceback" in line]
+    if done.returncode or not (folder / "out.ly").is_file():
+        return done.stderr[-500:] or f"exit {done.returncode}"
+    return "; ".join(said)
+
+
+def same(ours: list[Notes], theirs: list[Notes]) -> list[str]:
+    """Differences part by part, one line each; [] where all is the same."""
+    found = [] if len(ours) == len(theirs) else [f"{len(ours)} parts written, {len(theirs)} read"]
+    for index, (a, b) in enumerate(zip(ours, theirs, strict=False), start=1):
+        for what, more in (("lost", a - b), ("new", b - a)):
+            found += [f"P{index} {what}: {_told(note)} x{count}" for note, count in sorted(more.items())[:4]]
+    return found
+
+
+def _told(note: object) -> str:
+    return " ".join(str(value) for value in note) if isinstance(note, tuple) else str(note)
+
+
+def _exact(value: float | Fraction) -> Fraction:
+    return Fraction(round(value * FINEST), FINEST)
+
+
+READERS: tuple[tuple[str, Callable[[Path], list[Notes]], bool], ...] = (
+    ("music21", notes_music21, False),
+    ("partitura", notes_partitura, True),
+)
+"""(name, function, reads written pitch)"""
