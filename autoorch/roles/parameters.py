@@ -1,0 +1,29 @@
+"""The reading's parameters: constraints/reading.toml, read strictly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from autoorch.tables import Tables
+
+Section = Mapping[str, float]
+_SECTIONS = {
+    "melody": "top under leap leap_most gap window double_share",
+    "bass": "leap window apart held",
+    "figure": "notes unit even leaps third crest",
+    "texture": "chord off_beat repeated held lines few",
+    "phrase": "shortest longest usual unusual rest long barline slur mark inside",
+    "harmony": "attack bass change change_bar other seventh missing key_change least",
+    "proposal": "tempo",
+}
+SCHEMA = {section: {key: float for key in keys.split()} for section, keys in _SECTIONS.items()}
+
+
+def parameters(tables: Tables) -> Mapping[str, Any]:
+    """Section -> key -> value.
+
+    Raises:
+        TableError: for an unknown, missing or absurd key.
+    """
+    return tables.rule("reading", SCHEMA)

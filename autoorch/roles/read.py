@@ -1,0 +1,57 @@
+"""The reading of a sketch, step by step: tune, bass, phrases, the other strands, harmony, what is left unsaid."""
+
+from __future__ import annotations
+
+from autoorch.roles.bass import find_bass
+from autoorch.roles.harmony import find_chords
+from autoorch.roles.keys import main_key
+from autoorch.roles.melody import crests, find_melody
+from autoorch.roles.model import Reading
+from autoorch.roles.parameters import parameters
+from autoorch.roles.phrases import find_phrases
+from autoorch.roles.strands import doublings, make_strands, rest_of
+from autoorch.roles.texture import Texture
+from autoorch.sketch.model import Sketch
+from autoorch.tables import Tables, load_tables
+
+
+def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
+    """The reading that autoorch proposes; every note of the sketch stands in one line of one strand.
+
+    Args:
+        sketch: at least one note.
+        tables: the parameters; the packaged ones where None.
+
+    Raises:
+        TableError: for a wrong table of parameters.
+    """
+    table = parameters(tables or load_tables())
+    texture = Texture(sketch)
+    tune = crests(texture, find_melody(texture, table["melody"]), table["figure"])
+    taken = {tone.index for tone in tune}
+    bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
+    taken |= {tone.index for tone in bass}
+    phrases = find_phrases(texture, tune, table["phrase"], "mf")
+    copies = doublings(texture, tune, phrases, taken, table["melody"]["double_share"])
+    free = [tone for tone in texture.tones if tone.index not in taken]
+    groups = rest_of(texture, free, {t.index for t in lowest}, phrases, table["texture"], table["figure"])
+    name = max({name for _, name in copies}, key=lambda n: (sum(m == n for _, m in copies), n)) if copies else "tune"
+    parts = [("melody", name, [*tune, *(tone for tone, _ in copies)]), ("bass", "line", bass)]
+    parts += [(role, kind, tones) for (role, kind), tones in groups.items()]
+    chords = find_chords(texture, table["harmony"])
+    keys = [chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]
+    tempo = sketch.tempo_at(0)
+    notices = []
+    if not any(m.kind == "dynamic" for m in sketch.marks):
+        notices.append("no dynamics in the sketch: mf taken throughout")
+    if tempo is None:
+        notices.append(f"no tempo in the sketch: {table['proposal']['tempo']:g} quarters a minute taken")
+    return Reading(
+        make_strands(texture, [part for part in parts if part[2]], table["texture"]),
+        tuple(phrases),
+        tuple(chords),
+        key=main_key(keys),
+        tempo=tempo or table["proposal"]["tempo"],
+        tempo_proposed=tempo is None,
+        notices=tuple(notices),
+    )
