@@ -205,6 +205,14 @@ class Score:
         index = max(0, bisect_right(ticks, tick) - 1)
         return seconds[index] + (tick - ticks[index]) * rates[index]
 
+    @cached_property
+    def attacks(self) -> dict[tuple[int, int], set[int]]:
+        """(tick, pitch class) -> indices of the parts that attack it: who doubles whom in unison or octaves."""
+        found: dict[tuple[int, int], set[int]] = {}
+        for part, note in self.pitched():
+            found.setdefault((note.start, note.pitch % 12), set()).add(part.index)
+        return found
+
     @property
     def count(self) -> int:
         """Notes, ties merged, grace notes included."""

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 from pathlib import Path
-from statistics import median
 
 from lxml import etree
 
@@ -228,10 +227,9 @@ def _octave(part: Part, walked: Walked, score: Score, limits: Limits) -> None:
         return
     low, high = instrument.normal
     shift = -instrument.transposition[1]
-    middle = median(pitches)
     outside = sum(not low <= pitch <= high for pitch in pitches)
     moved = sum(not low <= pitch + shift <= high for pitch in pitches)
-    if moved < outside or (moved == outside and not low <= middle <= high):
+    if moved < outside:
         for note in (*part.notes, *part.graces):
             if note.pitch >= 0:
                 note.pitch += shift

@@ -16,19 +16,17 @@ _Strand = list[tuple[Part, list[Note]]]
 
 
 def balance(score: Score, limits: Limits) -> Iterator[Finding]:
-    """In a bar at mezzo-forte or above: the liveliest line is far weaker than a strand within an octave of it.
+    """In a bar at mezzo-forte or above: a line of one part is far weaker than a quieter-moving strand within an octave of it.
 
     A strand is all parts with the same attacks in the bar; its power is the sum of its players' at their dynamics.
     """
-    last = -2
-    for index, strands in _bars(score):
-        if len(strands) < 2:
-            continue
-        found = _covered(index, strands, score, limits)
-        if found is not None:
-            if index - last > 1:
-                yield found
-            last = index
+    faults = [
+        fault
+        for index, strands in _bars(score)
+        for tune in strands
+        if len(tune) == 1 and (fault := _covered(index, tune, strands, score, limits)) is not None
+    ]
+    yield from state(score, "balance", limits.of("balance")["source"], faults, join=1)
 
 
 def _bars(score: Score) -> Iterator[tuple[int, list[_Strand]]]:
@@ -57,31 +55,27 @@ def _strength(strand: _Strand, limits: Limits) -> float | None:
     return total
 
 
-def _covered(index: int, strands: list[_Strand], score: Score, limits: Limits) -> Finding | None:
+def _covered(index: int, tune: _Strand, strands: list[_Strand], score: Score, limits: Limits) -> Fault | None:
     table = limits.of("balance")
-    bar = score.bars[index]
-    tune = max(strands, key=lambda s: (len({n.start for n in s[0][1]}), max(n.pitch for _, ns in s for n in ns)))
-    attacks = len({note.start for note in tune[0][1]})
-    loudest = max((note.dynamic or 0) for _, notes in tune for note in notes)
-    if attacks < table["least"] or loudest < DYNAMICS.index(table["from"]) or len(tune) > 1:
+    bar, (part, line) = score.bars[index], tune[0]
+    attacks = len({note.start for note in line})
+    loudest = max((note.dynamic or 0) for note in line)
+    enough = table["share"] * bar.length
+    if attacks < table["least"] or loudest < DYNAMICS.index(table["from"]) or sum(n.end - n.start for n in line) < enough:
         return None
+    low = min(note.pitch for note in line) - table["reach"]
+    high = max(note.pitch for note in line) + table["reach"]
     own = _strength(tune, limits)
-    length = sum(note.end - note.start for _, notes in tune for note in notes)
-    if not own or length < table["share"] * bar.length:
-        return None
-    low = min(note.pitch for _, notes in tune for note in notes) - table["reach"]
-    high = max(note.pitch for _, notes in tune for note in notes) + table["reach"]
     for other in strands:
-        if other is tune or attacks < table["moving"] * len({note.start for note in other[0][1]}):
+        if not own or other is tune or attacks < table["moving"] * len({note.start for note in other[0][1]}):
             continue
-        near = [(part, notes) for part, notes in other if any(low <= n.pitch <= high for n in notes)]
-        near = [(p, ns) for p, ns in near if sum(n.end - n.start for n in ns) >= table["share"] * bar.length]
+        near = [(who, notes) for who, notes in other if any(low <= n.pitch <= high for n in notes)]
+        near = [(who, notes) for who, notes in near if sum(n.end - n.start for n in notes) >= enough]
         theirs = _strength(near, limits) if near else None
         if theirs and theirs > table["margin"] * own:
-            names = ", ".join(part.name for part, _ in near)
+            names = ", ".join(who.name for who, _ in near)
             message = f"covered by {names}, {theirs / own:.1f} times as strong"
-            fault = Fault(tune[0][0], bar.start, "style", f"{theirs / own:.1f}", f"{table['margin']:g}", message)
-            return next(state(score, "balance", table["source"], [fault]))
+            return Fault(part, bar.start, "style", f"{theirs / own:.1f}", f"{table['margin']:g}", message, theirs / own)
     return None
 
 

@@ -55,7 +55,7 @@ def _judge(part: Part, run: Sequence[Note], limits: Limits, timed: bool) -> tupl
     tremolo = instrument.kind == "bowed" and rule == "repeated notes"
     sure = timed and not tremolo and len(run) >= table["long_run"]
     severity = "unplayable" if sure and rate > limit * absurd else "risky"
-    message = f"{rate:.1f} {what} notes a second, comfortable is {limit:.1f} at most"
+    message = f"{rate:.1f} {what} notes a second; {limit:.1f} are the most to be expected"
     return rule, Fault(part, run[0].start, severity, f"{rate:.1f}/s", f"{limit:.1f}/s", message, rate)
 
 

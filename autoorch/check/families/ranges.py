@@ -64,14 +64,19 @@ def _extensions(score: Score, source: str) -> Iterator[Finding]:
 
 
 def registers(score: Score, limits: Limits) -> Iterator[Finding]:
-    """A register marked far louder or softer than it can play, for most of a bar; neighbouring bars are one finding."""
+    """A register marked far softer than it can play, or far louder where nobody doubles it, for most of a bar.
+
+    Neighbouring bars are one finding.
+    """
     table = limits.of("register")
     for part in score.parts:
         if part.kind in ("", "unpitched", "timpani", "keys"):
             continue
         bars: dict[int, list[tuple[Note, int]]] = {}
         for note in part.notes:
-            bars.setdefault(score.bar(note.start), []).append((note, _strain(note)))
+            strain = _strain(note)
+            doubled = strain > 0 and len(score.attacks[note.start, note.pitch % 12]) > 1
+            bars.setdefault(score.bar(note.start), []).append((note, 0 if doubled else strain))
         faults = []
         for notes in bars.values():
             bad = [(note, strain) for note, strain in notes if abs(strain) >= table["steps"]]
