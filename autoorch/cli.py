@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from autoorch.errors import AutoorchError, BriefError
+from autoorch.errors import AutoorchError
 
 if TYPE_CHECKING:
     from autoorch.pipeline import Result
@@ -43,7 +43,6 @@ def main(debug: bool) -> None:
 @click.argument("sketches", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SKETCH...")
 @click.option("--for", "lineups", multiple=True, metavar="LINEUP", help="Preset or shorthand, repeatable (romantic).")
 @click.option("--brief", "brief_file", type=click.Path(path_type=Path), help="Directions and line-up (TOML).")
-@click.option("--reading", "reading_file", type=click.Path(path_type=Path), help="An edited reading.toml.")
 @click.option("--intent", type=click.Choice(["faithful", "lean", "full"]), help="How much may be added (full).")
 @click.option(
     "--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver."
@@ -56,7 +55,6 @@ def draft(
     sketches: tuple[Path, ...],
     lineups: tuple[str, ...],
     brief_file: Path | None,
-    reading_file: Path | None,
     intent: str | None,
     seconds: float,
     played: bool | None,
@@ -72,7 +70,6 @@ def draft(
 
     from autoorch import pipeline
     from autoorch.brief import Brief, read_brief
-    from autoorch.roles import read_reading
     from autoorch.sketch import read_sketch
     from autoorch.solver.solve import Limits
     from autoorch.tables import load_tables
@@ -81,8 +78,6 @@ def draft(
     brief = read_brief(brief_file) if brief_file else Brief()
     if intent:
         brief = with_(brief, intent=intent)
-    if reading_file and len(sketches) > 1:
-        raise BriefError("--reading goes with one sketch")
     wanted = lineups or (brief.lineup,)
     jobs = [(path, lineup) for path in sketches for lineup in wanted]
     for path, lineup in jobs:
@@ -91,11 +86,8 @@ def draft(
     for path, lineup in jobs:
         folder = _folder(path, lineup, output, len(sketches) > 1, len(wanted) > 1)
         sketch = read_sketch(path, played=played)
-        reading = read_reading(reading_file, sketch) if reading_file else None
         bar = _Bar(f"{path.name} for {lineup}")
-        result = pipeline.draft(
-            sketch, lineup, brief=brief, reading=reading, limits=Limits(seconds=seconds), tables=tables, tell=bar
-        )
+        result = pipeline.draft(sketch, lineup, brief=brief, limits=Limits(seconds=seconds), tables=tables, tell=bar)
         bar.close()
         pipeline.write(result, folder, settings={"seconds": seconds}, replace=replace)
         _summary(result, folder)
@@ -140,7 +132,7 @@ def _summary(result: Result, folder: Path) -> None:
     )
     for title, lines in (
         ("not kept", sketch.lost),
-        ("note", sketch.notices + reading.notices + draft_.notices),
+        ("note", sketch.notices + reading.notices + result.material.notices + result.score.notices + draft_.notices),
         ("query", reading.queries),
         ("reduced", draft_.losses),
     ):
@@ -149,27 +141,6 @@ def _summary(result: Result, folder: Path) -> None:
         if len(lines) > 4:
             click.echo(f"  {title}: {len(lines) - 4} more in queries.txt")
     click.echo(f"  open {folder / 'score.musicxml'} in a notation program, {folder / 'mockup.mid'} in a sequencer")
-
-
-@main.command()
-@click.argument("sketch", type=click.Path(path_type=Path))
-@click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch, -reading)."
-)
-@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
-def read(sketch: Path, output: Path | None, replace: bool) -> None:
-    """Show the reading: phrases, chords, strands and roles; write reading.toml and a picture to edit and give back.
-
-    Example: autoorch read sketch.musicxml -o reading
-    """
-    from autoorch import pipeline
-
-    folder = output or Path(f"{sketch.stem}-reading")
-    chart = pipeline.read(sketch, folder, replace=replace)
-    click.echo(chart)
-    click.echo(
-        f"edit {folder / 'reading.toml'} and give it back with: autoorch draft {sketch} --reading {folder / 'reading.toml'}"
-    )
 
 
 @main.command()
@@ -195,12 +166,12 @@ def lineups() -> None:
 
     Example: autoorch lineups
     """
-    from autoorch.lineup import describe, parse_lineup
+    from autoorch.lineup import describe, parse_lineup, presets
     from autoorch.tables import load_tables
 
     tables = load_tables()
-    for name in tables.names("lineups"):
-        click.echo(describe(parse_lineup(name.replace("_", " ").replace("-", " "), tables)))
+    for name in presets(tables):
+        click.echo(describe(parse_lineup(name, tables)))
     click.echo(
         "Shorthand: flutes.oboes.clarinets.bassoons - horns.trumpets.trombones.tuba - tmp+percussion - hp.cel - satb - strings"
     )

@@ -1,4 +1,4 @@
-"""The way through the house: a sketch and a brief go in, a finished draft with all its values comes out."""
+"""The way through the house: a sketch and a brief go in, a finished draft with all its values comes out, then its files."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from autoorch.score.realise import realise
+from autoorch.score.transpose import at_concert_pitch
 
 from autoorch.brief import Brief
 from autoorch.layers.build import build_material
@@ -24,6 +25,13 @@ from autoorch.solver.result import make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import gather
 from autoorch.tables import Tables, load_tables
+from autoorch.write.files import Writer, refuse, write_folder
+from autoorch.write.midi import write_midi
+from autoorch.write.musicxml import write_musicxml
+from autoorch.write.queries import queries
+from autoorch.write.record import record
+
+__all__ = ["Result", "draft", "outputs", "refuse", "write"]
 
 
 @dataclass(frozen=True)
@@ -76,3 +84,30 @@ def draft(
     made = make_draft(read, problem, solution)
     score = realise(read, understood, material, players, made)
     return Result(read, understood, players, brief, material, problem, solution, made, score)
+
+
+def outputs(result: Result, settings: dict[str, Any]) -> dict[str, Writer]:
+    """File name -> writer of each file of a draft. `settings` are those that made it and stand nowhere else in it."""
+    concert = at_concert_pitch(result.score)
+    made = record(result.sketch, result.reading, result.lineup, result.brief, result.draft, settings)
+    asked = queries(result.sketch, result.reading, result.draft, result.material.notices + result.score.notices)
+    return {
+        "score.musicxml": lambda file: write_musicxml(result.score, file),
+        "score-concert.musicxml": lambda file: write_musicxml(concert, file),
+        "mockup.mid": lambda file: write_midi(result.score, file),
+        "draft.json": lambda file: _put(file, made),
+        "queries.txt": lambda file: _put(file, asked),
+    }
+
+
+def _put(file: IO[bytes], content: bytes) -> None:
+    file.write(content)
+
+
+def write(result: Result, folder: Path, *, settings: dict[str, Any] | None = None, replace: bool = False) -> None:
+    """Write a draft's folder, whole or not at all.
+
+    Raises:
+        OutputError: where the folder is there already or can't be written.
+    """
+    write_folder(folder, outputs(result, settings or {}), replace)
