@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-
-from autoorch.score.realise import realise
-from autoorch.score.transpose import at_concert_pitch
+from typing import IO, Any
 
 from autoorch.brief import Brief
 from autoorch.layers.build import build_material
@@ -19,6 +17,8 @@ from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
 from autoorch.roles.model import Reading
 from autoorch.score.model import Score
+from autoorch.score.realise import realise
+from autoorch.score.transpose import at_concert_pitch
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
 from autoorch.solver.result import make_draft

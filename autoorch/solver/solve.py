@@ -1,7 +1,8 @@
-"""Solving a cue: one piece where it is short, windows of phrases with overlap where it is long; always the same answer.
+"""Solving a cue: one piece where it is short, windows of phrases where it is long; always the same answer.
 
 One worker, a fixed seed and the solver's own deterministic time make the same input give the same draft; the wall clock is
-only a net. A window starts from what the windows before it decided and looks a few phrases beyond what it keeps.
+only a net. A window starts from what the windows before it decided; it may look a few phrases beyond what it keeps, which
+measured on real pieces is worth less than 0.3 % of the cost and takes twice the time.
 """
 
 from __future__ import annotations
@@ -35,8 +36,8 @@ class Limits:
     """
 
     seconds: float = 20.0
-    options: int = 3000
-    overlap: int = 1
+    options: int = 1000
+    overlap: int = 0
     gap: float = 0.005
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from autoorch.layers.assigned import essence
 from autoorch.roles.model import Chord
 from tests.support.tiny import BAR, line
@@ -16,4 +18,4 @@ def test_the_reduced_line_keeps_the_third() -> None:
 def test_it_is_one_note_at_a_time() -> None:
     lines = (line("a", "G4 G4", 2.0), line("b", "E4 D4 C4 B3"))
     notes = essence(lines, ())
-    assert all(first.end <= second.onset for first, second in zip(notes, notes[1:], strict=False))
+    assert all(first.end <= second.onset for first, second in pairwise(notes))

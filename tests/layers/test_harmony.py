@@ -8,9 +8,9 @@ from autoorch.layers.harmony import lead, own_cost, voicings
 from autoorch.roles.model import Chord
 from autoorch.tables import load_tables
 
-I = Chord(0, 4, 0, 4, 0, (0, 4, 7))
-IV = Chord(4, 8, 5, 9, 5, (5, 9, 0))
-V7 = Chord(8, 12, 7, 11, 7, (7, 11, 2, 5), (11, 5))
+TONIC = Chord(0, 4, 0, 4, 0, (0, 4, 7))
+FOURTH = Chord(4, 8, 5, 9, 5, (5, 9, 0))
+SEVENTH = Chord(8, 12, 7, 11, 7, (7, 11, 2, 5), (11, 5))
 WEIGHTS = load_tables().rule("voicing")["weights"]
 LOW, HIGH = 50, 66
 
@@ -21,15 +21,15 @@ def cost(row: list[tuple[int, ...]], chords: list[Chord]) -> int:
 
 
 def test_the_row_is_the_cheapest_of_all() -> None:
-    chords = [I, IV, V7]
+    chords = [TONIC, FOURTH, SEVENTH]
     row = lead(WEIGHTS, chords, 3, LOW, HIGH)
     every = product(*(voicings(chord, 3, LOW, HIGH) for chord in chords))
     assert cost(row, chords) == min(cost(list(other), chords) for other in every)
 
 
 def test_thirds_are_there_and_leading_notes_single() -> None:
-    row = lead(WEIGHTS, [I, IV, V7, I], 4, LOW, 72)
-    for chord, voicing in zip([I, IV, V7, I], row, strict=True):
+    row = lead(WEIGHTS, [TONIC, FOURTH, SEVENTH, TONIC], 4, LOW, 72)
+    for chord, voicing in zip([TONIC, FOURTH, SEVENTH, TONIC], row, strict=True):
         degrees = [m % 12 for m in voicing]
         assert chord.third in degrees
         assert all(degrees.count(t) <= 1 for t in chord.tendency)
