@@ -20,7 +20,7 @@ CHANGE = 12
 """A change of clef costs as much as three notes on four ledger lines."""
 FREE = 2
 """Ledger lines that cost nothing."""
-UNUSUAL = 0.02
+UNUSUAL = 0.2
 """Cost of each note in another clef than the player's usual one: ties go to the usual clef."""
 
 

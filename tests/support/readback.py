@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 from autoorch.pitch import Pitch
 from autoorch.score.model import Head, Score
@@ -61,40 +62,41 @@ def notes_music21(path: Path) -> list[Notes]:
 
     stream = converter.parse(path, forceSource=True).toSoundingPitch()
     found = []
-    for part in _music21_parts(stream):
+    for staves in _music21_parts(stream):
         own: Notes = Counter()
-        for element in part.stripTies().flatten().notes:
-            if element.duration.isGrace:
-                continue
-            onset, length = _exact(element.offset), _exact(element.quarterLength)
-            for one in element.notes if element.isChord else [element]:
-                if isinstance(one, note.Note):
-                    own[onset, length, one.pitch.midi] += 1
+        for staff in staves:
+            held: dict[int, tuple[Fraction, Fraction]] = {}
+            for element in staff.flatten().notes:
+                if element.duration.isGrace:
+                    continue
+                onset, length = _exact(element.offset), _exact(element.quarterLength)
+                for one in element.notes if element.isChord else [element]:
+                    if not isinstance(one, note.Note):
+                        continue
+                    kind, start, before = one.tie.type if one.tie else "", onset, Fraction(0)
+                    if kind in ("continue", "stop"):
+                        start, before = held.pop(one.pitch.midi)
+                    if kind in ("start", "continue"):
+                        held[one.pitch.midi] = (start, before + length)
+                    else:
+                        own[start, before + length, one.pitch.midi] += 1
         found.append(own)
     return found
 
 
-def _music21_parts(stream: object) -> list[object]:
-    """The parts of the file; the two staves of one part, which music21 takes apart, put together again."""
-    from music21 import layout, stream as streams
+def _music21_parts(stream: Any) -> list[list[Any]]:
+    """The staves of each part of the file (music21 makes two parts of the two staves of one)."""
+    from music21 import layout
+    from music21.stream import PartStaff
 
-    groups = [list(g.getSpannedElements()) for g in stream.getElementsByClass(layout.StaffGroup)]  # type: ignore[attr-defined]
-    joined = {id(staves[0]): staves for staves in groups if all(isinstance(s, streams.PartStaff) for s in staves)}
-    found: list[object] = []
-    skip: set[int] = set()
-    for part in stream.parts:  # type: ignore[attr-defined]
-        if id(part) in skip:
-            continue
-        staves = joined.get(id(part), [part])
-        skip.update(id(s) for s in staves)
-        if len(staves) == 1:
-            found.append(part)
-            continue
-        both = streams.Part()
-        for staff in staves:
-            for element in staff.stripTies().flatten().notes:
-                both.insert(element.offset, element)
-        found.append(both)
+    groups = [list(group.getSpannedElements()) for group in stream.getElementsByClass(layout.StaffGroup)]
+    joined = {id(staves[0]): staves for staves in groups if all(isinstance(staff, PartStaff) for staff in staves)}
+    found: list[list[Any]] = []
+    taken: set[int] = set()
+    for part in stream.parts:
+        if id(part) not in taken:
+            found.append(joined.get(id(part), [part]))
+            taken.update(id(staff) for staff in found[-1])
     return found
 
 

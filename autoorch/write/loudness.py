@@ -1,0 +1,76 @@
+"""How loud one part plays at each place: its written dynamics as MIDI velocities, hairpins as even ramps."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from autoorch.instruments import DYNAMICS
+from autoorch.score.model import Part
+from autoorch.sketch.model import Bar
+from autoorch.write.dynamics import AFTER, ATTACK, FORTE, VELOCITY
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """From `start` to `end` (ticks) the velocity goes evenly from `first` to `last`, then stays."""
+
+    start: int
+    end: int
+    first: float
+    last: float
+
+
+class Loudness:
+    """The velocity of one part at any tick of the written score.
+
+    Attributes:
+        ramps: in time order; one with start == end is a plain dynamic.
+        attacks: tick -> what an accented dynamic adds there.
+    """
+
+    def __init__(self, part: Part, bars: Sequence[Bar]) -> None:
+        marks = [
+            (bar.onset + d.onset, d)
+            for bar, measure in zip(bars, part.measures, strict=True)
+            for d in measure.directions
+            if d.kind in ("dynamic", "wedge")
+        ]
+        self.attacks = {tick: ATTACK[d.value] for tick, d in marks if d.value in ATTACK}
+        self.ramps = [Ramp(0, 0, VELOCITY["mf"], VELOCITY["mf"])]
+        for index, (tick, mark) in enumerate(marks):
+            value = AFTER.get(mark.value, mark.value)
+            if mark.value == "fp":
+                self.attacks[tick] = max(0, FORTE - VELOCITY["p"])
+            if value in VELOCITY:
+                self.ramps.append(Ramp(tick, tick, VELOCITY[value], VELOCITY[value]))
+            elif mark.kind == "wedge" and mark.value != "stop":
+                later = marks[index + 1 :]
+                end = next((t for t, d in later if d.value == "stop"), tick)
+                goal = next((d.value for t, d in later if d.kind == "dynamic" and t >= end), "")
+                now = self.at(tick)
+                up = mark.value == "crescendo"
+                last = float(VELOCITY.get(goal, 0))
+                if (last > now) != up or not last:
+                    last = _next(now, up)
+                self.ramps.append(Ramp(tick, end, now, last))
+
+    def at(self, tick: int) -> float:
+        """Velocity of an unaccented note."""
+        ramp = self.ramps[bisect_right(self.ramps, tick, key=_start) - 1]
+        if tick >= ramp.end:
+            return ramp.last
+        return ramp.first + (ramp.last - ramp.first) * (tick - ramp.start) / (ramp.end - ramp.start)
+
+
+def _next(now: float, up: bool) -> float:
+    """The next dynamic up or down."""
+    steps = [VELOCITY[name] for name in DYNAMICS]
+    if up:
+        return float(next((v for v in steps if v > now), steps[-1]))
+    return float(next((v for v in reversed(steps) if v < now), steps[0]))
+
+
+def _start(ramp: Ramp) -> int:
+    return ramp.start
