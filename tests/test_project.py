@@ -45,7 +45,7 @@ ORDER = (
 LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
-TABLES = "instruments limits moments names palette patterns plan reading shorthand voicing weights"
+TABLES = "finish instruments limits moments names palette patterns plan reading shorthand voicing weights"
 NO_RULE = frozenset(TABLES.split())
 # Modules of autoorch/rules that are no rule family.
 RULE_HELPERS = {"__init__", "unary"}

@@ -1,0 +1,1 @@
+"""The layers: what each adds to the sketch's own strands."""

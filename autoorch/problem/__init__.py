@@ -1,0 +1,1 @@
+"""The problem in plain integers, and what a draft of it is."""

@@ -1,0 +1,1 @@
+"""CP-SAT: statements encoded, solved by windows, explained, turned into drafts."""

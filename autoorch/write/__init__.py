@@ -1,0 +1,1 @@
+"""The files: MusicXML, MIDI, the record, the queries."""
