@@ -167,7 +167,7 @@ def test_dependencies_are_those_that_are_imported() -> None:
 
 def test_the_api_is_listed() -> None:
     assert {"read_sketch", "read_roles", "draft", "check"} <= set(autoorch.__all__)
-    assert list(autoorch.__all__) == sorted(autoorch.__all__, key=str.casefold)
+    assert len(autoorch.__all__) == len(set(autoorch.__all__))
     assert all(getattr(autoorch, name).__doc__ for name in autoorch.__all__ if callable(getattr(autoorch, name)))
 
 

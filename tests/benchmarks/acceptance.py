@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import argparse
 import json
-import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
 from fractions import Fraction
-from itertools import product
+from itertools import product, zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +26,7 @@ from autoorch.solver.solve import Limits
 from tests.benchmarks.clock import step_seconds
 from tests.benchmarks.heard import Heard, hear
 from tests.benchmarks.pieces import LINEUPS, PIECES, sketch_file
-from tests.support.readback import differences
+from tests.support.readback import READERS, heads_of, musicxml2ly_ok, notes_of, notes_verovio, same
 from tests.support.schema import schema_errors
 
 SCORES = ("score.musicxml", "score-concert.musicxml")
@@ -74,15 +73,15 @@ def bass_missing(result: Result, heard: dict[str, Heard]) -> tuple[int, int]:
     return silent, higher
 
 
-def lilypond_errors(path: Path) -> int:
-    """1 where musicxml2ly does not convert the score or complains of an error."""
-    done = subprocess.run(
-        ["musicxml2ly", "--output", str(path.with_suffix(".ly")), str(path)],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    return int(done.returncode != 0 or "error" in done.stderr.lower())
+def readback(result: Result, path: Path) -> list[str]:
+    """What music21, partitura and verovio read otherwise than it was written, one line each."""
+    found = []
+    for name, reader, written in READERS:
+        found += [f"{name}: {difference}" for difference in same(notes_of(result.score, written), reader(path))]
+    theirs = notes_verovio(path)
+    ours = heads_of(result.score)
+    found += [f"verovio: P{k}" for k, pair in enumerate(zip_longest(ours, theirs), 1) if pair[0] != pair[1]]
+    return found
 
 
 def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, Any]:
@@ -102,7 +101,8 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, 
     silent, higher = bass_missing(result, heard)
     found = Counter(finding.severity for finding in check(out / "score.musicxml").findings)
     began = time.perf_counter()
-    differing = differences(result.score, out / "score.musicxml")
+    differing = readback(result, out / "score.musicxml")
+    converted = musicxml2ly_ok(out / "score.musicxml", folder)
     return row | {
         "status": draft.status,
         "gap": round(draft.gap, 4),
@@ -123,7 +123,8 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, 
         "bass_not_lowest": higher,
         "readback": len(differing),
         "readback_seconds": round(time.perf_counter() - began, 2),
-        "lilypond": lilypond_errors(out / "score.musicxml"),
+        "differing": differing[:5],
+        "lilypond": int(bool(converted)),
         "seconds": {step: round(value, 2) for step, value in spent.items()},
     }
 
