@@ -22,7 +22,9 @@ def find_bass(
 
     def worth(tone: Tone) -> float:
         lowest = texture.sounding[tone.onset][-1].pitch >= tone.pitch
-        return 1.0 if lowest and len(texture.sounding[tone.onset]) > 1 or lowest and tone.index not in taken else 0.0
+        return (
+            1.0 if (lowest and len(texture.sounding[tone.onset]) > 1) or (lowest and tone.index not in taken) else 0.0
+        )
 
     def cost(a: Tone, b: Tone) -> float:
         return table["leap"] * min(12, abs(a.pitch - b.pitch))

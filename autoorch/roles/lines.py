@@ -20,7 +20,7 @@ def in_lines(tones: Iterable[Tone]) -> list[list[Tone]]:
     for onset, new in attacks.items():
         held = [line[-1].pitch for line in lines if line and line[-1].end > onset]
         free = [k for k, line in enumerate(lines) if not line or line[-1].end <= onset]
-        for k in range(len(new) - len(free)):
+        for _k in range(len(new) - len(free)):
             free.append(len(lines))
             lines.append([])
         for number, tone in enumerate(new):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 
@@ -90,8 +91,8 @@ def broken(texture: Texture, tones: Sequence[Tone], figure: Section) -> bool:
     """The tones run in short even steps and mostly in leaps, with at least one pitch struck again."""
     if len(tones) < figure["notes"] or len({t.pitch for t in tones}) == len(tones):
         return False
-    steps = [b.onset - a.onset for a, b in zip(tones, tones[1:], strict=False)]
-    leaps = [abs(b.pitch - a.pitch) for a, b in zip(tones, tones[1:], strict=False)]
+    steps = [b.onset - a.onset for a, b in itertools.pairwise(tones)]
+    leaps = [abs(b.pitch - a.pitch) for a, b in itertools.pairwise(tones)]
     usual = max(set(steps), key=lambda s: (steps.count(s), -s))
     return (
         usual <= figure["unit"] * texture.beat_at(tones[0].onset)

@@ -17,7 +17,7 @@ _SECTIONS = {
     "harmony": "attack bass change change_bar other seventh missing key_change least",
     "proposal": "tempo",
 }
-SCHEMA = {section: {key: float for key in keys.split()} for section, keys in _SECTIONS.items()}
+SCHEMA = {section: dict.fromkeys(keys.split(), float) for section, keys in _SECTIONS.items()}
 
 
 def parameters(tables: Tables) -> Mapping[str, Any]:

@@ -6,6 +6,7 @@ their neighbours; slurs, bar lines and the sketch's own marks add to it.
 
 from __future__ import annotations
 
+import itertools
 from bisect import bisect_right
 from collections.abc import Sequence
 from math import log2
@@ -20,7 +21,7 @@ def joints(texture: Texture, tune: Sequence[Tone], table: Section) -> dict[int, 
     sketch = texture.sketch
     strength = {bar.onset: table["barline"] for bar in sketch.bars}
     slurred = {slur.last for slur in sketch.slurs} - {slur.first for slur in sketch.slurs}
-    for before, tone in zip(tune, tune[1:], strict=False):
+    for before, tone in itertools.pairwise(tune):
         beat = texture.beat_at(tone.onset)
         value = strength.get(tone.onset, 0.0)
         value += table["rest"] * min(2.0, max(0, tone.onset - before.end) / beat)
@@ -71,4 +72,4 @@ def find_phrases(texture: Texture, tune: Sequence[Tone], table: Section, dynamic
         k = back[k]
         cuts.append(ticks[k])
     cuts.reverse()
-    return [Phrase(a, b, dynamic=dynamic) for a, b in zip(cuts, cuts[1:], strict=False)]
+    return [Phrase(a, b, dynamic=dynamic) for a, b in itertools.pairwise(cuts)]

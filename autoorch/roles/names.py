@@ -1,0 +1,62 @@
+"""Keys and pitch classes by name, spelled as their key spells them."""
+
+from __future__ import annotations
+
+import json
+
+from autoorch.errors import BriefError
+from autoorch.pitch import from_midi, parse
+
+Key = tuple[int, str]
+MODES = ("major", "minor")
+_TO_MAJOR = 3
+"""Steps on the line of fifths from a minor tonic up to its relative major's signature."""
+_CENTRE = 2
+"""The middle of a signature's seven notes lies two fifths above its tonic."""
+_MIDDLE = 60
+
+
+def signature(key: Key) -> int:
+    """Sharps of the key (flats negative), by the signature with the fewest signs; six are written as flats in major."""
+    sharps = (key[0] * 7 - (0 if key[1] == "major" else _TO_MAJOR)) % 12
+    return sharps if sharps <= (5 if key[1] == "major" else 6) else sharps - 12
+
+
+def name_of(degree: int, key: Key) -> str:
+    """A pitch class as the key spells it, "C#" or "Bb"."""
+    pitch = from_midi(_MIDDLE + degree, signature(key) + _CENTRE)
+    return str(pitch)[: -len(str(pitch.octave))]
+
+
+def pitch_class(name: str) -> int:
+    """0 to 11.
+
+    Raises:
+        BriefError: where the text names no note.
+    """
+    try:
+        return parse(f"{name}4").midi % 12
+    except ValueError:
+        raise BriefError(f'"{name}" is no note name such as C, F# or Bb') from None
+
+
+def key_name(key: Key) -> str:
+    """ "E minor"."""
+    return f"{name_of(key[0], key)} {key[1]}"
+
+
+def key_of(text: str) -> Key:
+    """The key of such a name.
+
+    Raises:
+        BriefError: where the text names no key.
+    """
+    tonic, _, mode = text.partition(" ")
+    if mode not in MODES:
+        raise BriefError(f'"{text}" is no key such as "E minor" or "Bb major"')
+    return pitch_class(tonic), mode
+
+
+def quoted(text: str) -> str:
+    """The text as a TOML string."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
