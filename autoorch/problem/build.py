@@ -11,7 +11,7 @@ from autoorch.errors import NoDraft
 from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
-from autoorch.problem.feasible import can_take
+from autoorch.problem.feasible import can_take, haste
 from autoorch.problem.spans import FARTHEST, make_cells, make_spans
 from autoorch.problem.wishes import wishes
 from autoorch.roles.model import ROLES, Reading
@@ -141,6 +141,13 @@ def _span_options(
                     for k in sorted(shifts, key=abs)
                     if can_take(player, profiles, k, relaxed=relaxed)
                 ]
+        if relaxed and fresh:
+            asked = {
+                entry: max(haste(lineup.players[entry[0]].instrument, span.lines[k]) for k in entry[1])
+                for entry in fresh
+            }
+            least = {line: min(asked[e] for e in fresh if line in e[1]) for e in fresh for line in e[1]}
+            fresh = [entry for entry in fresh if all(asked[entry] <= 1.1 * least[line] for line in entry[1])]
         if shifts is not usual and fresh:
             nearest = {
                 line: min(abs(k) for _, lines, k, _ in fresh if line in lines) for _, ls, _, _ in fresh for line in ls

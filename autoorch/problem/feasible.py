@@ -25,14 +25,11 @@ def in_range(instrument: Instrument, profile: Profile, octave: int) -> bool:
     return profile.low + 12 * octave >= low and profile.high + 12 * octave <= high
 
 
-def fast_enough(instrument: Instrument, profile: Profile) -> bool:
-    """Repetition, runs and held notes lie inside the extreme limits of the instrument."""
+def haste(instrument: Instrument, profile: Profile) -> float:
+    """How far the line asks beyond the instrument's extreme limits of repetition, runs and held notes; 1 is just at them."""
     limits = instrument.fluency
-    return (
-        profile.repeated <= 100 * limits.repeat_per_s[1]
-        and profile.moving <= 100 * limits.moving_per_s[1]
-        and (limits.held_s is None or profile.held <= 1000 * limits.held_s[1])
-    )
+    held = profile.held / (1000 * limits.held_s[1]) if limits.held_s else 0.0
+    return max(profile.repeated / (100 * limits.repeat_per_s[1]), profile.moving / (100 * limits.moving_per_s[1]), held)
 
 
 def together(profiles: Sequence[Profile]) -> list[tuple[int, ...]]:
@@ -78,7 +75,7 @@ def double_stop(instrument: Instrument, pitches: Sequence[int]) -> bool:
 def can_take(player: Player, profiles: Sequence[Profile], octave: int, *, relaxed: bool = False) -> bool:
     """The player can play the lines at once; `relaxed` leaves out the limits of speed."""
     instrument = player.instrument
-    if not all(in_range(instrument, p, octave) and (relaxed or fast_enough(instrument, p)) for p in profiles):
+    if not all(in_range(instrument, p, octave) and (relaxed or haste(instrument, p) <= 1) for p in profiles):
         return False
     if len(profiles) == 1:
         return True

@@ -51,6 +51,7 @@ def limits(data: ProblemData) -> Iterator[Limit]:
                 sounding += [(key, note, needed) for note in notes]
     sounding.sort(key=lambda entry: (entry[1].onset, entry[0]))
     yield from _chords(data, sounding)
+    yield from _lowest(data, sounding)
 
 
 def _chords(data: ProblemData, sounding: list[tuple[_Class, MaterialNote, bool]]) -> Iterator[Limit]:
@@ -76,6 +77,29 @@ def _chords(data: ProblemData, sounding: list[tuple[_Class, MaterialNote, bool]]
             phrase = max(data.spans[key[0]].phrase for key in places)
             place = data.place(data.spans[min(places)[0]])
             yield Limit(f"{kind} heard/{place}", phrase, tuple((index, 1) for index in options), low=1)
+
+
+def _lowest(data: ProblemData, sounding: list[tuple[_Class, MaterialNote, bool]]) -> Iterator[Limit]:
+    """The pitch class of the lowest note that sounds at a chord change is heard from somebody."""
+    stated = set()
+    active: list[tuple[_Class, MaterialNote, bool]] = []
+    position = 0
+    for chord in data.chords:
+        while position < len(sounding) and sounding[position][1].onset <= chord.start:
+            active.append(sounding[position])
+            position += 1
+        active = [entry for entry in active if entry[1].end > chord.start]
+        if not active:
+            continue
+        degree = min(entry[1].pitch.midi for entry in active) % 12
+        places = {key: needed for key, note, needed in active if note.pitch.midi % 12 == degree}
+        if any(places.values()) or frozenset(places) in stated:
+            continue
+        stated.add(frozenset(places))
+        options = sorted({index for key in places for index in _options(data, key)})
+        phrase = max(data.spans[key[0]].phrase for key in places)
+        place = data.place(data.spans[min(places)[0]])
+        yield Limit(f"lowest note heard/{place}", phrase, tuple((index, 1) for index in options), low=1)
 
 
 def _degrees(chord: Chord) -> list[tuple[int, str]]:

@@ -21,8 +21,6 @@ from autoorch.solver.explain import core
 from autoorch.solver.parameters import solver_for
 from autoorch.solver.statements import Statements
 
-GIVEN_UP = 1000
-
 
 @dataclass(frozen=True, slots=True)
 class Limits:
@@ -152,11 +150,13 @@ def _window(
     With `give_way` the thirds and tendency notes that a small line-up can't all keep become the first thing to minimise.
     """
     model = Model(data, first, last, frozenset(chosen))
+    given_up = data.tables.rule("coverage")["given_up"]
     before = [cost for phrase in range(first, last) for cost in statements.shortfalls[phrase]]
     for phrase in range(first, last):
         for limit in statements.limits[phrase]:
             if give_way and limit.name in statements.soft:
-                before.append(under(limit.name, phrase, GIVEN_UP, limit.terms, limit.low or 0, limit.name))
+                weight = given_up[limit.name.split(" heard/")[0]]
+                before.append(under(limit.name, phrase, weight, limit.terms, limit.low or 0, limit.name))
             else:
                 model.add_limit(limit)
     if before:

@@ -10,7 +10,7 @@ from autoorch.problem.terms import Cost, Limit
 from autoorch.rules import RULES, Rule
 from autoorch.rules.directions import shortfalls
 
-GIVE_WAY = ("third heard/", "tendency note heard/", "melody doubling heard/")
+GIVE_WAY = ("third heard/", "tendency note heard/", "melody doubling heard/", "lowest note heard/")
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """Every piece for every line-up, the whole way, measured on the files that are written.
 
 A draft passes when it has a status, valid scores, nothing unplayable, costs that the rules' own check confirms, one fate for
-every sketch note, every melody note attacked where the draft says, the bass heard at every chord change, and the same notes
-when other programs read the score back. One line a draft, a summary, exit 1 where a draft fails.
+every sketch note that the score bears out, every melody note attacked where the draft says, the bass heard at every chord
+change, and the same notes when other programs read the score back. One line a draft, a summary, exit 1 where a draft fails.
 """
 
 from __future__ import annotations
@@ -31,13 +31,13 @@ from tests.support.schema import schema_errors
 
 SCORES = ("score.musicxml", "score-concert.musicxml")
 # What must be 0 for a draft to pass.
-FAULTS = ("costs", "schema", "unplayable", "fates", "melody", "bass", "readback", "lilypond")
+FAULTS = ("costs", "schema", "unplayable", "fates", "untrue", "melody", "bass", "readback", "lilypond")
 
 
 def melody_missing(result: Result, heard: dict[str, Heard]) -> tuple[int, int]:
     """Melody notes that no player attacks at pitch plus a declared octave: (in principal lines, in the others)."""
     sketch = result.sketch
-    part_of = {part.player: heard[part.id] for part in result.score.parts}
+    part_of = {part.player.name: heard[part.id] for part in result.score.parts}
     missing = [0, 0]
     for strand in result.reading.strands:
         if strand.role != "melody":
@@ -71,6 +71,22 @@ def bass_missing(result: Result, heard: dict[str, Heard]) -> tuple[int, int]:
         silent += min(expected) % 12 not in {pitch % 12 for pitch in got}
         higher += not got or got[0] % 12 != min(expected) % 12
     return silent, higher
+
+
+def untrue_fates(result: Result, heard: dict[str, Heard]) -> int:
+    """Notes said to be copied or octave moved that none of their players strikes (at pitch, or at its pitch class)."""
+    sketch = result.sketch
+    part_of = {part.player.name: heard[part.id] for part in result.score.parts}
+    wrong = 0
+    for fate in result.draft.fates:
+        note = sketch.by_id[fate.note]
+        if note.grace or fate.fate not in ("copied", "octave moved"):
+            continue
+        modulus = 128 if fate.fate == "copied" else 12
+        onset = Fraction(note.onset, sketch.ticks)
+        struck = {pitch % modulus for player in fate.players for pitch in part_of[player].attacks.get(onset, ())}
+        wrong += note.pitch.midi % modulus not in struck
+    return wrong
 
 
 def readback(result: Result, path: Path) -> list[str]:
@@ -117,6 +133,7 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, 
         "risky": found["risky"],
         "style": found["style"],
         "fates": int([fate.note for fate in draft.fates] != [note.id for note in sketch.notes]),
+        "untrue": untrue_fates(result, heard),
         "melody": melody,
         "melody_doublings": doublings,
         "bass": silent,

@@ -50,7 +50,7 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
                         if head.tie_start:
                             held[key] = (start, before + length)
                         else:
-                            own[start, before + length, key[1]] += 1
+                            own[_exact(start), _exact(before + length), key[1]] += 1
         assert not held, f"ties of {part.name} lead nowhere: {held}"
         found.append(own)
     return found
