@@ -16,12 +16,12 @@ _MIDDLE = {clef: parse(name).diatonic for clef, name in {
 }.items()}  # fmt: skip
 """Clef -> the letter on its middle line."""
 
-CHANGE = 12
-"""A change of clef costs as much as three notes on four ledger lines."""
+CHANGE = 8
+"""A change of clef costs as much as two notes on four ledger lines."""
 FREE = 2
 """Ledger lines that cost nothing."""
-UNUSUAL = 0.2
-"""Cost of each note in another clef than the player's usual one: ties go to the usual clef."""
+UNUSUAL = 0.75
+"""Cost of each note in a player's second clef; twice that in the third."""
 
 
 def set_clefs(part: Part) -> Part:
@@ -51,9 +51,9 @@ def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int) -> list[
     """One clef a bar."""
     if len(clefs) == 1:
         return [clefs[0]] * len(measures)
-    total = [0.0 if k == 0 else UNUSUAL for k in range(len(clefs))]
+    total = [0.0 if k == 0 else float(CHANGE) for k in range(len(clefs))]
     back: list[list[int]] = []
-    for number, measure in enumerate(measures):
+    for measure in measures:
         letters = [
             head.written.diatonic
             for voice, own in zip(measure.voices, measure.staff_of, strict=True)
@@ -63,9 +63,8 @@ def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int) -> list[
         ]
         came, reached = [], []
         for k, clef in enumerate(clefs):
-            price = sum(_ledgers(letter - _MIDDLE[clef]) for letter in letters) + (UNUSUAL * len(letters) if k else 0.0)
-            change = CHANGE if number else 0
-            ways = [(total[j] + (change if j != k else 0), j == k, j) for j in range(len(clefs))]
+            price = sum(_ledgers(letter - _MIDDLE[clef]) for letter in letters) + UNUSUAL * k * len(letters)
+            ways = [(total[j] + (CHANGE if j != k else 0), j == k, j) for j in range(len(clefs))]
             best = min(ways)
             came.append(best[2])
             reached.append(best[0] + price)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from autoorch.lineup import Player
 from autoorch.problem.draft import Choice
@@ -13,33 +15,51 @@ WHOLE = 12
 """Shares of a section are counted in twelfths."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Divided:
+    """How many lines a section has, and how much of it plays (twelfths) where there is one."""
+
+    lines: int = 1
+    share: int = WHOLE
+
+
 def divisi_words(player: Player, choices: Sequence[Choice], notes: Sequence[Played], grid: Grid) -> list[Placed]:
-    """The words of one section; nothing for a single player."""
+    """The words of one section, at the first attack they hold for; nothing for a single player.
+
+    A section counts as divided through every bar in which two of its notes sound at once somewhere.
+    """
     if player.size == 1:
         return []
-    heard = {(note.line, note.note.onset) for note in notes}
-    live = [
-        (choice, [line for line in choice.lines if any(l == line and choice.start <= t < choice.end for l, t in heard)])
-        for choice in choices
-    ]
+    ends = [bar.end for bar in grid.bars]
+    most: dict[int, int] = {}
+    attacks: dict[int, int] = {}
+    sounding: list[Played] = []
+    for note in notes:
+        sounding = [n for n in sounding if n.end > note.onset] + [note]
+        bar = bisect_right(ends, note.onset)
+        most[bar] = max(most.get(bar, 1), len(sounding))
+        attacks[note.onset] = len(sounding)
     found: list[Placed] = []
-    state = (1, WHOLE)
-    for tick in dict.fromkeys(note.onset for note in notes):
-        here = [(c, lines) for c, lines in live if c.start * grid.factor <= tick < c.end * grid.factor and lines]
-        count = sum(len(lines) for _, lines in here)
-        share = min(WHOLE, sum(choice.share for choice, _ in here))
-        now = (count, share if count == 1 else WHOLE)
-        if now != state:
-            found.append(Placed(tick, "words", _word(player, state, now)))
-            state = now
+    state = _Divided()
+    for tick, count in attacks.items():
+        lines = most[bisect_right(ends, tick)]
+        now = _Divided(lines) if lines > 1 else _Divided(1, _share(choices, tick, grid.factor))
+        if now == state or count < lines and state.lines < lines:
+            continue
+        found.append(Placed(tick, "words", _word(player, state, now)))
+        state = now
     return found
 
 
-def _word(player: Player, before: tuple[int, int], now: tuple[int, int]) -> str:
-    count, share = now
-    if count > 1:
-        return "div." if count == 2 else f"div. a{count}"
-    if share < WHOLE:
-        people = max(1, round(player.size * share / WHOLE))
-        return "half" if 2 * share == WHOLE else "solo" if people == 1 else f"{people} players"
-    return "unis." if before[0] > 1 else "tutti"
+def _share(choices: Sequence[Choice], tick: int, factor: int) -> int:
+    here = [choice.share for choice in choices if choice.start * factor <= tick < choice.end * factor]
+    return min(WHOLE, sum(here)) if here else WHOLE
+
+
+def _word(player: Player, before: _Divided, now: _Divided) -> str:
+    if now.lines > 1:
+        return "div." if now.lines == 2 else f"div. a{now.lines}"
+    if now.share < WHOLE:
+        people = max(1, round(player.size * now.share / WHOLE))
+        return "half" if 2 * now.share == WHOLE else "solo" if people == 1 else f"{people} players"
+    return "unis." if before.lines > 1 else "tutti"

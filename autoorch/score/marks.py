@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from autoorch.instruments import DYNAMICS
 from autoorch.roles.model import Reading
@@ -21,6 +21,8 @@ _AFTER = {"fp": "p", "sfp": "p", "sfpp": "pp", "pf": "f"}
 TEMPO_WORDS = ("rit", "rall", "accel", "string", "a tempo", "tempo", "meno mosso", "più mosso", "piu mosso", "rubato",
     "ritard", "ritenuto", "allarg", "morendo", "l'istesso", "doppio")  # fmt: skip
 """Words that begin so speak to everybody and stand on top of the score."""
+PICKUP = "0"
+"""Number of a pickup bar."""
 HANDS = ("ped", "con ped", "una corda", "tre corde", "m.d", "m.s", "m.g", "r.h", "l.h", "rh", "lh", "mano")
 """Words that begin so speak to a pianist's hands and feet."""
 
@@ -148,7 +150,8 @@ def words_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced) -
 
 
 def top_marks(sketch: Sketch, reading: Reading, grid: Grid) -> list[Placed]:
-    """What stands once on top of the score: tempo, words about it, rehearsal marks."""
+    """What stands once on top of the score: tempo, words about it, rehearsal marks. A first tempo mark at the
+    first full bar holds for the pickup before it too."""
     found = []
     for mark in sketch.marks:
         tick = mark.onset * grid.factor
@@ -156,10 +159,13 @@ def top_marks(sketch: Sketch, reading: Reading, grid: Grid) -> list[Placed]:
             found.append(Placed(tick, mark.kind, mark.value, mark.text))
         elif mark.kind == "words" and (_begins(mark.value, TEMPO_WORDS) or mark.staff < 0):
             found.append(Placed(tick, "words", mark.value))
-    if not any(m.kind == "tempo" and m.value and m.tick == 0 for m in found):
-        text = next((m.text for m in found if m.kind == "tempo" and m.tick == 0), "")
-        found = [m for m in found if not (m.kind == "tempo" and m.tick == 0)]
-        found.insert(0, Placed(0, "tempo", f"{reading.tempo:g}", text))
+    first = next((m for m in found if m.kind == "tempo" and m.value), None)
+    if first and first.tick <= (grid.bars[0].end if grid.bars[0].number == PICKUP else 0):
+        found[found.index(first)] = replace(first, tick=0)
+    elif first is None or first.tick:
+        words = next((m for m in found if m.kind == "tempo" and m.tick == 0), None)
+        found = [m for m in found if m is not words]
+        found.append(Placed(0, "tempo", f"{reading.tempo:g}", words.text if words else ""))
     order = {"rehearsal": 0, "tempo": 1, "words": 2}
     return sorted(dict.fromkeys(found), key=lambda m: (m.tick, order[m.kind]))
 

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
+from autoorch.errors import SketchError
 from autoorch.layers.model import Material, MaterialNote
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.draft import Choice, Draft
@@ -30,6 +31,9 @@ def realise(sketch: Sketch, reading: Reading, material: Material, lineup: Lineup
 
     A note belongs to the choice inside whose span it starts, at that choice's octave. Every part has all bars of the
     sketch with their repeats; who has nothing to play rests.
+
+    Raises:
+        SketchError: for a rhythm too fine to be written (shorter than a 1024th).
     """
     grid = Grid.of(sketch)
     context = _Context(sketch, grid, Voiced.of(sketch, reading, grid), Slurs.of(sketch, reading), _fermatas(sketch, grid))
@@ -137,7 +141,11 @@ class _Page:
         offset = _offset(bar, grid)
         events: list[Event] = []
         place = (len(self.bars) - 1, len(self.bars[-1]))
-        for piece in write_rhythm(pattern, bar.length, offset, bar.metre, grid.ticks):
+        try:
+            pieces = write_rhythm(pattern, bar.length, offset, bar.metre, grid.ticks)
+        except ValueError as error:
+            raise SketchError(f"a rhythm that can't be written: {error}", bar=bar.number) from error
+        for piece in pieces:
             own = voice.slices[piece.slice]
             opens = piece.onset + bar.onset == own.start
             starting = [note for note in own.notes if opens and note.onset == own.start]

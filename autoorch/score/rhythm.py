@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import lru_cache
 
 from autoorch.score.metre import Node, bar_tree, note_pieces, notatable, rest_pieces
@@ -91,7 +92,8 @@ def _plain(tree: Node, start: int, end: int, rest: bool, ticks: int) -> list[tup
     pieces: list[tuple[int, int, str, int, None]] = []
     for a, b in (rest_pieces if rest else note_pieces)(tree, start, end, ticks):
         value = notatable(b - a, ticks)
-        assert value
+        if value is None:
+            raise ValueError(f"{Fraction(b - a, ticks)} quarters are no written value")
         pieces.append((a, b, *value, None))
     return pieces
 
@@ -150,7 +152,8 @@ def _join(pieces: list[Piece], run: list[int]) -> None:
             elif before:
                 marks.append("end")
             else:
-                marks.append("backward hook" if place + 1 == len(run) or place > 0 and not _leads(pieces, k) else "forward hook")
+                back = place + 1 == len(run) or (place > 0 and not _leads(pieces, k))
+                marks.append("backward hook" if back else "forward hook")
         pieces[k] = replace(pieces[k], beams=tuple(marks))
 
 

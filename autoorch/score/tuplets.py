@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import lcm
+from math import inf, lcm
 
 from autoorch.score.metre import Node, notatable
 
@@ -44,14 +44,19 @@ def windows(tree: Node, slices: Sequence[tuple[int, int, bool]], ticks: int) -> 
         tree: the bar's metre.
         slices: (start, end, is a rest) in ticks from the metre's start, in order, without gaps.
         ticks: ticks a quarter.
+
+    Raises:
+        ValueError: where the values would be shorter than a 1024th.
     """
     points = sorted({start for start, _, _ in slices} | {end for _, end, _ in slices})
     off = [point for point in points if (d := Fraction(point, ticks).denominator) & (d - 1)]
     if not off:
         return ()
     beat = ticks * 3 // 2 if tree.strict and tree.children[0].length % 3 == 0 else ticks
-    found = _cover(tree, _Bar(points, slices, ticks, beat), off)
-    return found[1]
+    cost, found = _cover(tree, _Bar(points, slices, ticks, beat), off)
+    if cost == inf:
+        raise ValueError(f"no tuplet has notes at {', '.join(str(Fraction(p, ticks)) for p in off[:4])} quarters")
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,30 +110,28 @@ def _one(start: int, end: int, bar: _Bar) -> tuple[float, tuple[Window, ...]]:
         actual, normal = 2 * actual, 2 * normal
     value = notatable(length, bar.ticks * normal, 0)
     if value is None:
-        return float("inf"), ()
+        return inf, ()
     return cost, (Window(start, end, actual, normal, value[0]),)
 
 
 def tuplet_pieces(window: Window, start: int, end: int, rest: bool, ticks: int) -> Iterator[tuple[int, int, str, int]]:
     """The written values (start, end, type, dots) of a slice inside a window; rests have no dots."""
     scale = ticks * window.normal
+    unit = Fraction(window.end - window.start, window.actual)
     while start < end:
-        length = (end - start) * window.actual
-        whole = notatable(length, scale, 0 if rest else 1)
+        whole = notatable((end - start) * window.actual, scale, 0 if rest else 1)
         if whole:
             yield start, end, *whole
             return
-        size = window.end - window.start
-        part = Fraction(size, window.normal) * window.normal
-        unit = Fraction(size, window.actual)
         part = unit
-        while part * 2 < end - start:
+        while 2 * part < end - start:
             part *= 2
-        while part > end - start or part.denominator != 1 or not notatable(int(part) * window.actual, scale, 0):
+        while part > end - start or part.denominator != 1:
             part /= 2
-            if part * ticks < 1:
+            if part < 1:
                 raise ValueError(f"{end - start} ticks in {window.actual}:{window.normal} are no written value")
         value = notatable(int(part) * window.actual, scale, 0)
-        assert value
+        if value is None:
+            raise ValueError(f"{part} ticks in {window.actual}:{window.normal} are no written value")
         yield start, start + int(part), *value
         start += int(part)

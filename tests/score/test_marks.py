@@ -1,0 +1,96 @@
+from __future__ import annotations
+
+from autoorch.problem.draft import Choice
+from autoorch.roles.model import Phrase
+from autoorch.score.model import Score
+from autoorch.sketch.model import Mark
+from tests.support.hand import make_score, make_sketch, read_hand, whole
+from tests.support.tiny import players
+
+
+def marks(score: Score, part: int = 0, *kinds: str) -> list[tuple[int, int, str]]:
+    """(bar from 0, tick, value)"""
+    return [
+        (k, d.onset, d.value)
+        for k, m in enumerate(score.parts[part].measures)
+        for d in m.directions
+        if d.kind in (kinds or ("dynamic",))
+    ]
+
+
+QUIET = "C5:4 -:4 D5:4 -:4 -:4 E5:4 F5:4"
+
+
+def test_a_dynamic_at_the_first_note_after_long_rests_and_at_changes() -> None:
+    sketch = make_sketch([QUIET], marks=[Mark("dynamic", 0, 0, 0, "p"), Mark("dynamic", 24, 24, 0, "f")])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    assert marks(score) == [(0, 0, "p"), (5, 0, "p"), (6, 0, "f")]
+
+
+def test_without_dynamics_the_phrases_have_their_proposed_ones() -> None:
+    sketch = make_sketch(["C5:4 D5:4 E5:4 F5:4"])
+    reading = read_hand(sketch).with_(phrases=(Phrase(0, 8, dynamic="mp"), Phrase(8, 16, dynamic="f")))
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading)
+    assert marks(score) == [(0, 0, "mp"), (2, 0, "f")]
+
+
+def test_a_change_under_a_held_note_stands_where_it_happens() -> None:
+    sketch = make_sketch(["C5:8"], marks=[Mark("dynamic", 0, 0, 0, "p"), Mark("dynamic", 6, 6, 0, "f")])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    assert marks(score) == [(0, 0, "p"), (1, 2, "f")]
+
+
+def test_an_accented_dynamic_leaves_the_one_in_force() -> None:
+    sketch = make_sketch(["C5:2 D5:2 E5:4"], marks=[Mark("dynamic", 0, 0, 0, "p"), Mark("dynamic", 2, 2, 0, "sfz")])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    assert marks(score) == [(0, 0, "p"), (0, 2, "sfz")]
+
+
+def test_hairpins_are_cut_to_what_a_player_plays_and_always_end() -> None:
+    wedge = Mark("wedge", 0, 8, 0, "crescendo")
+    sketch = make_sketch(["C5:4 D5:4 E5:4", "-:12"], marks=[wedge, Mark("dynamic", 8, 8, 0, "f")])
+    lineup = players("flute", "oboe", "bassoon")
+    choices = [
+        whole(sketch, "flute", 1),
+        Choice("oboe", "s1", ("s1.1",), 0, 4, 12),
+        Choice("bassoon", "s1", ("s1.1",), -1, 8, 12),
+    ]
+    score = make_score(sketch, lineup, choices)
+    assert marks(score, 0, "wedge") == [(0, 0, "crescendo"), (1, 4, "stop")]
+    assert marks(score, 1, "wedge") == [(1, 0, "crescendo"), (1, 4, "stop")]
+    assert marks(score, 2, "wedge") == []
+
+
+def test_tempo_and_letters_stand_once_on_top_and_words_with_who_plays_them() -> None:
+    sketch = make_sketch(
+        ["C5:4 D5:4", "C3:4 D3:4"],
+        marks=[
+            Mark("tempo", 0, 0, -1, "72", "Andante"), Mark("words", 0, 0, 0, "dolce"), Mark("words", 4, 4, 0, "rit."),
+            Mark("rehearsal", 4, 4, -1, "A"), Mark("words", 4, 4, 1, "una corda"),
+        ],
+    )  # fmt: skip
+    score = make_score(sketch, players("flute", "cello"), [whole(sketch, "flute", 1), whole(sketch, "cello", 2)])
+    assert marks(score, 0, "tempo", "words", "rehearsal") == [
+        (0, 0, "72"), (0, 0, "dolce"), (1, 0, "A"), (1, 0, "rit."),
+    ]  # fmt: skip
+    assert marks(score, 1, "tempo", "words", "rehearsal") == []
+
+
+def test_without_a_tempo_the_readings_one_stands() -> None:
+    sketch = make_sketch(["C5:4"])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    assert marks(score, 0, "tempo") == [(0, 0, "100")]
+
+
+def test_sections_are_told_when_they_divide() -> None:
+    sketch = make_sketch(["E5:4 F5:4 G5:4 A5:4 B5:4", "C5:4 D5:4 E5:4 F5:4 G5:4"])
+    choices = [
+        Choice("violin", "s1", ("s1.1",), 0, 0, 4),
+        Choice("violin", "s1", ("s1.1", "s2.1"), 0, 4, 12),
+        Choice("violin", "s1", ("s1.1",), 0, 12, 16),
+        Choice("violin", "s1", ("s1.1",), 0, 16, 20, share=6),
+    ]
+    score = make_score(sketch, players("violin"), choices)
+    assert marks(score, 0, "words") == [(1, 0, "div."), (3, 0, "unis."), (4, 0, "half")]
+    solo = make_score(sketch, players("violin", size=1), choices)
+    assert marks(solo, 0, "words") == [], "double stops need no word"
