@@ -25,11 +25,20 @@ def in_range(instrument: Instrument, profile: Profile, octave: int) -> bool:
     return profile.low + 12 * octave >= low and profile.high + 12 * octave <= high
 
 
+WIDE = 2.0
+"""Nobody is sent over more than so many times the widest comfortable leap at a stroke (from memory)."""
+
+
 def haste(instrument: Instrument, profile: Profile) -> float:
-    """How far the line asks beyond the instrument's extreme limits of repetition, runs and held notes; 1 is just at them."""
+    """How far the line asks beyond the instrument's extreme limits of repetition, runs, leaps and held notes; 1: just at them."""
     limits = instrument.fluency
     held = profile.held / (1000 * limits.held_s[1]) if limits.held_s else 0.0
-    return max(profile.repeated / (100 * limits.repeat_per_s[1]), profile.moving / (100 * limits.moving_per_s[1]), held)
+    leap = (
+        max(profile.leaps, default=0) / (WIDE * limits.leap) if instrument.kind in ("wind", "voice", "bowed") else 0.0
+    )
+    return max(
+        profile.repeated / (100 * limits.repeat_per_s[1]), profile.moving / (100 * limits.moving_per_s[1]), held, leap
+    )
 
 
 def together(profiles: Sequence[Profile]) -> list[tuple[int, ...]]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialNote, MaterialStrand
@@ -11,6 +11,9 @@ from autoorch.lineup import Lineup
 from autoorch.problem.data import Cell, Span, notes_in
 from autoorch.problem.profile import profile
 
+WIDE_LEAP = 24
+"""Semitones between contiguous notes at which a strand is cut, so that two players may share it (common practice: a line
+that leaps two octaves is two lines)."""
 FARTHEST = 3
 """Octaves that a span may be moved at the very most."""
 
@@ -35,7 +38,7 @@ def cut(
     points = [tick for tick in at if start < tick < end]
     if points:
         edges = [start, *points, end]
-        more = [tick for a, b in itertools.pairwise(edges) for tick in cut(notes, a, b, instruments)]
+        more = [tick for a, b in pairwise(edges) for tick in cut(notes, a, b, instruments)]
         return sorted({*points, *more})
     if len({n.onset for n in inner}) < 2:
         return []
@@ -45,7 +48,7 @@ def cut(
     middle = (inner[0].onset + inner[-1].onset) / 2
     leaps = [
         (-abs(b.pitch.midi - a.pitch.midi), abs(b.onset - middle), b.onset)
-        for a, b in itertools.pairwise(inner)
+        for a, b in pairwise(inner)
         if b.onset > start and b.onset > a.onset
     ]
     if not leaps:
@@ -63,6 +66,10 @@ def _kept_cuts(strand: MaterialStrand, start: int, end: int, shortest: int) -> l
             kept.append(tick)
             last = tick
     return kept
+
+
+def _leap(first: MaterialNote, second: MaterialNote) -> int:
+    return abs(second.pitch.midi - first.pitch.midi)
 
 
 def make_spans(
@@ -92,9 +99,13 @@ def make_spans(
             points = set(_kept_cuts(strand, phrase.start, phrase.end, shortest(phrase.start)))
             if not strand.families:
                 for _, notes in lines:
+                    points |= {
+                        b.onset for a, b in pairwise(notes) if a.onset < b.onset <= a.end and _leap(a, b) >= WIDE_LEAP
+                    }
+                for _, notes in lines:
                     points |= set(cut(notes, phrase.start, phrase.end, pitched, sorted(points)))
             edges = [phrase.start, *sorted(points), phrase.end]
-            for a, b in itertools.pairwise(edges):
+            for a, b in pairwise(edges):
                 profiles = {k: profile(part, b, seconds) for k, notes in lines if (part := notes_in(notes, a, b))}
                 if profiles:
                     length = max(1, round((b - a) / quarter_bar(a)))
@@ -108,7 +119,7 @@ def make_cells(material: Material, spans: Sequence[Span], quarter_bar: Callable[
     for number, phrase in enumerate(material.plan):
         inside = [span for span in spans if span.phrase == number]
         edges = sorted({phrase.start, phrase.end, *(s.start for s in inside)})
-        for a, b in itertools.pairwise(edges):
+        for a, b in pairwise(edges):
             here = tuple(s.index for s in inside if s.start < b and s.end > a)
             length = max(1, round((b - a) / quarter_bar(a)))
             cells.append(Cell(len(cells), number, a, b, length, here))

@@ -7,8 +7,9 @@ from typing import Any
 
 from autoorch.instruments import Instrument
 from autoorch.problem.data import WHOLE, Option, ProblemData
+from autoorch.problem.feasible import WIDE
 from autoorch.problem.profile import Profile
-from autoorch.problem.terms import Cost, Limit, over
+from autoorch.problem.terms import Cost, Limit, both, over
 from autoorch.rules.unary import alone
 
 NAME = "playability"
@@ -63,7 +64,26 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             weight += weights["double_stop"] * length
         if weight:
             yield alone(NAME, data, option, weight, "hard to play")
+    yield from _joints(data, weights["worst"])
     yield from _rests(data, table)
+
+
+def _joints(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """One player over two takes that touch, with a leap between them wider than it can make at a stroke."""
+    for number, player in enumerate(data.players):
+        if player.instrument.kind not in ("wind", "voice", "bowed"):
+            continue
+        widest = WIDE * player.instrument.fluency.leap
+        starting: dict[int, list[tuple[Option, int]]] = {}
+        for option in data.by_player[number]:
+            first = data.profiles(option)[0].notes[0]
+            starting.setdefault(option.onset, []).append((option, first.pitch.midi + 12 * option.octave))
+        for one in data.by_player[number]:
+            last = data.profiles(one)[0].notes[-1].pitch.midi + 12 * one.octave
+            for two, pitch in starting.get(one.end, ()):
+                if abs(pitch - last) > widest:
+                    phrase = max(data.phrase(one), data.phrase(two))
+                    yield both(NAME, phrase, weight, one.index, two.index, "a leap nobody makes at a stroke")
 
 
 def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -> int:

@@ -50,7 +50,7 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
                         if head.tie_start:
                             held[key] = (start, before + length)
                         else:
-                            own[_exact(start), _exact(before + length), key[1]] += 1
+                            own[start, before + length, key[1]] += 1
         assert not held, f"ties of {part.name} lead nowhere: {held}"
         found.append(own)
     return found
@@ -191,9 +191,16 @@ def musicxml2ly_ok(path: Path, folder: Path) -> str:
 def same(ours: list[Notes], theirs: list[Notes]) -> list[str]:
     """Differences part by part, one line each; [] where all is the same."""
     found = [] if len(ours) == len(theirs) else [f"{len(ours)} parts written, {len(theirs)} read"]
-    for index, (a, b) in enumerate(zip(ours, theirs, strict=False), start=1):
+    for index, (a, b) in enumerate(zip(map(_rounded, ours), map(_rounded, theirs), strict=False), start=1):
         for what, more in (("lost", a - b), ("new", b - a)):
             found += [f"P{index} {what}: {_told(note)} x{count}" for note, count in sorted(more.items())[:4]]
+    return found
+
+
+def _rounded(notes: Notes) -> Notes:
+    found: Notes = Counter()
+    for (onset, length, pitch), count in notes.items():
+        found[_exact(onset), _exact(length), pitch] += count
     return found
 
 
