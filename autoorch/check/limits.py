@@ -25,7 +25,7 @@ LIMITS: Schema = {
         "desks": (int, 1, 99),
     },
     "student": {"top": (int, 0, 24), "bottom": (int, 0, 24), "speed": (float, 0, 1), "breath": (float, 0, 1)},
-    "ranges": {"source": str, "below": _FAMILY, "above": _FAMILY},
+    "ranges": {"source": str, "below": _FAMILY, "above": _FAMILY, "old_clefs": {"*": [object]}},
     "strings": {
         "source": str,
         "span": {"*": [_NUMBER]},

@@ -29,6 +29,7 @@ class Note:
         breath: a breath mark, caesura or fermata follows.
         pizz, muted, divided, tremolo, harmonic, rolled: technique (rolled: an arpeggio sign).
         players: at most so many people play it ("1.", "solo"); 0 where the stave's usual number does.
+        clef: sign of the clef in force, "G", "F" or "C".
         stroke: which unpitched instrument is struck (its name in the file), "" for pitched notes.
     """
 
@@ -55,6 +56,7 @@ class Note:
     rolled: bool = False
     players: int = 0
     stroke: str = ""
+    clef: str = ""
 
     @property
     def name(self) -> str:

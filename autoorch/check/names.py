@@ -65,11 +65,12 @@ class Names:
         self._tables = tables
         self._sounds = {found.sound: found for found in tables.instruments.values()}
         self._near = sorted(data["sounds"].items(), key=lambda item: -len(item[0]))
-        self._words = [
+        self._words: list[tuple[Instrument | None, re.Pattern[str]]] = [
             (found, pattern(data["instruments"][key]))
             for key, found in tables.instruments.items()
             if key in data["instruments"]
         ]
+        self._words.append((None, pattern(data["instruments"]["others"])))
         self._double = data["double"]
         self._plural = frozenset(data["plural"]["words"])
         self.marks = {kind: pattern(words) for kind, words in data["marks"].items()}
@@ -84,7 +85,10 @@ class Names:
         return None
 
     def by_name(self, name: str) -> Instrument | None:
-        """The instrument whose word begins first in the name; of those, the one with the longest word."""
+        """The instrument whose word begins first in the name; of those, the one with the longest word.
+
+        None where no word fits, or where it is an instrument that the tables do not hold.
+        """
         text = fold(name)
         best: tuple[int, int] | None = None
         found: Instrument | None = None
@@ -93,7 +97,7 @@ class Names:
                 key = (match.start(), -len(match.group()))
                 if best is None or key < best:
                     best, found = key, instrument
-        return found or self._tables.by_alias.get(text)
+        return found if best is not None else self._tables.by_alias.get(text)
 
     def under_strings(self, instrument: Instrument) -> Instrument:
         """What "Bass" or "Alto" means in a score without a soprano."""

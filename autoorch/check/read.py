@@ -157,7 +157,7 @@ def _part(index: int, listed: _Listed, walked: Walked, score: Score, names: Name
     hand = Hand(names, limits)
     apply_marks(part, walked.marks, score, hand)
     _octave(part, walked, score, limits)
-    if first is None:
+    if first is None and any(note.pitch >= 0 for note in part.notes):
         score.notices.append(f"{part.name}: instrument not recognised, its range and fluency are not checked")
     return part
 
@@ -196,6 +196,7 @@ def _note(raw: Raw, score: Score, own: Instrument | None, first: Instrument | No
         tremolo=raw.tremolo,
         harmonic=raw.harmonic,
         rolled=raw.rolled,
+        clef=raw.clef,
     )
 
 

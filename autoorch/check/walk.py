@@ -46,6 +46,7 @@ class Raw:
     harmonic: bool = False
     rolled: bool = False
     snap: bool = False
+    clef: str = ""
 
 
 @dataclass(slots=True)
@@ -93,6 +94,7 @@ class Walker:
         self.file = file
         self.out = Walked()
         self._divisions = Fraction(1)
+        self._clefs: dict[str, str] = {}
         self._transpose = (0, 0)
         self._slurs: set[tuple[str, str]] = set()
         self._bar = ""
@@ -143,6 +145,8 @@ class Walker:
             letters = int(self._number(diatonic, "the transposition")) if diatonic else round(chromatic * 7 / 12)
             self._transpose = (letters + 7 * octave, chromatic + 12 * octave)
             self.out.transposes = True
+        for clef in element.findall("clef"):
+            self._clefs[clef.get("number") or "1"] = text(clef, "sign")
         if (time := element.find("time")) is not None and (beats := text(time, "beats")):
             try:
                 top = sum(int(piece) for piece in beats.split("+"))
@@ -209,6 +213,7 @@ class Walker:
             return
         raw = self._head(element, tags)
         raw.at, raw.length, raw.grace = self._start, length, grace
+        raw.clef = self._clefs.get(str(raw.staff), "")
         for tie in element.findall("tie"):
             raw.tie_in |= tie.get("type") == "stop"
             raw.tie_out |= tie.get("type") == "start"

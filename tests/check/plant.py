@@ -77,7 +77,9 @@ class Host:
 
     def find(self, *starts: str) -> list[str]:
         """Ids of the parts whose name begins with one of the words."""
-        return [key for key, name in self.names.items() if name.casefold().startswith(tuple(s.casefold() for s in starts))]
+        return [
+            key for key, name in self.names.items() if name.casefold().startswith(tuple(s.casefold() for s in starts))
+        ]
 
     def measure(self, part: str, bar: int) -> etree._Element:
         return self.parts[part].findall("measure")[bar]

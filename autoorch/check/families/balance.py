@@ -61,7 +61,11 @@ def _covered(index: int, tune: _Strand, strands: list[_Strand], score: Score, li
     attacks = len({note.start for note in line})
     loudest = max((note.dynamic or 0) for note in line)
     enough = table["share"] * bar.length
-    if attacks < table["least"] or loudest < DYNAMICS.index(table["from"]) or sum(n.end - n.start for n in line) < enough:
+    if (
+        attacks < table["least"]
+        or loudest < DYNAMICS.index(table["from"])
+        or sum(n.end - n.start for n in line) < enough
+    ):
         return None
     low = min(note.pitch for note in line) - table["reach"]
     high = max(note.pitch for note in line) + table["reach"]

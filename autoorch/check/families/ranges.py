@@ -35,6 +35,11 @@ def _outside(part: Part, note: Note, limits: Limits) -> Fault | None:
         return None
     below, above = table["below"].get(instrument.family, 0), table["above"].get(instrument.family, 0)
     name, pitch = instrument.player, note.pitch
+    sign, octave = table["old_clefs"].get(instrument.id, ("", 0))
+    if (pitch < bottom - below or pitch > top + above) and sign == note.clef and bottom <= pitch + octave <= top:
+        edge = bottom if octave > 0 else top
+        message = f"{note.name} sounding is out of range: old notation, meant an octave {'higher' if octave > 0 else 'lower'}?"
+        return Fault(part, note.start, "risky", note.name, note_name(edge), message, abs(pitch - edge))
     if pitch < bottom - below or pitch > top + above:
         edge = bottom if pitch < bottom else top
         where = "below the lowest" if pitch < bottom else "above the highest"
