@@ -1,0 +1,35 @@
+"""A sketch file of any kind, told apart by its content, as a sketch."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from autoorch.sketch.guard import Limits, load, plain, unzip
+from autoorch.sketch.midi import is_midi, read_midi
+from autoorch.sketch.model import Sketch
+from autoorch.sketch.musicxml import read_musicxml
+from autoorch.sketch.other import is_other, read_other
+
+
+def read_sketch(path: Path | str, *, played: bool | None = None, limits: Limits = Limits()) -> Sketch:  # noqa: B008
+    """Read MusicXML (.musicxml, .xml, .mxl), MIDI (.mid) or another format that music21 knows.
+
+    Args:
+        path: the file.
+        played: whether a MIDI file was played in (True) or comes from notation (False); found out where None. Without
+            meaning for other formats.
+        limits: what is refused for its size.
+
+    Raises:
+        SketchError: one line that says what is wrong with the file, where, and what to do.
+    """
+    path = Path(path)
+    file = plain(path.name)
+    data = load(path, limits)
+    if is_midi(data):
+        return read_midi(data, file, limits, played)
+    if is_other(path):
+        return read_other(path, data, file, limits)
+    if data.startswith(b"PK"):
+        data = unzip(data, file, limits)
+    return read_musicxml(data, file, limits)
