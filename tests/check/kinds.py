@@ -132,7 +132,7 @@ def no_breath(host: Host, rng: random.Random) -> Planted | None:
     for bar in range(first, first + bars):
         run: list[Event] = [((high,), 0.5, ""), ((high - 2,), 0.5, "")]
         host.fill(part, bar, run * 6)
-    return Planted("breath", "risky", host.names[part], first, first + bars)
+    return Planted("breath", "risky", host.names[part], max(0, first - 4), first + bars)  # played into from before
 
 
 def held_for_ever(host: Host, rng: random.Random) -> Planted | None:
