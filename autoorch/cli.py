@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from autoorch.errors import AutoorchError
+from autoorch.errors import AutoorchError, BriefError
 
 if TYPE_CHECKING:
     from autoorch.pipeline import Result
@@ -43,6 +43,7 @@ def main(debug: bool) -> None:
 @click.argument("sketches", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SKETCH...")
 @click.option("--for", "lineups", multiple=True, metavar="LINEUP", help="Preset or shorthand, repeatable (romantic).")
 @click.option("--brief", "brief_file", type=click.Path(path_type=Path), help="Directions and line-up (TOML).")
+@click.option("--reading", "reading_file", type=click.Path(path_type=Path), help="An edited reading.toml.")
 @click.option("--intent", type=click.Choice(["faithful", "lean", "full"]), help="How much may be added (full).")
 @click.option(
     "--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver."
@@ -55,6 +56,7 @@ def draft(
     sketches: tuple[Path, ...],
     lineups: tuple[str, ...],
     brief_file: Path | None,
+    reading_file: Path | None,
     intent: str | None,
     seconds: float,
     played: bool | None,
@@ -70,6 +72,7 @@ def draft(
 
     from autoorch import pipeline
     from autoorch.brief import Brief, read_brief
+    from autoorch.roles import read_reading
     from autoorch.sketch import read_sketch
     from autoorch.solver.solve import Limits
     from autoorch.tables import load_tables
@@ -78,6 +81,8 @@ def draft(
     brief = read_brief(brief_file) if brief_file else Brief()
     if intent:
         brief = with_(brief, intent=intent)
+    if reading_file and len(sketches) > 1:
+        raise BriefError("--reading goes with one sketch")
     wanted = lineups or (brief.lineup,)
     jobs = [(path, lineup) for path in sketches for lineup in wanted]
     for path, lineup in jobs:
@@ -86,8 +91,11 @@ def draft(
     for path, lineup in jobs:
         folder = _folder(path, lineup, output, len(sketches) > 1, len(wanted) > 1)
         sketch = read_sketch(path, played=played)
+        reading = read_reading(reading_file, sketch) if reading_file else None
         bar = _Bar(f"{path.name} for {lineup}")
-        result = pipeline.draft(sketch, lineup, brief=brief, limits=Limits(seconds=seconds), tables=tables, tell=bar)
+        result = pipeline.draft(
+            sketch, lineup, brief=brief, reading=reading, limits=Limits(seconds=seconds), tables=tables, tell=bar
+        )
         bar.close()
         pipeline.write(result, folder, settings={"seconds": seconds}, replace=replace)
         _summary(result, folder)
@@ -141,6 +149,32 @@ def _summary(result: Result, folder: Path) -> None:
         if len(lines) > 4:
             click.echo(f"  {title}: {len(lines) - 4} more in queries.txt")
     click.echo(f"  open {folder / 'score.musicxml'} in a notation program, {folder / 'mockup.mid'} in a sequencer")
+
+
+@main.command()
+@click.argument("sketch", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (SKETCH-reading).")
+@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+def read(sketch: Path, output: Path | None, replace: bool) -> None:
+    """Show the reading: phrases, strands and roles; write reading.toml to edit and give back with draft --reading.
+
+    Example: autoorch read sketch.musicxml -o reading
+    """
+    from autoorch import pipeline
+
+    folder = output or Path(f"{sketch.stem}-reading")
+    known, reading = pipeline.read(sketch, folder, replace=replace)
+    click.echo(f"{sketch.name}: {len(known.bars)} bars, {len(known.notes)} notes, {len(reading.strands)} strands")
+    for phrase in reading.phrases:
+        said = " ".join(part for part in (phrase.label, phrase.dynamic, phrase.character) if part)
+        click.echo(f"  phrase from bar {known.bar_at(phrase.start).number}: {said}")
+    for strand in reading.strands:
+        notes = sum(len(line.notes) for line in strand.lines)
+        click.echo(f"  {strand.id} {strand.role} ({strand.texture}): {notes} notes in {len(strand.lines)} lines")
+    for title, lines in (("note", known.notices + reading.notices), ("query", reading.queries)):
+        for line in lines:
+            click.echo(f"  {title}: {line}")
+    click.echo(f"edit {folder / 'reading.toml'}, then: autoorch draft {sketch} --reading {folder / 'reading.toml'}")
 
 
 @main.command()

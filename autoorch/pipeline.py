@@ -15,6 +15,7 @@ from autoorch.problem.build import build_problem
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
+from autoorch.roles.edit import reading_text
 from autoorch.roles.model import Reading
 from autoorch.score.model import Score
 from autoorch.score.realise import realise
@@ -31,7 +32,7 @@ from autoorch.write.musicxml import write_musicxml
 from autoorch.write.queries import queries
 from autoorch.write.record import record
 
-__all__ = ["Result", "draft", "outputs", "refuse", "write"]
+__all__ = ["Result", "draft", "outputs", "read", "refuse", "write"]
 
 
 @dataclass(frozen=True)
@@ -111,3 +112,17 @@ def write(result: Result, folder: Path, *, settings: dict[str, Any] | None = Non
         OutputError: where the folder is there already or can't be written.
     """
     write_folder(folder, outputs(result, settings or {}), replace)
+
+
+def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Reading]:
+    """Read a sketch and write its reading to `folder`/reading.toml, to be edited and given back.
+
+    Raises:
+        AutoorchError: with one line for the user.
+    """
+    refuse(folder, replace)
+    sketch = read_sketch(path)
+    reading = read_roles(sketch, load_tables())
+    text = reading_text(reading, sketch).encode()
+    write_folder(folder, {"reading.toml": lambda file: _put(file, text)}, replace)
+    return sketch, reading

@@ -296,7 +296,7 @@ class Count:
         self.given_up: Counter[tuple[str, str]] = Counter()
 
     def see(self, measure: etree._Element) -> None:
-        self.seen.update([element.tag for element in measure.iter("*")])
+        self.seen.update([str(element.tag) for element in measure.iter("*")])
 
     def keep(self, tag: str, times: int = 1) -> None:
         self.kept[tag] += times
