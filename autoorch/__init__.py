@@ -40,18 +40,18 @@ _HOMES = {
 __all__ = [
     "AutoorchError",
     "Brief",
+    "Lineup",
+    "Reading",
+    "Result",
+    "Sketch",
+    "Tables",
     "check",
     "draft",
-    "Lineup",
     "load_tables",
     "parse_lineup",
     "read_brief",
     "read_roles",
     "read_sketch",
-    "Reading",
-    "Result",
-    "Sketch",
-    "Tables",
     "write",
 ]
 

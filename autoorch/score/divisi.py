@@ -44,7 +44,7 @@ def divisi_words(player: Player, choices: Sequence[Choice], notes: Sequence[Play
     for tick, count in attacks.items():
         lines = most[bisect_right(ends, tick)]
         now = _Divided(lines) if lines > 1 else _Divided(1, _share(choices, tick, grid.factor))
-        if now == state or count < lines and state.lines < lines:
+        if now == state or (count < lines and state.lines < lines):
             continue
         found.append(Placed(tick, "words", _word(player, state, now)))
         state = now

@@ -14,9 +14,7 @@ from functools import lru_cache
 
 _NAMES = {
     Fraction(8) / 2**k: name
-    for k, name in enumerate(
-        "breve whole half quarter eighth 16th 32nd 64th 128th 256th 512th 1024th".split()
-    )
+    for k, name in enumerate("breve whole half quarter eighth 16th 32nd 64th 128th 256th 512th 1024th".split())
 }
 
 

@@ -36,7 +36,9 @@ def realise(sketch: Sketch, reading: Reading, material: Material, lineup: Lineup
         SketchError: for a rhythm too fine to be written (shorter than a 1024th).
     """
     grid = Grid.of(sketch)
-    context = _Context(sketch, grid, Voiced.of(sketch, reading, grid), Slurs.of(sketch, reading), _fermatas(sketch, grid))
+    context = _Context(
+        sketch, grid, Voiced.of(sketch, reading, grid), Slurs.of(sketch, reading), _fermatas(sketch, grid)
+    )
     choices: dict[str, list[Choice]] = defaultdict(list)
     for choice in draft.choices:
         choices[choice.player].append(choice)
@@ -67,7 +69,12 @@ def _fermatas(sketch: Sketch, grid: Grid) -> tuple[int, ...]:
 
 
 def _part(
-    name: str, player: Player, choices: Sequence[Choice], notes: Sequence[Played], context: _Context, top: Iterable[Placed]
+    name: str,
+    player: Player,
+    choices: Sequence[Choice],
+    notes: Sequence[Played],
+    context: _Context,
+    top: Iterable[Placed],
 ) -> Part:
     layout = lay_out(player, notes, context.grid.bars)
     page = _Page(player, context)
@@ -169,7 +176,9 @@ class _Page:
         if not rows:
             return []
         same = len({len(row) for row in rows}) == 1
-        chords = [list(chord) for chord in zip(*rows, strict=True)] if same else [[grace] for row in rows for grace in row]
+        chords = (
+            [list(chord) for chord in zip(*rows, strict=True)] if same else [[grace] for row in rows for grace in row]
+        )
         found = []
         for k, chord in enumerate(chords):
             heads = sorted((_grace_head(grace, octave) for grace, octave in chord), key=lambda h: h.sounding.midi)
@@ -270,9 +279,7 @@ def _heads(own: Slice, opens: bool, tied: bool) -> tuple[Head, ...]:
     heads = []
     for note in own.notes:
         pitch = note.note.pitch.shifted(note.octave)
-        heads.append(
-            Head(pitch, pitch, note.note.id, tied or note.end > own.end, not opens or note.onset < own.start)
-        )
+        heads.append(Head(pitch, pitch, note.note.id, tied or note.end > own.end, not opens or note.onset < own.start))
     return tuple(heads)
 
 

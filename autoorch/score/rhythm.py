@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
-from autoorch.score.metre import Node, bar_tree, note_pieces, notatable, rest_pieces
+from autoorch.score.metre import Node, bar_tree, notatable, note_pieces, rest_pieces
 from autoorch.score.tuplets import Window, tuplet_pieces, windows
 
 FLAGS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "512th": 7, "1024th": 8}
@@ -98,9 +98,7 @@ def _plain(tree: Node, start: int, end: int, rest: bool, ticks: int) -> list[tup
     return pieces
 
 
-def _beam(
-    tree: Node, pieces: list[Piece], rests: Sequence[bool], found: Sequence[Window], ticks: int
-) -> list[Piece]:
+def _beam(tree: Node, pieces: list[Piece], rests: Sequence[bool], found: Sequence[Window], ticks: int) -> list[Piece]:
     groups = _beam_groups(tree, pieces, rests, ticks)
     wide = [(w.start, w.end) for w in found]
     groups = [g for g in groups if not any(a < g[1] and b > g[0] and b - a > g[1] - g[0] for a, b in wide)]

@@ -7,7 +7,15 @@ from __future__ import annotations
 
 from autoorch.score.model import Measure
 
-ACCIDENTAL_NAMES = {-3: "triple-flat", -2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp", 3: "triple-sharp"}
+ACCIDENTAL_NAMES = {
+    -3: "triple-flat",
+    -2: "flat-flat",
+    -1: "flat",
+    0: "natural",
+    1: "sharp",
+    2: "double-sharp",
+    3: "triple-sharp",
+}
 _SHARPS = "FCGDAEB"
 
 Line = tuple[int, str, int]

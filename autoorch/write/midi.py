@@ -59,7 +59,9 @@ def _track(timed: Iterable[Timed], end: int) -> Any:
 
 def _conductor(score: Score, order: Sequence[int], clock: Clock) -> Iterable[Timed]:
     yield 0, _META, mido.MetaMessage("track_name", name=score.title or "Conductor")
-    if not any(mark.kind == "tempo" and mark.value and not mark.onset for mark in score.parts[0].measures[order[0]].directions):
+    if not any(
+        mark.kind == "tempo" and mark.value and not mark.onset for mark in score.parts[0].measures[order[0]].directions
+    ):
         yield 0, _META, mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(score.tempo))
     metre = key = None
     for index, start in zip(order, clock.starts, strict=True):
@@ -92,9 +94,7 @@ def _metre(score: Score, index: int) -> tuple[int, int]:
     return beats, unit
 
 
-def _player(
-    score: Score, part: Part, place: tuple[int, int], order: Sequence[int], clock: Clock
-) -> Iterable[Timed]:
+def _player(score: Score, part: Part, place: tuple[int, int], order: Sequence[int], clock: Clock) -> Iterable[Timed]:
     port, channel = place[0] - 1, place[1] - 1
     instrument = part.player.instrument
     yield 0, _META, mido.MetaMessage("track_name", name=part.player.name)
@@ -122,9 +122,7 @@ def _techniques(part: Part, channel: int, order: Sequence[int], clock: Clock) ->
                 )  # fmt: skip
 
 
-def _expression(
-    score: Score, loudness: Loudness, channel: int, order: Sequence[int], clock: Clock
-) -> Iterable[Timed]:
+def _expression(score: Score, loudness: Loudness, channel: int, order: Sequence[int], clock: Clock) -> Iterable[Timed]:
     """Expression at each dynamic and along each hairpin; only changes are sent."""
     sent = -1
     for index, start in zip(order, clock.starts, strict=True):

@@ -253,7 +253,14 @@ class _Part:
             for place, event in enumerate(voice):
                 if index == 0:
                     waiting = self._due(found, bar, waiting, event)
-                self._event(found, event, number, staff, stem, [signs.get((index, place, k), "") for k in range(len(event.heads))])
+                self._event(
+                    found,
+                    event,
+                    number,
+                    staff,
+                    stem,
+                    [signs.get((index, place, k), "") for k in range(len(event.heads))],
+                )
             if index == 0:
                 for direction in waiting:
                     self._direction(found, bar, direction, 0)

@@ -68,9 +68,7 @@ def sounds(score: Score, part: Part, order: Sequence[int], clock: Clock, loudnes
     return _apart(sorted(found, key=lambda s: (s.start, s.midi, s.end)))
 
 
-def _joined(
-    score: Score, part: Part, order: Sequence[int], clock: Clock, loudness: Loudness
-) -> Iterable[_Note]:
+def _joined(score: Score, part: Part, order: Sequence[int], clock: Clock, loudness: Loudness) -> Iterable[_Note]:
     held: dict[tuple[int, int], _Note] = {}
     finished: list[_Note] = []
     before = -1

@@ -10,7 +10,7 @@ import shutil
 import subprocess
 import warnings
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -19,8 +19,8 @@ from autoorch.pitch import Pitch
 from autoorch.score.model import Head, Score
 
 Notes = Counter[tuple[Fraction, Fraction, int]]
-FINEST = 5040 * 16
-"""Readers give floats: times are taken to the nearest 80640th of a quarter."""
+FINEST = 65535
+"""Largest denominator of music21's times."""
 
 
 def notes_of(score: Score, written: bool = False) -> list[Notes]:
@@ -44,7 +44,9 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
                         key = (staff, pitch(head).midi)
                         if head.tie_stop:
                             start, before = held.pop(key)
-                            assert start + before == onset, f"a tie of {part.name} leads from {start + before} to {onset}"
+                            assert start + before == onset, (
+                                f"a tie of {part.name} leads from {start + before} to {onset}"
+                            )
                         else:
                             start, before = onset, Fraction(0)
                         if head.tie_start:
@@ -176,7 +178,7 @@ def heads_of(score: Score) -> list[Counter[int]]:
 
 
 def musicxml2ly_ok(path: Path, folder: Path) -> str:
-    """"" if LilyPond's converter takes the file without an error, else what it said."""
+    """ "" if LilyPond's converter takes the file without an error, else what it said."""
     program = shutil.which("musicxml2ly")
     assert program, "LilyPond's musicxml2ly is not installed"
     done = subprocess.run(
@@ -188,19 +190,12 @@ def musicxml2ly_ok(path: Path, folder: Path) -> str:
     return "; ".join(said)
 
 
-def same(ours: list[Notes], theirs: list[Notes]) -> list[str]:
+def same(ours: Sequence[Counter[Any]], theirs: Sequence[Counter[Any]]) -> list[str]:
     """Differences part by part, one line each; [] where all is the same."""
     found = [] if len(ours) == len(theirs) else [f"{len(ours)} parts written, {len(theirs)} read"]
-    for index, (a, b) in enumerate(zip(map(_rounded, ours), map(_rounded, theirs), strict=False), start=1):
+    for index, (a, b) in enumerate(zip(ours, theirs, strict=False), start=1):
         for what, more in (("lost", a - b), ("new", b - a)):
             found += [f"P{index} {what}: {_told(note)} x{count}" for note, count in sorted(more.items())[:4]]
-    return found
-
-
-def _rounded(notes: Notes) -> Notes:
-    found: Notes = Counter()
-    for (onset, length, pitch), count in notes.items():
-        found[_exact(onset), _exact(length), pitch] += count
     return found
 
 
@@ -209,7 +204,8 @@ def _told(note: object) -> str:
 
 
 def _exact(value: float | Fraction) -> Fraction:
-    return Fraction(round(value * FINEST), FINEST)
+    """music21's times are exact fractions, or floats where they are a power of two's."""
+    return Fraction(value).limit_denominator(FINEST)
 
 
 READERS: tuple[tuple[str, Callable[[Path], list[Notes]], bool], ...] = (
