@@ -20,11 +20,7 @@ def find_bass(
         table: [bass]; `figure`: [figure].
     """
 
-    def worth(tone: Tone) -> float:
-        lowest = texture.sounding[tone.onset][-1].pitch >= tone.pitch
-        return (
-            1.0 if (lowest and len(texture.sounding[tone.onset]) > 1) or (lowest and tone.index not in taken) else 0.0
-        )
+    worth = [float(texture.sounding[t.onset][-1].pitch >= t.pitch) for t in texture.tones]
 
     def cost(a: Tone, b: Tone) -> float:
         return table["leap"] * min(12, abs(a.pitch - b.pitch))

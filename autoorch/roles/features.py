@@ -42,10 +42,6 @@ NAMES = (
     "fills",  # lasts until the next attack of anything
     "usual",  # share of the neighbourhood's tones with the same length
 )
-NEAR = 12
-"""Units on each side that make the neighbourhood."""
-_JOIN = 0.5
-"""Units by which end and attack of two neighbours in a line may miss each other."""
 
 
 def unit_of(texture: Texture) -> float:
@@ -54,10 +50,17 @@ def unit_of(texture: Texture) -> float:
     return float(np.median(steps)) if len(steps) else float(texture.sketch.ticks)
 
 
-def features(texture: Texture) -> NDArray[np.float64]:
-    """(tones, len(NAMES)), in the order of `Texture.tones`."""
+def features(texture: Texture, near_units: float, join: float) -> NDArray[np.float64]:
+    """(tones, len(NAMES)), in the order of `Texture.tones`.
+
+    Args:
+        texture: all tones.
+        near_units: units on each side that make the neighbourhood.
+        join: units by which end and attack of two neighbours in a line may miss each other.
+    """
     tones = texture.tones
     unit = unit_of(texture)
+    slack = join * unit
     pitches = np.array([t.pitch for t in tones], dtype=np.float64)
     starts = [t.onset for t in tones]
     by_end = sorted(tones, key=lambda t: (t.end, t.index))
@@ -69,20 +72,20 @@ def features(texture: Texture) -> NDArray[np.float64]:
     rows = np.zeros((len(tones), len(NAMES)))
     for tone in tones:
         i = tone.index
-        a = bisect_left(starts, tone.onset - NEAR * unit)
-        b = bisect_right(starts, tone.onset + NEAR * unit)
+        a = bisect_left(starts, tone.onset - near_units * unit)
+        b = bisect_right(starts, tone.onset + near_units * unit)
         near = pitches[a:b]
         sounding = texture.sounding[tone.onset]
         above = [t.pitch for t in sounding if t.pitch > tone.pitch]
         below = [t.pitch for t in sounding if t.pitch < tone.pitch]
         struck = [t for t in texture.attacks[tone.onset] if t.index != i]
-        mates = [t for t in struck if abs(t.end - tone.end) <= _JOIN * unit]
+        mates = [t for t in struck if abs(t.end - tone.end) <= slack]
         height = (tone.pitch - near.mean()) / 12
         register = (tone.pitch - mean) / 12
         length = float(np.clip(np.log2(lengths[i]), -3, 4))
         next_onset = starts[bisect_right(starts, tone.onset)] if tone.onset < starts[-1] else tone.end
-        before = _smallest(tone, [by_end[k] for k in _span(ends, tone.onset, unit)])
-        after = _smallest(tone, [tones[k] for k in _span(starts, tone.end, unit)])
+        before = _smallest(tone, [by_end[k] for k in _span(ends, tone.onset, slack)])
+        after = _smallest(tone, [tones[k] for k in _span(starts, tone.end, slack)])
         rows[i] = (
             len(above) == 1,
             min(3, max(0, len(above) - 1)),
@@ -110,14 +113,14 @@ def features(texture: Texture) -> NDArray[np.float64]:
             any(t.pitch == tone.pitch - 12 for t in mates),
             any(t.pitch == tone.pitch + 12 for t in mates),
             np.clip((loud[i] - loud[a:b].mean()) / 16, -2, 2),
-            tone.end >= next_onset - _JOIN * unit,
+            tone.end >= next_onset - slack,
             (classes[a:b] == classes[i]).mean(),
         )
     return rows
 
 
-def _span(ticks: list[int], tick: int, unit: float) -> range:
-    return range(bisect_left(ticks, tick - _JOIN * unit), bisect_right(ticks, tick + _JOIN * unit))
+def _span(ticks: list[int], tick: int, slack: float) -> range:
+    return range(bisect_left(ticks, tick - slack), bisect_right(ticks, tick + slack))
 
 
 def _smallest(tone: Tone, others: list[Tone]) -> int:

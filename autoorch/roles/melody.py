@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 import itertools
-from bisect import bisect_left
 from collections.abc import Callable, Sequence
 
+import numpy as np
+
+from autoorch.roles.features import NAMES, features, unit_of
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
 
 
 def best_chain(
-    tones: Sequence[Tone], worth: Callable[[Tone], float], cost: Callable[[Tone, Tone], float], window: int
+    tones: Sequence[Tone], worth: Sequence[float], cost: Callable[[Tone, Tone], float], window: int
 ) -> list[Tone]:
     """The chain of tones that do not overlap with the greatest sum of worths less the costs from tone to tone.
 
     Args:
         tones: in order of onset.
-        worth: of a tone; tones worth nothing are not taken.
+        worth: by index of a tone; tones worth nothing are not taken.
         cost: of going from one tone to the next.
         window: ticks back from a tone in which the end of the one before may lie; beyond it the cost of the best chain
             so far is taken once and for all.
     """
-    useful = [tone for tone in tones if worth(tone) > 0]
+    useful = [tone for tone in tones if worth[tone.index] > 0]
     by_end = sorted(range(len(useful)), key=lambda k: (useful[k].end, k))
     ends = [useful[k].end for k in by_end]
     total = [0.0] * len(useful)
@@ -44,7 +46,7 @@ def best_chain(
             value = total[j] - cost(useful[j], tone)
             if value > best:
                 best, previous = value, j
-        total[k], before[k] = best + worth(tone), previous
+        total[k], before[k] = best + worth[tone.index], previous
     if not useful:
         return []
     k = max(range(len(useful)), key=lambda j: (total[j], -j))
@@ -55,22 +57,19 @@ def best_chain(
     return chain[::-1]
 
 
-def find_melody(texture: Texture, table: Section) -> list[Tone]:
+def find_melody(texture: Texture, table: Section, weights: Section) -> list[Tone]:
     """The tune through the whole cue, not more than one note at a time."""
-
-    def worth(tone: Tone) -> float:
-        above = sum(other.pitch > tone.pitch for other in texture.sounding[tone.onset])
-        return table["top"] - table["under"] * above
-
-    def cost(a: Tone, b: Tone) -> float:
-        beat = texture.beat_at(b.onset)
-        leap = min(table["leap_most"], abs(a.pitch - b.pitch))
-        return table["leap"] * leap + table["gap"] * (b.onset - a.end) / beat
-
     if not texture.tones:
         return []
-    beat = max(texture.beat_of(bar) for bar in texture.sketch.bars)
-    return best_chain(texture.tones, worth, cost, round(table["window"] * beat))
+    unit = unit_of(texture)
+    odds = features(texture, table["near"], table["join"]) @ np.array([weights[name] for name in NAMES])
+    odds = np.clip(odds + weights["constant"], -table["most"], table["most"]) + table["bias"]
+
+    def cost(a: Tone, b: Tone) -> float:
+        leap = min(table["leap_most"], abs(a.pitch - b.pitch))
+        return table["leap"] * leap + table["gap"] * min(table["gap_most"], (b.onset - a.end) / unit)
+
+    return best_chain(texture.tones, odds.tolist(), cost, round(table["window"] * unit))
 
 
 def crests(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]:
@@ -99,8 +98,3 @@ def broken(texture: Texture, tones: Sequence[Tone], figure: Section) -> bool:
         and steps.count(usual) >= figure["even"] * len(steps)
         and sum(leap >= figure["third"] for leap in leaps) >= figure["leaps"] * len(leaps)
     )
-
-
-def nearest_before(onsets: Sequence[int], tick: int) -> int:
-    """Index of the last of `onsets` before `tick`, or -1."""
-    return bisect_left(onsets, tick) - 1

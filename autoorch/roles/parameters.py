@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from autoorch.roles.features import NAMES
 from autoorch.tables import Tables
 
 Section = Mapping[str, float]
 _SECTIONS = {
-    "melody": "top under leap leap_most gap window double_share",
+    "melody": "near join bias most leap leap_most gap gap_most window double_share",
+    "melody_weights": " ".join((*NAMES, "constant")),
     "bass": "leap window apart held",
     "figure": "notes unit even leaps third crest",
     "texture": "chord off_beat repeated held lines few",

@@ -27,7 +27,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     """
     table = parameters(tables or load_tables())
     texture = Texture(sketch)
-    tune = crests(texture, find_melody(texture, table["melody"]), table["figure"])
+    tune = crests(texture, find_melody(texture, table["melody"], table["melody_weights"]), table["figure"])
     taken = {tone.index for tone in tune}
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
     taken |= {tone.index for tone in bass}
