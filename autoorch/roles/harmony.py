@@ -31,6 +31,16 @@ NUMERALS = {
     "minor": "I bII II III #III IV #IV V VI #VI VII #VII",
 }
 
+_TIE = 1e-5
+"""Chords that fit equally well: the lower degree of the key wins, so that transposing changes nothing."""
+_DIGITS = 7
+
+
+def _outside(key: Key) -> NDArray[np.float64]:
+    """(12,) one for each pitch class that is not of the key."""
+    scale = {(key[0] + step) % 12 for step in SCALES[key[1]]}
+    return np.array([float(degree not in scale) for degree in range(12)])
+
 
 def weights(texture: Texture, spans: list[tuple[int, int]], table: Section) -> tuple[NDArray[np.float64], list[int]]:
     """(spans, 12) weights of the pitch classes, in beats, and the lowest note's pitch class in each span.
@@ -75,7 +85,12 @@ def find_chords(texture: Texture, table: Section) -> list[Chord]:
     absent = members.sum(axis=1) - sounding @ members.T
     fit = inside - table["other"] * (1 - inside) - table["missing"] * absent
     fit -= table["seventh"] * (members.sum(axis=1) - 3)
+    roots = np.array([root for root, _ in CHORDS])
+    inner = {key: (members @ _outside(key) == 0) * table["in_key"] for key in set(keys)}
+    for k, key in enumerate(keys):
+        fit[k] += table["root_in_bass"] * (roots == basses[k]) + inner[key] - _TIE * ((roots - key[0]) % 12)
     fit[weight.sum(axis=1) == 0] = 0.0
+    fit = fit.round(_DIGITS)
     change = np.array([table["change_bar"] if texture.on_bar(start) else table["change"] for start, _ in spans])
     path = viterbi(fit, change) if spans else []
     chords: list[Chord] = []

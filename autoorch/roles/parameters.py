@@ -16,8 +16,11 @@ _SECTIONS = {
     "figure": "notes unit even leaps third crest",
     "texture": "chord off_beat repeated held lines few",
     "phrase": "shortest longest usual unusual rest long barline slur mark inside",
-    "harmony": "attack bass change change_bar other seventh missing key_change least",
-    "proposal": "tempo",
+    "harmony": "root_in_bass in_key attack bass change change_bar other seventh missing key_change least",
+    "form": "same equal primes",
+    "strand": "cut cut_leap cut_rest",
+    "moment": "leap leap_full late arrival key borrowed cadence fermata sudden",
+    "proposal": "tempo louder octave",
 }
 SCHEMA = {section: dict.fromkeys(keys.split(), float) for section, keys in _SECTIONS.items()}
 

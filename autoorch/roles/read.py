@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from autoorch.instruments import DYNAMICS
 from autoorch.roles.bass import find_bass
+from autoorch.roles.dynamics import with_dynamics
+from autoorch.roles.form import labelled
 from autoorch.roles.harmony import find_chords
 from autoorch.roles.keys import main_key
 from autoorch.roles.melody import crests, find_melody
 from autoorch.roles.model import Reading
+from autoorch.roles.moments import find_moments
 from autoorch.roles.parameters import parameters
 from autoorch.roles.phrases import find_phrases
 from autoorch.roles.strands import doublings, make_strands, rest_of
@@ -39,17 +43,20 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     parts = [("melody", name, [*tune, *(tone for tone, _ in copies)]), ("bass", "line", bass)]
     parts += [(role, kind, tones) for (role, kind), tones in groups.items()]
     chords = find_chords(texture, table["harmony"])
+    phrases = with_dynamics(texture, labelled(phrases, tune, table["form"]), tune, table["proposal"])
     keys = [chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]
     tempo = sketch.tempo_at(0)
     notices = []
-    if not any(m.kind == "dynamic" for m in sketch.marks):
-        notices.append("no dynamics in the sketch: mf taken throughout")
+    if any(phrase.dynamic_proposed for phrase in phrases):
+        told = ", ".join(sorted({p.dynamic for p in phrases if p.dynamic_proposed}, key=DYNAMICS.index))
+        notices.append(f"phrases without a dynamic in the sketch: {told} proposed")
     if tempo is None:
         notices.append(f"no tempo in the sketch: {table['proposal']['tempo']:g} quarters a minute taken")
     return Reading(
-        make_strands(texture, [part for part in parts if part[2]], table["texture"]),
+        make_strands(texture, [part for part in parts if part[2]], table["texture"], table["strand"]),
         tuple(phrases),
         tuple(chords),
+        find_moments(texture, tune, phrases, chords, table["moment"]),
         key=main_key(keys),
         tempo=tempo or table["proposal"]["tempo"],
         tempo_proposed=tempo is None,

@@ -101,7 +101,7 @@ def kind_of(texture: Texture, tones: Sequence[Tone], figures: set[int], table: S
 
 
 def make_strands(
-    texture: Texture, groups: Sequence[tuple[str, str, Sequence[Tone]]], table: Section
+    texture: Texture, groups: Sequence[tuple[str, str, Sequence[Tone]]], table: Section, spans: Section
 ) -> tuple[Strand, ...]:
     """Strands of at most so many lines, in score order, with the grace notes on the lines of their main notes."""
     most = int(table["lines"])
@@ -122,8 +122,22 @@ def make_strands(
                 f"{number}.{place}", []
             )
             lines_.append(Line(f"s{number}.{place}", tuple(notes)))
-        strands.append(Strand(f"s{number}", role, tuple(lines_), name))
+        cuts = cuts_of(texture, pieces[number - 1][2][0], spans)
+        strands.append(Strand(f"s{number}", role, tuple(lines_), name, cuts=cuts))
     return tuple(strands)
+
+
+def cuts_of(texture: Texture, line: Sequence[Tone], table: Section) -> tuple[int, ...]:
+    """Places where a strand may be cut: after rests and at wide leaps of its first line, at least a bar apart."""
+    found: list[int] = []
+    last = texture.in_bars(line[0].onset) if line else 0.0
+    for a, b in pairwise(line):
+        rest = (b.onset - a.end) / texture.beat_at(b.onset) >= table["cut_rest"]
+        leap = abs(b.pitch - a.pitch) >= table["cut_leap"]
+        if (rest or leap) and texture.in_bars(b.onset) - last >= table["cut"]:
+            found.append(b.onset)
+            last = texture.in_bars(b.onset)
+    return tuple(found)
 
 
 def _place_graces(texture: Texture, pieces: Sequence[tuple[str, str, list[list[Tone]]]]) -> dict[str, list[str]]:
