@@ -63,6 +63,19 @@ def two_hands(pitches: Sequence[int]) -> bool:
     return False
 
 
+def pedals(profiles: Sequence[Profile]) -> dict[str, int] | None:
+    """Letter -> alteration of the one pedal setting that the notes need; None where one setting does not do.
+
+    All octaves share a letter's pedal (published guides for composers); pedals move between spans, not inside them.
+    """
+    setting: dict[str, int] = {}
+    for profile in profiles:
+        for note in profile.notes:
+            if setting.setdefault(note.pitch.step, note.pitch.alter) != note.pitch.alter or abs(note.pitch.alter) > 1:
+                return None
+    return setting
+
+
 def double_stop(instrument: Instrument, pitches: Sequence[int]) -> bool:
     """One player can stop the two pitches on neighbouring strings."""
     if len(pitches) < 2:
@@ -85,6 +98,8 @@ def can_take(player: Player, profiles: Sequence[Profile], octave: int, *, relaxe
     """The player can play the lines at once; `relaxed` leaves out the limits of speed."""
     instrument = player.instrument
     if not all(in_range(instrument, p, octave) and (relaxed or haste(instrument, p) <= 1) for p in profiles):
+        return False
+    if instrument.id == "harp" and pedals(profiles) is None:
         return False
     if len(profiles) == 1:
         return True

@@ -90,6 +90,7 @@ def make_spans(
     """
     spans: list[Span] = []
     pitched = [p.instrument for p in lineup.players if p.instrument.kind not in ("unpitched", "timpani")]
+    pitched = [one for one in pitched if one.kind in ("wind", "bowed")] or pitched
     for number, phrase in enumerate(material.plan):
         for index, strand in enumerate(material.strands):
             lines = [(k, notes_in(line.notes, phrase.start, phrase.end)) for k, line in enumerate(strand.lines)]

@@ -7,7 +7,7 @@ from typing import Any
 
 from autoorch.instruments import Instrument
 from autoorch.problem.data import WHOLE, Option, ProblemData
-from autoorch.problem.feasible import WIDE
+from autoorch.problem.feasible import WIDE, pedals
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, both, over
 from autoorch.rules.unary import alone
@@ -71,6 +71,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 def _joints(data: ProblemData, weight: int) -> Iterator[Cost]:
     """One player over two takes that touch, with a leap between them wider than it can make at a stroke."""
     for number, player in enumerate(data.players):
+        if player.instrument.id == "harp":
+            yield from _pedals(data, data.by_player[number], weight)
         if player.instrument.kind not in ("wind", "voice", "bowed"):
             continue
         widest = WIDE * player.instrument.fluency.leap
@@ -84,6 +86,18 @@ def _joints(data: ProblemData, weight: int) -> Iterator[Cost]:
                 if abs(pitch - last) > widest:
                     phrase = max(data.phrase(one), data.phrase(two))
                     yield both(NAME, phrase, weight, one.index, two.index, "a leap nobody makes at a stroke")
+
+
+def _pedals(data: ProblemData, options: list[Option], weight: int) -> Iterator[Cost]:
+    """Takes less than a crotchet apart that want the same pedal in two positions."""
+    settings = {option.index: pedals(data.profiles(option)) or {} for option in options}
+    for one in options:
+        for two in options:
+            if 0 <= two.onset - one.end < data.ticks and data.phrase(two) - data.phrase(one) <= 1:
+                first, second = settings[one.index], settings[two.index]
+                if any(second.get(letter, alter) != alter for letter, alter in first.items()):
+                    phrase = max(data.phrase(one), data.phrase(two))
+                    yield both(NAME, phrase, weight, one.index, two.index, "no time to move the pedals")
 
 
 def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -> int:

@@ -91,8 +91,9 @@ def _music21_parts(stream: Any) -> list[list[Any]]:
     from music21 import layout
     from music21.stream import PartStaff
 
-    groups = [list(group.getSpannedElements()) for group in stream.getElementsByClass(layout.StaffGroup)]
-    joined = {id(staves[0]): staves for staves in groups if all(isinstance(staff, PartStaff) for staff in staves)}
+    groups = [list(g.getSpannedElements()) for g in stream.getElementsByClass(layout.StaffGroup) if g.symbol == "brace"]
+    pairs = [staves for staves in groups if len(staves) == 2 and all(isinstance(staff, PartStaff) for staff in staves)]
+    joined = {id(staves[0]): staves for staves in pairs}
     found: list[list[Any]] = []
     taken: set[int] = set()
     for part in stream.parts:
@@ -104,10 +105,10 @@ def _music21_parts(stream: Any) -> list[list[Any]]:
 
 def notes_partitura(path: Path) -> list[Notes]:
     """At written pitch, as partitura reads the file."""
-    import partitura
-
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
+        import partitura
+
         score = partitura.load_musicxml(str(path))
     found = []
     for part in score.parts:
@@ -138,16 +139,11 @@ def notes_verovio(path: Path) -> list[Counter[int]]:
     found: list[Counter[int]] = []
     score_def = mei.find(f".//{space}scoreDef")
     for element in score_def.iter(f"{space}staffDef", f"{space}staffGrp"):
-        if element.tag.endswith("staffDef") and element.get("n") not in part_of:
-            parent = element.getparent()
-            brace = parent if parent.find(f"{space}grpSym[@symbol='brace']") is not None else None
-            braced = parent.findall(f"{space}staffDef") if brace is not None else [element]
-            for one in braced:
-                part_of[one.get("n")] = len(found)
+        if (element.get("{http://www.w3.org/XML/1998/namespace}id") or "").startswith("P"):
+            for own in element.iter(f"{space}staffDef"):
+                part_of[own.get("n")] = len(found)
             found.append(Counter())
     for staff in mei.iter(f"{space}staff"):
-        if staff.get("n") not in part_of:
-            continue
         for note in staff.iter(f"{space}note"):
             if note.get("pname") is None:
                 continue
