@@ -1,4 +1,4 @@
-"""Sketches in: what a sketch holds, and a reader for each format."""
+"""The sketch: what it holds (`model`), how each format is read (`read`), what a file may be at all (`guard`)."""
 
 from autoorch.sketch.guard import Limits
 from autoorch.sketch.model import Sketch

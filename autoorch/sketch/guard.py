@@ -18,7 +18,6 @@ from lxml import etree
 
 from autoorch.errors import SketchError
 
-XML_HEADS = (b"<", b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"<\x00", b"\x00<")
 ROOTS = ("score-partwise", "score-timewise")
 NOT_A_SKETCH = "save the sketch as MusicXML (.musicxml, .mxl) or MIDI (.mid)"
 
@@ -44,7 +43,7 @@ class Limits:
     packed: int = 64_000_000
     unpacked: int = 256_000_000
     midi: int = 8_000_000
-    other: int = 2_000_000
+    other: int = 600_000
     tags: int = 12_000_000
     notes: int = 200_000
     bars: int = 20_000

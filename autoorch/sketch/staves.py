@@ -6,64 +6,13 @@ import re
 
 # Words that names of piano staves and unnamed tracks are made of, in the usual notation languages and programs'
 # defaults (common practice).
-_NO_INSTRUMENT = frozenset(
-    [
-        "piano",
-        "pianoforte",
-        "klavier",
-        "keyboard",
-        "keys",
-        "grand",
-        "acoustic",
-        "bright",
-        "pno",
-        "pf",
-        "pft",
-        "solo",
-        "right",
-        "left",
-        "hand",
-        "hands",
-        "rh",
-        "lh",
-        "r",
-        "l",
-        "h",
-        "main",
-        "droite",
-        "gauche",
-        "mano",
-        "destra",
-        "sinistra",
-        "rechte",
-        "linke",
-        "upper",
-        "lower",
-        "top",
-        "bottom",
-        "treble",
-        "clef",
-        "system",
-        "stave",
-        "staff",
-        "track",
-        "part",
-        "channel",
-        "midi",
-        "musicxml",
-        "untitled",
-        "unnamed",
-        "default",
-        "instrument",
-        "sketch",
-        "score",
-        "reduction",
-        "condensed",
-        "conductor",
-        "spine",
-        "new",
-    ]
-)
+_WORDS = """
+piano pianoforte klavier keyboard keys grand acoustic bright pno pf pft solo
+right left hand hands rh lh r l h main droite gauche mano destra sinistra rechte linke
+upper lower top bottom treble clef system stave staff track part channel midi musicxml untitled unnamed default
+instrument sketch score reduction condensed conductor tempo map master meta spine new
+"""
+_NO_INSTRUMENT = frozenset(_WORDS.split())
 
 
 def hint(name: str) -> str:

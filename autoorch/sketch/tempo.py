@@ -1,10 +1,19 @@
-"""Ticks to seconds, along a sketch's tempo marks."""
+"""Tempo marks: how they are written, and ticks to seconds along them."""
 
 from __future__ import annotations
 
 from bisect import bisect_right
+from fractions import Fraction
 
 from autoorch.sketch.model import Sketch
+
+FASTEST = 2000
+"""Quarters a minute; anything above is a slip of the file."""
+
+
+def tempo_text(quarters: Fraction) -> str:
+    """Quarters a minute as a tempo mark's value, to three decimals; "" where that is no tempo."""
+    return f"{float(quarters):.3f}".rstrip("0").rstrip(".") if 1 <= quarters <= FASTEST else ""
 
 
 class TempoMap:

@@ -1,5 +1,6 @@
-"""Standard MIDI files as sketches: events, then a grid, then bars and spelling."""
+"""MIDI in: `take` reads the file, `notated` and `played` place its notes on a grid, `score` makes the sketch."""
 
-from autoorch.sketch.midi.read import is_midi, read_midi
+from autoorch.sketch.midi.score import read_midi
+from autoorch.sketch.midi.take import is_midi
 
 __all__ = ["is_midi", "read_midi"]

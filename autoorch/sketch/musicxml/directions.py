@@ -11,6 +11,7 @@ from autoorch.sketch.guard import Limits, number, plain
 from autoorch.sketch.musicxml.count import Count
 from autoorch.sketch.musicxml.notations import dynamics
 from autoorch.sketch.musicxml.written import Placed
+from autoorch.sketch.tempo import tempo_text
 
 QUARTERS = {
     name: Fraction(2) ** (2 - power)
@@ -28,8 +29,6 @@ _OTTAVA = {8: "8", 15: "15", 22: "22"}
 _JUMPS = ("dacapo", "dalsegno", "fine", "tocoda", "segno", "coda")
 _LINES = ("dashes", "bracket")
 """Lines that say how long the words before them last."""
-FASTEST = 2000
-"""Quarters a minute; anything above is a slip of the file."""
 
 
 class Directions:
@@ -180,8 +179,3 @@ class Directions:
         if key[0] not in _LINES:
             self.marks.append(mark)
         self._count.keep(key[0], 2)
-
-
-def tempo_text(quarters: Fraction) -> str:
-    """Quarters a minute as text, to three decimals; "" where that is no tempo."""
-    return f"{float(quarters):.3f}".rstrip("0").rstrip(".") if 1 <= quarters <= FASTEST else ""

@@ -10,26 +10,11 @@ from autoorch.sketch.guard import plain
 from autoorch.sketch.musicxml.count import Count
 
 # Technical signs that mean something off the instrument they were written for; fingerings, strings and frets do not.
-_TECHNICAL = frozenset(
-    [
-        "up-bow",
-        "down-bow",
-        "harmonic",
-        "open-string",
-        "thumb-position",
-        "double-tongue",
-        "triple-tongue",
-        "stopped",
-        "snap-pizzicato",
-        "open",
-        "half-muted",
-        "harmon-mute",
-        "flip",
-        "smear",
-        "brass-bend",
-        "golpe",
-    ]
-)
+_WORDS = """
+up-bow down-bow harmonic open-string thumb-position double-tongue triple-tongue stopped snap-pizzicato open half-muted
+harmon-mute flip smear brass-bend golpe
+"""
+_TECHNICAL = frozenset(_WORDS.split())
 _UNNAMED = frozenset(("other-articulation", "other-ornament", "other-technical", "other-notation"))
 _PAIRED = frozenset(("glissando", "slide", "wavy-line"))
 
