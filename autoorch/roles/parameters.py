@@ -19,6 +19,7 @@ _SECTIONS = {
     "harmony": "root_in_bass in_key attack bass change change_bar other seventh missing key_change least",
     "form": "same equal primes",
     "strand": "cut cut_leap cut_rest",
+    "lines": "crossing silent fresh",
     "moment": "leap leap_full late arrival key borrowed cadence fermata sudden",
     "proposal": "tempo louder octave",
 }

@@ -40,8 +40,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     free = [tone for tone in texture.tones if tone.index not in taken]
     groups = rest_of(texture, free, {t.index for t in lowest}, phrases, table["texture"], table["figure"])
     name = max({name for _, name in copies}, key=lambda n: (sum(m == n for _, m in copies), n)) if copies else "tune"
-    parts = [("melody", name, [*tune, *(tone for tone, _ in copies)]), ("bass", "line", bass)]
-    parts += [(role, kind, tones) for (role, kind), tones in groups.items()]
+    parts = [("melody", name, [tune, [tone for tone, _ in copies]]), ("bass", "line", [bass])]
+    parts += [(role, kind, [tones]) for (role, kind), tones in groups.items()]
     chords = find_chords(texture, table["harmony"])
     phrases = with_dynamics(texture, labelled(phrases, tune, table["form"]), tune, table["proposal"])
     keys = [chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]
@@ -53,7 +53,9 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     if tempo is None:
         notices.append(f"no tempo in the sketch: {table['proposal']['tempo']:g} quarters a minute taken")
     return Reading(
-        make_strands(texture, [part for part in parts if part[2]], table["texture"], table["strand"]),
+        make_strands(
+            texture, [part for part in parts if part[2][0]], table["texture"], table["strand"], table["lines"]
+        ),
         tuple(phrases),
         tuple(chords),
         find_moments(texture, tune, phrases, chords, table["moment"]),

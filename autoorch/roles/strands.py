@@ -101,13 +101,23 @@ def kind_of(texture: Texture, tones: Sequence[Tone], figures: set[int], table: S
 
 
 def make_strands(
-    texture: Texture, groups: Sequence[tuple[str, str, Sequence[Tone]]], table: Section, spans: Section
+    texture: Texture,
+    groups: Sequence[tuple[str, str, Sequence[Sequence[Tone]]]],
+    table: Section,
+    spans: Section,
+    costs: Section,
 ) -> tuple[Strand, ...]:
-    """Strands of at most so many lines, in score order, with the grace notes on the lines of their main notes."""
+    """Strands of at most so many lines, in score order, with the grace notes on the lines of their main notes.
+
+    Args:
+        texture: all notes.
+        groups: role, texture, and layers of tones: each is laid into lines of its own, the principal layer first.
+        table: [texture]; `spans`: [strand]; `costs`: [lines].
+    """
     most = int(table["lines"])
     pieces: list[tuple[str, str, list[list[Tone]]]] = []
-    for role, name, tones in sorted(groups, key=lambda g: ORDER.index(g[0])):
-        lines = in_lines(tones)
+    for role, name, layers in sorted(groups, key=lambda g: ORDER.index(g[0])):
+        lines = [line for tones in layers for line in in_lines(tones, costs)]
         for k in range(0, len(lines), most):
             pieces.append((role, name, lines[k : k + most]))
     if not pieces:

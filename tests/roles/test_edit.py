@@ -1,0 +1,47 @@
+"""The reading as a file: comes back exactly, and says what an edit broke."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from autoorch.errors import BriefError
+from autoorch.roles import read_reading, read_roles, write_reading
+from autoorch.roles.edit import parse_reading, reading_text
+from tests.roles.support import PIECES, piece, sketch
+
+SKETCH = sketch((0, 1, "C5"), (1, 1, "D5"), (2, 2, "E5"), (0, 4, "C3"), (4, 2, "F5"), (4, 4, "F3"))
+
+
+@pytest.mark.parametrize("name", PIECES)
+def test_it_comes_back_exactly(name: str, tmp_path: Path) -> None:
+    reading = read_roles(piece(name))
+    write_reading(reading, piece(name), tmp_path / "reading.toml")
+    assert read_reading(tmp_path / "reading.toml", piece(name)) == reading
+
+
+def test_a_changed_role_wins() -> None:
+    text = reading_text(read_roles(SKETCH), SKETCH).replace('role = "bass"', 'role = "pedal"')
+    assert "pedal" in {strand.role for strand in parse_reading(text, SKETCH).strands}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('role = "bass"', 'role = "bas"', "must be one of"),
+        ("n2(C5)", "", "stands in no line"),
+        ("n2(C5)", "n2(D5)", "is C5"),
+        ("n2(C5)", "n2(C5) n2(C5)", "leave it in one"),
+        ("n2(C5)", "n99", "no note n99"),
+        ("n2(C5) n3(D5)", "n3(D5) n2(C5)", "out of order"),
+        ('to = "end"', 'to = "77"', "no place of this sketch"),
+        ('to = "end"', 'to = "2"', "phrases must run"),
+        ('key = "', 'key = "H ', "no key"),
+    ],
+)
+def test_what_an_edit_broke_is_said(old: str, new: str, says: str) -> None:
+    text = reading_text(read_roles(SKETCH), SKETCH)
+    assert old in text
+    with pytest.raises(BriefError, match=says):
+        parse_reading(text.replace(old, new, 1), SKETCH)
