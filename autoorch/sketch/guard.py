@@ -18,6 +18,8 @@ from lxml import etree
 
 from autoorch.errors import SketchError
 
+XML_HEADS = (b"<", b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"<\x00", b"\x00<")
+"""How XML may begin, a byte order mark included."""
 ROOTS = ("score-partwise", "score-timewise")
 NOT_A_SKETCH = "save the sketch as MusicXML (.musicxml, .mxl) or MIDI (.mid)"
 

@@ -1,7 +1,7 @@
 """Notes of a MIDI file that comes from notation, on the exact places that its ticks stand for.
 
-An onset that lies within a tick of a plain fraction of a quarter is that fraction (a triplet eighth is 1/3, not 160/480
-or 341/1024); any other stays where it is. Programs let go of a note a little early: an end that lies on no plain place
+An onset that lies less than a tick (or a 500th of a quarter) from a plain fraction of a quarter is that fraction: a
+triplet eighth is 1/3, not 341/1024. Any other stays where it is. Programs let go of a note a little early: an end that lies on no plain place
 goes to the next onset of its track, or to the next plain place, where that lengthens the note by an eighth of itself at
 most; what is left is a note as short as it was.
 """
@@ -22,6 +22,8 @@ RELEASE = Fraction(1, 8)
 """Share of a note by which it may be let go early (common defaults of notation programs: 0 to 10 %)."""
 GRID = 24
 """Parts of a quarter on which the onsets of notation lie, 64th notes and odd tuplets apart."""
+CLOSE = Fraction(1, 500)
+"""Part of a quarter that no two places of notation are apart and no ear tells."""
 SHORTEST = Fraction(1, 24)
 
 
@@ -63,9 +65,10 @@ def _nearest(tick: int, quarter: int, parts: tuple[int, ...]) -> Fraction:
     here = Fraction(tick, quarter)
     if here.denominator in parts:
         return here
+    slack = max(Fraction(1, quarter), CLOSE)
     for part in parts:
         near = Fraction(round(here * part), part)
-        if abs(near - here) * quarter < 1:
+        if abs(near - here) < slack:
             return near
     return here
 

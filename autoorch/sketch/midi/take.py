@@ -130,7 +130,7 @@ class _Reader:
                 self._release(index, tick, message, held)
             elif kind == "control_change":
                 self._control(index, tick, message, pedal)
-            elif kind in ("pitchwheel", "aftertouch", "polytouch", "sysex"):
+            elif kind in ("aftertouch", "polytouch", "sysex") or (kind == "pitchwheel" and message.pitch):
                 self._lost[f"{kind} message", f"{kind} messages"] += 1
             elif kind == "program_change" and message.program > 7:
                 self._lost["change of instrument", "changes of instrument"] += 1
