@@ -208,11 +208,11 @@ class Score:
         return seconds[index] + (tick - ticks[index]) * rates[index]
 
     @cached_property
-    def attacks(self) -> dict[tuple[int, int], set[int]]:
-        """(tick, pitch class) -> indices of the parts that attack it: who doubles whom in unison or octaves."""
-        found: dict[tuple[int, int], set[int]] = {}
+    def doublers(self) -> dict[tuple[int, int, int], set[int]]:
+        """(start, end, pitch class) -> indices of the parts that play it: who doubles whom in unison or octaves."""
+        found: dict[tuple[int, int, int], set[int]] = {}
         for part, note in self.pitched():
-            found.setdefault((note.start, note.pitch % 12), set()).add(part.index)
+            found.setdefault((note.start, note.end, note.pitch % 12), set()).add(part.index)
         return found
 
     @property

@@ -39,7 +39,7 @@ QUARTETS = (
 
 def large() -> list[Path]:
     """Scores of eight parts or more."""
-    return [next(iter(sorted((CORPUS / "bach").glob(f"bwv{number}.*ml*")))) for number in EIGHT_PARTS]
+    return [path for number in EIGHT_PARTS for path in sorted((CORPUS / "bach").glob(f"bwv{number}.[mx]*"))]
 
 
 def quartets() -> list[Path]:

@@ -50,7 +50,7 @@ CASES: list[tuple[str, str, tuple[Part, ...], tuple[Part, ...]]] = [
     (
         "pizz",
         "unplayable",
-        (("Violin", "[mf] A4:0.25 {pizz.} A4:0.25 r:3.5"),),
+        (("Violin", "[mf] A4:0.2 {pizz.} A4:0.2 r:3.5"),),
         (("Violin", "[mf] A4:1 r:1 {pizz.} A4:2"),),
     ),
     ("leap", "unplayable", (("Trumpet", "[mf] G3:2 D6:2"),), (("Trumpet", "[mf] G4:2 D5:2"),)),

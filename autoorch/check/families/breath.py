@@ -102,7 +102,7 @@ def _busy(part: Part, limits: Limits) -> Iterator[Fault]:
     first, sounding = 0, 0.0
     for last, note in enumerate(part.notes):
         sounding += note.until - note.at
-        while note.until - part.notes[first].at > window:
+        while first < last and note.until - part.notes[first].at > window:
             sounding -= part.notes[first].until - part.notes[first].at
             first += 1
         length = note.until - part.notes[first].at

@@ -80,7 +80,7 @@ def registers(score: Score, limits: Limits) -> Iterator[Finding]:
         bars: dict[int, list[tuple[Note, int]]] = {}
         for note in part.notes:
             strain = _strain(note)
-            doubled = strain > 0 and len(score.attacks[note.start, note.pitch % 12]) > 1
+            doubled = strain > 0 and len(score.doublers[note.start, note.end, note.pitch % 12]) > 1
             bars.setdefault(score.bar(note.start), []).append((note, 0 if doubled else strain))
         faults = []
         for notes in bars.values():
