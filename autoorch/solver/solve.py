@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -20,6 +20,9 @@ from autoorch.solver.encode import Model
 from autoorch.solver.explain import core
 from autoorch.solver.parameters import solver_for
 from autoorch.solver.statements import Statements
+
+WIDEST = 4000
+"""Windows of more options than this are not widened again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,9 @@ def solve(
 ) -> Solution:
     """The cheapest set of options that keeps all limits, as far as the effort goes.
 
+    A window that can't be solved after what the windows before it decided (a held note keeps its only player) has the cue
+    solved again in wider windows that look ahead; only then do the limits give way that may.
+
     Raises:
         NoDraft: where the limits can't hold together in some window; its message names the bars.
     """
@@ -107,6 +113,9 @@ def solve(
     for first, keep, last in plan:
         effort = limits.seconds * (last - first) / max(1, len(data.plan))
         answer = _window(data, statements, first, last, chosen, effort, limits.gap)
+        if answer is None and len(plan) > 1 and limits.options <= WIDEST:
+            wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
+            return solve(data, statements, wider, tell)
         if answer is None:
             answer = _window(data, statements, first, last, chosen, effort, limits.gap, give_way=True)
         if answer is None:
