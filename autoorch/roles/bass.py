@@ -36,7 +36,7 @@ def find_bass(
     for tone in chain:
         by_bar.setdefault(int(texture.in_bars(tone.onset) + 1e-9), []).append(tone)
     for tones in by_bar.values():
-        if not broken(texture, tones, figure):
+        if not broken(texture, tones, figure, figure["distinct"]):
             bass += tones
             continue
         unit = min(t.length for t in tones)

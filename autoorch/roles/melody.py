@@ -73,22 +73,24 @@ def find_melody(texture: Texture, table: Section, weights: Section) -> list[Tone
 
 
 def crests(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]:
-    """The tune without the notes of arpeggios: where it runs in even leaps, the highest note of each stretch stays."""
+    """The tune without the notes of arpeggios: where it runs in even leaps through two
+    stretches or more, the highest note of each stretch stays."""
     kept: list[Tone] = []
     stretches: dict[int, list[Tone]] = {}
     for tone in tune:
         stretches.setdefault(int(texture.in_bars(tone.onset) / figure["crest"] + 1e-9), []).append(tone)
-    for tones in stretches.values():
-        if broken(texture, tones, figure):
+    runs = {place for place, tones in stretches.items() if broken(texture, tones, figure, figure["distinct_tune"])}
+    for place, tones in stretches.items():
+        if place in runs and not runs.isdisjoint((place - 1, place + 1)):
             kept.append(max(tones, key=lambda t: (t.pitch, -t.onset)))
         else:
             kept += tones
     return kept
 
 
-def broken(texture: Texture, tones: Sequence[Tone], figure: Section) -> bool:
-    """The tones run in short even steps and mostly in leaps, with at least one pitch struck again."""
-    if len(tones) < figure["notes"] or len({t.pitch for t in tones}) == len(tones):
+def broken(texture: Texture, tones: Sequence[Tone], figure: Section, distinct: float) -> bool:
+    """The tones run in short even steps and mostly in leaps, over few pitches that come again."""
+    if len(tones) < figure["notes"] or len({t.pitch for t in tones}) > distinct * len(tones):
         return False
     steps = [b.onset - a.onset for a, b in itertools.pairwise(tones)]
     leaps = [abs(b.pitch - a.pitch) for a, b in itertools.pairwise(tones)]

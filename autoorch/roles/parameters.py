@@ -13,7 +13,7 @@ _SECTIONS = {
     "melody": "near join bias most leap leap_most gap gap_most window double_share",
     "melody_weights": " ".join((*NAMES, "constant")),
     "bass": "leap window apart held",
-    "figure": "notes unit even leaps third crest",
+    "figure": "notes unit even leaps distinct distinct_tune third crest",
     "texture": "chord off_beat repeated held lines few",
     "phrase": "shortest longest usual unusual rest long barline slur mark inside",
     "harmony": "root_in_bass in_key attack bass change change_bar other seventh missing key_change least",

@@ -21,13 +21,15 @@ def doublings(
     """Tones that go with the tune in octaves, thirds or sixths through a phrase, each with the texture's name."""
     found: list[tuple[Tone, str]] = []
     for _, tones in by_phrase(tune, phrases):
-        for name, steps in (("octaves", (12, 24, -12)), ("thirds", (3, 4)), ("sixths", (8, 9))):
+        for name, steps in (("unison", (0,)), ("octaves", (12, 24, -12)), ("thirds", (3, 4)), ("sixths", (8, 9))):
             copies = []
             for tone in tones:
                 mates = [
                     t
                     for t in texture.attacks[tone.onset]
-                    if t.index not in taken and t.end == tone.end and tone.pitch - t.pitch in steps
+                    if t.index not in taken
+                    and (t.end == tone.end or name == "unison")
+                    and tone.pitch - t.pitch in steps
                 ]
                 if mates:
                     copies.append(mates[0])
