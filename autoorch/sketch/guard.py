@@ -44,8 +44,8 @@ class Limits:
 
     packed: int = 64_000_000
     unpacked: int = 256_000_000
-    midi: int = 8_000_000
-    other: int = 600_000
+    midi: int = 2_000_000
+    other: int = 150_000
     tags: int = 12_000_000
     notes: int = 200_000
     bars: int = 20_000

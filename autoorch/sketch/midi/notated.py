@@ -1,9 +1,9 @@
 """Notes of a MIDI file that comes from notation, on the exact places that its ticks stand for.
 
 An onset that lies less than a tick (or a 500th of a quarter) from a plain fraction of a quarter is that fraction: a
-triplet eighth is 1/3, not 341/1024. Any other stays where it is. Programs let go of a note a little early: an end that lies on no plain place
-goes to the next onset of its track, or to the next plain place, where that lengthens the note by an eighth of itself at
-most; what is left is a note as short as it was.
+triplet eighth is 1/3, not 341/1024. Any other stays where it is. Programs let go of a note a little early: an end that
+lies on no plain place goes to the next onset of its track, or to the next plain place, where that lengthens the note by
+an eighth of itself at most; what is left is a note as short as it was.
 """
 
 from __future__ import annotations
@@ -28,11 +28,9 @@ SHORTEST = Fraction(1, 24)
 
 
 def off_grid(take: Take) -> Fraction:
-    """Share of the onsets that lie a tick or more off the 24th parts of a quarter."""
+    """Share of the onsets that lie off the 24th parts of a quarter."""
     starts = {note.start for note in take.notes}
-    off = sum(
-        abs(Fraction(round(Fraction(start * GRID, take.quarter)) * take.quarter, GRID) - start) >= 1 for start in starts
-    )
+    off = sum((_nearest(start, take.quarter, (GRID,)) * GRID).denominator != 1 for start in starts)
     return Fraction(off, len(starts))
 
 
@@ -74,6 +72,8 @@ def _nearest(tick: int, quarter: int, parts: tuple[int, ...]) -> Fraction:
 
 
 def _end(start: Fraction, end: Fraction, tick: Fraction, following: Fraction | None) -> Fraction:
+    if end.denominator in ENDS and end > start:
+        return end
     for part in ENDS:
         near = Fraction(round(end * part), part)
         if abs(near - end) <= tick and near > start:

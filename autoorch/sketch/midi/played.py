@@ -32,13 +32,14 @@ def place_played(take: Take) -> list[tuple[Fraction, Fraction]]:
         return Fraction(round(here * parts), parts), parts
 
     found = []
-    ends: dict[tuple[int, int], Fraction] = {}
+    last: dict[tuple[int, int], tuple[int, Fraction]] = {}
     for note in take.notes:
         onset, parts = snap(note.start)
         step = Fraction(1, parts)
-        while ends.get((note.strand, note.key), Fraction(-1)) >= onset:
-            onset += step
-        ends[note.strand, note.key] = onset
+        before, taken = last.get((note.strand, note.key), (note.start, onset))
+        if before < note.start and taken >= onset:
+            onset = taken + step
+        last[note.strand, note.key] = (note.start, onset)
         found.append((onset, max(step, snap(note.end)[0] - onset)))
     return found
 

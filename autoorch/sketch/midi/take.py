@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, deque
 from dataclasses import dataclass, field
 from io import BytesIO
 from typing import Any
@@ -119,7 +119,7 @@ class _Reader:
     def track(self, index: int, track: Any) -> None:
         tick = 0
         name = self._names.setdefault(index, Strand())
-        held: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        held: dict[tuple[int, int], deque[tuple[int, int]]] = {}
         pedal: dict[int, int] = {}
         for message in track:
             tick += message.time
@@ -142,21 +142,23 @@ class _Reader:
                 self._notes.append((start, tick, key, velocity, index, channel))
         self._pedals += [(down, tick, index, channel) for channel, down in sorted(pedal.items())]
 
-    def _strike(self, index: int, tick: int, message: Any, held: dict[tuple[int, int], list[tuple[int, int]]]) -> None:
+    def _strike(self, index: int, tick: int, message: Any, held: dict[tuple[int, int], deque[tuple[int, int]]]) -> None:
         if message.channel == DRUMS:
             self._lost["stroke on the drum channel", "strokes on the drum channel"] += 1
             return
-        starts = held.setdefault((message.channel, message.note), [])
-        for start, velocity in [each for each in starts if each[0] < tick]:
-            starts.remove((start, velocity))
+        starts = held.setdefault((message.channel, message.note), deque())
+        while starts and starts[0][0] < tick:
+            start, velocity = starts.popleft()
             self._notes.append((start, tick, message.note, velocity, index, message.channel))
             self._mended["notes struck again while they sounded were ended there"] += 1
         starts.append((tick, message.velocity))
 
-    def _release(self, index: int, tick: int, message: Any, held: dict[tuple[int, int], list[tuple[int, int]]]) -> None:
+    def _release(
+        self, index: int, tick: int, message: Any, held: dict[tuple[int, int], deque[tuple[int, int]]]
+    ) -> None:
         starts = held.get((message.channel, message.note))
         if starts:
-            start, velocity = starts.pop(0)
+            start, velocity = starts.popleft()
             self._notes.append((start, tick, message.note, velocity, index, message.channel))
 
     def _control(self, index: int, tick: int, message: Any, pedal: dict[int, int]) -> None:

@@ -9,6 +9,9 @@ from autoorch.sketch.musicxml.count import Count
 from autoorch.sketch.musicxml.written import Written
 from autoorch.sketch.number import Loose
 
+_SEVERAL = 16
+"""More ends than these never wait for one sign; a file that has more is broken or hostile."""
+
 
 def untied(
     heads: Sequence[Written],
@@ -40,7 +43,10 @@ def untied(
         head, (onset, duration) = heads[index], spans[index]
         waiting = open_ends.get((head.pitch.midi, onset), []) if head.tied_from else []
         if waiting:
-            best = min(waiting, key=lambda other: (heads[other].voice != head.voice, heads[other].staff != head.staff))
+            best = min(
+                waiting[:_SEVERAL],
+                key=lambda other: (heads[other].voice != head.voice, heads[other].staff != head.staff),
+            )
             waiting.remove(best)
             chain_of[index] = chain_of[best]
             chains[chain_of[best]].append(index)
@@ -86,10 +92,11 @@ def slurs(
     found = []
     for number, kind, note in ends:
         mine, others = (starts, stops) if kind == "start" else (stops, starts)
-        fitting = [other for other in others[number] if _ordered(kind, note, other, onset)]
-        if fitting:
-            other = fitting[-1]
-            others[number].remove(other)
+        waiting = others[number]
+        recent = range(len(waiting) - 1, max(-1, len(waiting) - 1 - _SEVERAL), -1)
+        index = next((k for k in recent if _ordered(kind, note, waiting[k], onset)), -1)
+        if index >= 0:
+            other = waiting.pop(index)
             found.append((note, other) if kind == "start" else (other, note))
         else:
             mine[number].append(note)

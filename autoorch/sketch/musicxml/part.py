@@ -1,8 +1,7 @@
 """One part of a MusicXML score, measure by measure: a cursor that knows the exact place of every note.
 
 Where a note's duration and its notated value disagree by less than one division, the file has rounded (tuplets mostly)
-and the notation wins; in any other disagreement the duration wins, because the file's own cursor moves by it. The file's
-rounded cursor is followed beside the exact one, so that a backup finds the exact place again.
+and the notation wins; in any other disagreement the duration wins, because the file's own cursor moves by it.
 """
 
 from __future__ import annotations
@@ -18,6 +17,7 @@ from autoorch.sketch.guard import Limits, integer, number, plain
 from autoorch.sketch.musicxml.attributes import Attributes
 from autoorch.sketch.musicxml.chords import chord_text
 from autoorch.sketch.musicxml.count import Count
+from autoorch.sketch.musicxml.cursor import Cursor
 from autoorch.sketch.musicxml.directions import QUARTERS, Directions
 from autoorch.sketch.musicxml.notations import Signs, dynamics, read_signs
 from autoorch.sketch.musicxml.written import ZERO, BarLine, Placed, Where, Written
@@ -63,12 +63,11 @@ class Part:
         self.attributes = Attributes(self._where, count, limits)
         self._durations: dict[str, Fraction] = {}
         self._values: dict[tuple[str, int, str, str], Fraction | None] = {}
-        self._restart()
+        self._begin()
 
-    def _restart(self) -> None:
-        self._at = self._raw = self._end = self._sounds = self._chord_at = ZERO
-        self._known = {ZERO: ZERO}
-        self._rounded = False
+    def _begin(self) -> None:
+        self._cursor = Cursor()
+        self._end = self._sounds = self._chord_at = ZERO
         self._backups = 0
 
     def skip(self, bars: int) -> None:
@@ -87,7 +86,7 @@ class Part:
         if len(self.lengths) >= self._limits.bars:
             raise SketchError(f"has more than {self._limits.bars:,} bars; that is no sketch", self._where.file)
         self._count.see(element)
-        self._restart()
+        self._begin()
         self.numbers.append(plain(number_text, 12) or str(len(self.lengths) + 1))
         self.implicit.append(implicit)
         self._bar = len(self.lengths)
@@ -98,12 +97,12 @@ class Part:
                     self._note(child)
                 case "backup":
                     self._backups += 1
-                    self._seek(self._raw - self._duration(child.findtext("duration")))
+                    self._move(-self._duration(child.findtext("duration")))
                 case "forward":
-                    self._seek(self._raw + self._duration(child.findtext("duration")))
-                    self._end = max(self._end, self._at)
+                    self._move(self._duration(child.findtext("duration")))
+                    self._end = max(self._end, self._cursor.at)
                 case "attributes":
-                    self.attributes.read(child, self._bar, bool(self._at))
+                    self.attributes.read(child, self._bar, bool(self._cursor.at))
                     self._durations.clear()
                 case "direction":
                     self.directions.read(child, self._bar, self._place(child), self._staff(child))
@@ -132,16 +131,8 @@ class Part:
             found = self._durations[text] = value / self.attributes.divisions
         return found
 
-    def _seek(self, raw: Fraction) -> None:
-        """Move to where the file's own cursor stands, and from there to the exact place that it has been rounded from."""
-        drift = abs(self._raw - self._at)
-        self._raw = self._at = max(ZERO, raw)
-        if self._raw in self._known:
-            self._at = self._known[self._raw]
-        elif self._rounded:
-            near = min(self._known, key=lambda known: abs(known - self._raw))
-            if abs(near - self._raw) < drift + 1 / self.attributes.divisions:
-                self._at = self._known[near]
+    def _move(self, quarters: Fraction) -> None:
+        self._cursor.move(quarters, 1 / self.attributes.divisions)
 
     def _value(self, kind: str, dots: int, actual: str, normal: str) -> Fraction | None:
         """Quarters of a notated value; None where the file names none that exists."""
@@ -157,7 +148,7 @@ class Part:
     def _place(self, element: etree._Element) -> Fraction:
         """Where a direction stands, its offset included, never before the bar."""
         offset = number(element.findtext("offset"))
-        return max(ZERO, self._at + offset / self.attributes.divisions) if offset else self._at
+        return max(ZERO, self._cursor.at + offset / self.attributes.divisions) if offset else self._cursor.at
 
     # Notes
 
@@ -198,14 +189,14 @@ class Part:
                     lyric = lyric if lyric is not None else child
                 case "cue":
                     silent = True
-        at = self._chord_at if chord else self._at
+        at = self._chord_at if chord else self._cursor.at
         length = (
             ZERO if grace is not None else self._length(duration, self._value(kind, dots, actual, normal), whole_bar)
         )
         if not chord:
             self._chord_at = at
             if grace is None:
-                self._advance(duration, length)
+                self._cursor.advance(length if duration is None else duration, length)
         self._end = max(self._end, at + length)
         if not rest:
             self._sounds = max(self._sounds, at + length)
@@ -254,12 +245,6 @@ class Part:
             if divisions.denominator != 1 and abs(divisions - duration * self.attributes.divisions) < 1:
                 return value
         return duration
-
-    def _advance(self, duration: Fraction | None, length: Fraction) -> None:
-        self._at += length
-        self._raw += length if duration is None else duration
-        self._rounded |= self._raw != self._at
-        self._known.setdefault(self._raw, self._at)
 
     def _pitch(self, element: etree._Element) -> Pitch:
         step, octave = (element.findtext("step") or "").strip(), integer(element.findtext("octave"))
