@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from autoorch.instruments import DYNAMICS
 from autoorch.score.model import Part
@@ -56,12 +57,12 @@ class Loudness:
                     last = _next(now, up)
                 self.ramps.append(Ramp(tick, end, now, last))
 
-    def at(self, tick: int) -> float:
+    def at(self, tick: int | Fraction) -> float:
         """Velocity of an unaccented note."""
         ramp = self.ramps[bisect_right(self.ramps, tick, key=_start) - 1]
         if tick >= ramp.end:
             return ramp.last
-        return ramp.first + (ramp.last - ramp.first) * (tick - ramp.start) / (ramp.end - ramp.start)
+        return ramp.first + (ramp.last - ramp.first) * float((tick - ramp.start) / (ramp.end - ramp.start))
 
 
 def _next(now: float, up: bool) -> float:

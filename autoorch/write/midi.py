@@ -8,6 +8,8 @@ its channels anew; unpitched percussion is on channel 10.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from math import ceil
 from typing import IO, Any
 
 import mido
@@ -125,23 +127,21 @@ def _techniques(part: Part, channel: int, order: Sequence[int], clock: Clock) ->
 def _expression(score: Score, loudness: Loudness, channel: int, order: Sequence[int], clock: Clock) -> Iterable[Timed]:
     """Expression at each dynamic and along each hairpin; only changes are sent."""
     sent = -1
+    step = Fraction(STEP * score.ticks, QUARTER)
     for index, start in zip(order, clock.starts, strict=True):
         bar = score.bars[index]
-        moves = {bar.onset}
+        moves = {Fraction(bar.onset)}
         for ramp in loudness.ramps:
-            step = max(1, STEP * score.ticks // QUARTER)
-            first, last = max(ramp.start, bar.onset), min(ramp.end, bar.end - 1)
-            if bar.onset <= ramp.start < bar.end:
-                moves.add(ramp.start)
-            if first < last:
-                moves.update(range(first, last, step))
-                moves.add(last)
+            count = max(1, ceil((ramp.end - ramp.start) / step))
+            moves.update(tick for k in range(count + 1) if bar.onset <= (tick := ramp.start + k * step) < bar.end)
         for tick in sorted(moves):
             value = _controller(loudness.at(tick))
             if value != sent:
                 sent = value
-                at = clock.midi(start + tick - bar.onset)
-                yield at, _CONTROL, mido.Message("control_change", channel=channel, control=EXPRESSION, value=value)
+                yield (
+                    clock.midi(start - bar.onset + tick), _CONTROL,
+                    mido.Message("control_change", channel=channel, control=EXPRESSION, value=value),
+                )  # fmt: skip
 
 
 def _controller(velocity: float) -> int:

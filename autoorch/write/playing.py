@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from autoorch.pitch import STEPS, Pitch
 from autoorch.score.idiom import SINGLE_TREMOLO, is_single_tremolo
@@ -58,8 +59,9 @@ class Clock:
             at += score.bars[index].length
         self.end = at
 
-    def midi(self, tick: int) -> int:
-        return (2 * tick * QUARTER + self.ticks) // (2 * self.ticks)
+    def midi(self, tick: int | Fraction) -> int:
+        """The nearest MIDI tick (halves go up)."""
+        return int((2 * tick * QUARTER + self.ticks) // (2 * self.ticks))
 
 
 def sounds(score: Score, part: Part, order: Sequence[int], clock: Clock, loudness: Loudness) -> list[Sound]:

@@ -221,12 +221,8 @@ def music(draw: st.DrawFn) -> list[str]:
     return lines
 
 
-@settings(
-    max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-@given(
-    lines=music(), metre=st.sampled_from([(4, 4), (3, 4), (6, 8), (5, 8), (2, 2)]), fifths=st.integers(-6, 6)
-)
+@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(lines=music(), metre=st.sampled_from([(4, 4), (3, 4), (6, 8), (5, 8), (2, 2)]), fifths=st.integers(-6, 6))
 def test_any_music_comes_back_exactly(lines: list[str], metre: tuple[int, int], fifths: int, tmp_path: Path) -> None:
     sketch = make_sketch(lines, metre=metre, fifths=fifths)
     names = ("clarinet_bb", "horn", "violin", "harp")
