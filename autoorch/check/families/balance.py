@@ -24,7 +24,8 @@ def balance(score: Score, limits: Limits) -> Iterator[Finding]:
         fault
         for index, strands in _bars(score)
         for tune in strands
-        if len(tune) == 1 and (fault := _covered(index, tune, strands, score, limits)) is not None
+        if len(tune) == 1 and tune[0][0].kind in ("wind", "bowed", "voice")
+        if (fault := _covered(index, tune, strands, score, limits)) is not None
     ]
     yield from state(score, "balance", limits.of("balance")["source"], faults, join=1)
 
