@@ -7,6 +7,7 @@ its channels anew; unpitched percussion is on channel 10.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from math import ceil
@@ -128,14 +129,14 @@ def _expression(score: Score, loudness: Loudness, channel: int, order: Sequence[
     """Expression at each dynamic and along each hairpin; only changes are sent."""
     sent = -1
     step = Fraction(STEP * score.ticks, QUARTER)
+    moves = {Fraction(bar.onset) for bar in score.bars}
+    for ramp in loudness.ramps:
+        moves.update(ramp.start + k * step for k in range(max(1, ceil((ramp.end - ramp.start) / step)) + 1))
+    curve = [(tick, _controller(loudness.at(tick))) for tick in sorted(moves)]
     for index, start in zip(order, clock.starts, strict=True):
         bar = score.bars[index]
-        moves = {Fraction(bar.onset)}
-        for ramp in loudness.ramps:
-            count = max(1, ceil((ramp.end - ramp.start) / step))
-            moves.update(tick for k in range(count + 1) if bar.onset <= (tick := ramp.start + k * step) < bar.end)
-        for tick in sorted(moves):
-            value = _controller(loudness.at(tick))
+        first, last = (bisect_left(curve, tick, key=lambda point: point[0]) for tick in (bar.onset, bar.end))
+        for tick, value in curve[first:last]:
             if value != sent:
                 sent = value
                 yield (

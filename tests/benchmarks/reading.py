@@ -100,7 +100,7 @@ def pieces(name: str, folder: Path) -> Iterator[list[Row]]:
         for path in sorted((folder / "melody" / name).glob("*.mxl")):
             yield [(*row[:3], int(row[3] == 0), None) for row in of_score(converter.parse(path))]
     else:
-        for path in corpus.getComposer("bach", "xml") + corpus.getComposer("bach", "mxl"):
+        for path in sorted(corpus.getComposer("bach"), key=str):
             if Path(path).stem.startswith("bwv") and len((score := corpus.parse(path)).parts) == 4:
                 yield of_score(score)
 

@@ -28,7 +28,7 @@ SUITE = sorted((HOME / "musicxml" / "lilypondTestSuite").glob("*.[xm][mx]*l"))
 
 
 def sixteenth(place: float | Fraction) -> int:
-    """Places to the nearest sixteenth of a quarter: where a file rounds its tuplets, we follow the notation, music21 the lengths."""
+    """Places to the nearest sixteenth of a quarter: where a file rounds its tuplets, we go by the notation."""
     return round(16 * place)
 
 
