@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from autoorch.instruments import Instrument
+from autoorch.sketch.model import Sketch
 
 ARTICULATIONS = ("accent", "strong-accent", "staccato", "tenuto", "detached-legato", "staccatissimo", "spiccato",
     "scoop", "plop", "doit", "falloff", "breath-mark", "caesura", "stress", "unstress")  # fmt: skip
@@ -39,3 +41,23 @@ def player_marks(
 def is_single_tremolo(mark: str) -> bool:
     """ "tremolo-3", but not the two-note "tremolo-start-3"."""
     return mark.startswith(SINGLE_TREMOLO) and mark[len(SINGLE_TREMOLO) :].isdigit()
+
+
+_LEFT_OUT = {"pedal": "pedal marks", "chord": "chord symbols", "text": "other texts"}
+"""Marks of a sketch that no orchestral player reads, in plain words."""
+
+
+def left_out(sketch: Sketch) -> tuple[str, ...]:
+    """What of the sketch's signs stands in no part, one plain line a kind."""
+    kept = {*ARTICULATIONS, *ORNAMENTS, *STRINGS, ARPEGGIO, "fermata"}
+    counts: Counter[str] = Counter()
+    for mark in sketch.marks:
+        if mark.kind in _LEFT_OUT:
+            counts[_LEFT_OUT[mark.kind]] += 1
+    for note in sketch.notes:
+        for sign in note.marks:
+            if sign.startswith("tremolo-start"):
+                counts["two-note tremolos (written as plain notes)"] += 1
+            elif sign not in kept and not is_single_tremolo(sign) and not sign.startswith("tremolo-stop"):
+                counts[f'signs "{sign}"'] += 1
+    return tuple(f"not in the score: {what}: {count}" for what, count in sorted(counts.items()))

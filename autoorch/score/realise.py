@@ -13,7 +13,7 @@ from autoorch.lineup import Lineup, Player
 from autoorch.problem.draft import Choice, Draft
 from autoorch.roles.model import Reading
 from autoorch.score.divisi import divisi_words
-from autoorch.score.idiom import player_marks
+from autoorch.score.idiom import left_out, player_marks
 from autoorch.score.marks import Placed, Voiced, dynamics_of, top_marks, wedges_of, words_of
 from autoorch.score.model import Direction, Event, Head, Measure, Part, Score
 from autoorch.score.rhythm import write_rhythm
@@ -48,7 +48,9 @@ def realise(sketch: Sketch, reading: Reading, material: Material, lineup: Lineup
         own = choices[player.name]
         notes = played_by(player, own, material, grid)
         parts.append(_part(f"P{number + 1}", player, own, notes, context, () if number else top))
-    score = Score(grid.ticks, sketch.title, sketch.composer, grid.bars, tuple(parts), reading.tempo)
+    score = Score(
+        grid.ticks, sketch.title, sketch.composer, grid.bars, tuple(parts), reading.tempo, notices=left_out(sketch)
+    )
     return transposed(score)
 
 

@@ -135,7 +135,7 @@ def _expression(score: Score, loudness: Loudness, channel: int, order: Sequence[
     curve = [(tick, _controller(loudness.at(tick))) for tick in sorted(moves)]
     for index, start in zip(order, clock.starts, strict=True):
         bar = score.bars[index]
-        first, last = (bisect_left(curve, tick, key=lambda point: point[0]) for tick in (bar.onset, bar.end))
+        first, last = (bisect_left(curve, (Fraction(tick), -1)) for tick in (bar.onset, bar.end))
         for tick, value in curve[first:last]:
             if value != sent:
                 sent = value

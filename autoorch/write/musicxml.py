@@ -7,17 +7,18 @@ It keeps to what every program reads alike: one player a part, voice numbers uni
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import IO, Any
+from typing import IO
 
 from lxml import etree
 
 from autoorch.score.model import Direction, Event, Head, Measure, Part, Score
 from autoorch.sketch.model import Bar
 from autoorch.write.accidentals import ACCIDENTAL_NAMES, Accidentals
-from autoorch.write.channels import channels, program
 from autoorch.write.dynamics import FORTE, VELOCITY
+from autoorch.write.elements import Element, Sub, text
 from autoorch.write.notations import add_notations
 from autoorch.write.pagesize import page_size
+from autoorch.write.partlist import part_list
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
@@ -31,9 +32,6 @@ _CLEFS = {
 _STYLES = {"double": "light-light", "final": "light-heavy", "dashed": "dashed"}
 _SYSTEM_WORDS = ("div.", "unis.", "half", "tutti", "solo", "pizz.", "arco")
 VOICES_A_STAFF = 4
-
-Element = etree._Element
-Sub: Any = etree.SubElement
 
 
 def write_musicxml(score: Score, file: IO[bytes]) -> None:
@@ -53,22 +51,16 @@ def write_musicxml(score: Score, file: IO[bytes]) -> None:
                 page.write("\n")
 
 
-def _text(parent: Element, tag: str, text: object, **attributes: str) -> Element:
-    child: Element = Sub(parent, tag, **attributes)
-    child.text = str(text)
-    return child
-
-
 def _head(score: Score) -> Iterable[Element]:
     if score.title:
         work = etree.Element("work")
-        _text(work, "work-title", score.title)
+        text(work, "work-title", score.title)
         yield work
     identification = etree.Element("identification")
     if score.composer:
-        _text(identification, "creator", score.composer, type="composer")
+        text(identification, "creator", score.composer, type="composer")
     encoding = Sub(identification, "encoding")
-    _text(encoding, "software", "autoorch")
+    text(encoding, "software", "autoorch")
     for name in ("accidental", "beam"):
         Sub(encoding, "supports", element=name, type="yes")
     Sub(encoding, "supports", element="stem", type="no")
@@ -76,74 +68,18 @@ def _head(score: Score) -> Iterable[Element]:
     defaults = etree.Element("defaults")
     size = page_size(score)
     scaling = Sub(defaults, "scaling")
-    _text(scaling, "millimeters", f"{size.staff:.4f}")
-    _text(scaling, "tenths", 40)
+    text(scaling, "millimeters", f"{size.staff:.4f}")
+    text(scaling, "tenths", 40)
     if score.concert:
         Sub(defaults, "concert-score")
     layout = Sub(defaults, "page-layout")
-    _text(layout, "page-height", round(size.tenths(size.height)))
-    _text(layout, "page-width", round(size.tenths(size.width)))
+    text(layout, "page-height", round(size.tenths(size.height)))
+    text(layout, "page-width", round(size.tenths(size.width)))
     margins = Sub(layout, "page-margins", type="both")
     for side in ("left", "right", "top", "bottom"):
-        _text(margins, f"{side}-margin", round(size.tenths(size.margin)))
+        text(margins, f"{side}-margin", round(size.tenths(size.margin)))
     yield defaults
-    yield _part_list(score)
-
-
-def _part_list(score: Score) -> Element:
-    """All parts, in brackets of families and, inside them, of like instruments."""
-    parts = score.parts
-    found = etree.Element("part-list")
-    family = _stretches([part.player.group for part in parts])
-    like = _stretches([f"{part.player.group}/{part.player.instrument.id}" for part in parts])
-    like = {start: end for start, end in like.items() if family.get(start) != end}
-    places = channels(parts)
-    for index, part in enumerate(parts):
-        for number, stretches, symbol in (("1", family, "bracket"), ("2", like, "square")):
-            if index in stretches and stretches[index] > index:
-                group = Sub(found, "part-group", number=number, type="start")
-                _text(group, "group-symbol", symbol)
-                if number == "1":
-                    _text(group, "group-barline", "no" if part.player.instrument.kind == "voice" else "yes")
-        _score_part(found, part, places[index])
-        for number, stretches in (("2", like), ("1", family)):
-            if any(end == index > start for start, end in stretches.items()):
-                Sub(found, "part-group", number=number, type="stop")
-    return found
-
-
-def _stretches(names: list[str]) -> dict[int, int]:
-    """First -> last index of each run of equal names."""
-    found: dict[int, int] = {}
-    start = 0
-    for index, name in enumerate(names):
-        if name != names[start]:
-            start = index
-        found[start] = index
-    return found
-
-
-def _score_part(found: Element, part: Part, place: tuple[int, int]) -> None:
-    instrument, player = part.player.instrument, part.player
-    own = Sub(found, "score-part", id=part.id)
-    _text(own, "part-name", part.name)
-    _text(own, "part-abbreviation", part.short)
-    score_instrument = Sub(own, "score-instrument", id=f"{part.id}-I1")
-    _text(score_instrument, "instrument-name", instrument.name)
-    _text(score_instrument, "instrument-sound", instrument.sound)
-    if player.size > 1:
-        _text(score_instrument, "ensemble", player.size)
-    else:
-        Sub(score_instrument, "solo")
-    port, channel = place
-    Sub(own, "midi-device", id=f"{part.id}-I1", port=str(port))
-    midi = Sub(own, "midi-instrument", id=f"{part.id}-I1")
-    _text(midi, "midi-channel", channel)
-    if instrument.gm:
-        _text(midi, "midi-program", program(part))
-    else:
-        _text(midi, "midi-program", 1)
-        _text(midi, "midi-unpitched", instrument.gm_key + 1)
+    yield part_list(score)
 
 
 class _Part:
@@ -175,28 +111,28 @@ class _Part:
             return
         own = Sub(found, "attributes")
         if before is None:
-            _text(own, "divisions", self.score.ticks)
+            text(own, "divisions", self.score.ticks)
         if key:
             signature = Sub(own, "key")
-            _text(signature, "fifths", measure.fifths)
+            text(signature, "fifths", measure.fifths)
             if bar.mode:
-                _text(signature, "mode", bar.mode)
+                text(signature, "mode", bar.mode)
         if time:
             metre = Sub(own, "time")
-            _text(metre, "beats", bar.metre[0])
-            _text(metre, "beat-type", bar.metre[1])
+            text(metre, "beats", bar.metre[0])
+            text(metre, "beat-type", bar.metre[1])
         if before is None and self.part.staves > 1:
-            _text(own, "staves", self.part.staves)
+            text(own, "staves", self.part.staves)
         for staff, name in measure.clefs:
             sign, line, octaves = _CLEFS[name]
             clef = Sub(own, "clef", **({"number": str(staff)} if self.part.staves > 1 else {}))
-            _text(clef, "sign", sign)
+            text(clef, "sign", sign)
             if line:
-                _text(clef, "line", line)
+                text(clef, "line", line)
             if octaves:
-                _text(clef, "clef-octave-change", octaves)
+                text(clef, "clef-octave-change", octaves)
         if before is None and self.unpitched:
-            _text(Sub(own, "staff-details"), "staff-lines", 1)
+            text(Sub(own, "staff-details"), "staff-lines", 1)
         if before is None:
             self._transpose(own)
 
@@ -206,10 +142,10 @@ class _Part:
             return
         octaves = int(-letters / 7)
         transpose = Sub(own, "transpose")
-        _text(transpose, "diatonic", -letters - 7 * octaves)
-        _text(transpose, "chromatic", -semitones - 12 * octaves)
+        text(transpose, "diatonic", -letters - 7 * octaves)
+        text(transpose, "chromatic", -semitones - 12 * octaves)
         if octaves:
-            _text(transpose, "octave-change", octaves)
+            text(transpose, "octave-change", octaves)
 
     def _left(self, found: Element, bar: Bar) -> None:
         starts = bar.endings and (bar.index == 0 or self.score.bars[bar.index - 1].endings != bar.endings)
@@ -217,7 +153,7 @@ class _Part:
             return
         line = Sub(found, "barline", location="left")
         if bar.repeat_start:
-            _text(line, "bar-style", "heavy-light")
+            text(line, "bar-style", "heavy-light")
         if starts:
             Sub(line, "ending", number=_numbers(bar), type="start")
         if bar.repeat_start:
@@ -231,7 +167,7 @@ class _Part:
             return
         line = Sub(found, "barline", location="right")
         if style:
-            _text(line, "bar-style", style)
+            text(line, "bar-style", style)
         if bar.fermata:
             Sub(line, "fermata", type="upright")
         if stops:
@@ -246,7 +182,7 @@ class _Part:
         seen: dict[int, int] = {}
         for index, (voice, staff) in enumerate(zip(measure.voices, measure.staff_of, strict=True)):
             if index:
-                _text(Sub(found, "backup"), "duration", bar.length)
+                text(Sub(found, "backup"), "duration", bar.length)
             rank = seen[staff] = seen.get(staff, -1) + 1
             number = (staff - 1) * VOICES_A_STAFF + rank + 1
             stem = ("up", "down")[rank] if measure.staff_of.count(staff) > 1 else ""
@@ -282,16 +218,16 @@ class _Part:
                 Sub(note, "chord")
             self._pitch(note, event, head)
             if not event.grace:
-                _text(note, "duration", event.duration)
+                text(note, "duration", event.duration)
             if head and head.tie_stop:
                 Sub(note, "tie", type="stop")
             if head and head.tie_start:
                 Sub(note, "tie", type="start")
             if head and self.unpitched:
                 Sub(note, "instrument", id=f"{self.part.id}-I1")
-            _text(note, "voice", voice)
+            text(note, "voice", voice)
             if event.value:
-                _text(note, "type", event.value)
+                text(note, "type", event.value)
             for _ in range(event.dots):
                 Sub(note, "dot")
             if head and signs[k]:
@@ -302,17 +238,17 @@ class _Part:
             if event.tuplet:
                 self._time_modification(note, event)
             if head and stem:
-                _text(note, "stem", stem)
+                text(note, "stem", stem)
             if self.part.staves > 1:
-                _text(note, "staff", staff)
+                text(note, "staff", staff)
             if not k:
                 for number, beam in enumerate(event.beams, start=1):
-                    _text(note, "beam", beam, number=str(number))
+                    text(note, "beam", beam, number=str(number))
             add_notations(note, event, head, first=not k)
             if event.lyric and not k:
                 lyric = Sub(note, "lyric", number="1")
-                _text(lyric, "syllabic", "single")
-                _text(lyric, "text", event.lyric)
+                text(lyric, "syllabic", "single")
+                text(lyric, "text", event.lyric)
 
     def _pitch(self, note: Element, event: Event, head: Head | None) -> None:
         if head is None:
@@ -321,23 +257,23 @@ class _Part:
                 rest.set("measure", "yes")
         elif self.unpitched:
             own = Sub(note, "unpitched")
-            _text(own, "display-step", "E")
-            _text(own, "display-octave", 4)
+            text(own, "display-step", "E")
+            text(own, "display-octave", 4)
         else:
             own = Sub(note, "pitch")
-            _text(own, "step", head.written.step)
+            text(own, "step", head.written.step)
             if head.written.alter:
-                _text(own, "alter", head.written.alter)
-            _text(own, "octave", head.written.octave)
+                text(own, "alter", head.written.alter)
+            text(own, "octave", head.written.octave)
 
     def _time_modification(self, note: Element, event: Event) -> None:
         assert event.tuplet
         actual, normal, kind = event.tuplet
         own = Sub(note, "time-modification")
-        _text(own, "actual-notes", actual)
-        _text(own, "normal-notes", normal)
+        text(own, "actual-notes", actual)
+        text(own, "normal-notes", normal)
         if kind != event.value or event.dots:
-            _text(own, "normal-type", kind)
+            text(own, "normal-type", kind)
 
     def _direction(self, found: Element, bar: Bar, mark: Direction, offset: int) -> None:
         below = mark.kind in ("dynamic", "wedge") and self.part.player.instrument.kind != "voice"
@@ -349,29 +285,29 @@ class _Part:
             if mark.value in DYNAMIC_ELEMENTS:
                 Sub(dynamics, mark.value)
             else:
-                _text(dynamics, "other-dynamics", mark.value)
+                text(dynamics, "other-dynamics", mark.value)
             if mark.value in VELOCITY:
                 sound = {"dynamics": f"{100 * VELOCITY[mark.value] / FORTE:.2f}"}
         elif mark.kind == "wedge":
             Sub(kind, "wedge", type=mark.value, number="1")
         elif mark.kind == "rehearsal":
-            _text(kind, "rehearsal", mark.value)
+            text(kind, "rehearsal", mark.value)
         elif mark.kind == "tempo":
             sound = self._tempo(own, kind, bar, mark)
         else:
             style = {} if mark.value in _SYSTEM_WORDS or mark.value.startswith("div.") else {"font-style": "italic"}
-            _text(kind, "words", mark.value, **style)
+            text(kind, "words", mark.value, **style)
         if offset:
-            _text(own, "offset", offset)
+            text(own, "offset", offset)
         if self.part.staves > 1:
-            _text(own, "staff", mark.staff)
+            text(own, "staff", mark.staff)
         if sound:
             Sub(own, "sound", **sound)
 
     def _tempo(self, own: Element, kind: Element, bar: Bar, mark: Direction) -> dict[str, str]:
         """Words and metronome mark; returns the sound's attributes."""
         if mark.text:
-            _text(kind, "words", mark.text, **{"font-weight": "bold"})
+            text(kind, "words", mark.text, **{"font-weight": "bold"})
         if not mark.value:
             return {}
         if mark.text:
@@ -379,11 +315,11 @@ class _Part:
         beats, unit = bar.metre
         compound = beats % 3 == 0 and beats > 3 and unit == 8
         metronome = Sub(kind, "metronome")
-        _text(metronome, "beat-unit", "half" if unit == 2 else "quarter")
+        text(metronome, "beat-unit", "half" if unit == 2 else "quarter")
         if compound:
             Sub(metronome, "beat-unit-dot")
         quarters = float(mark.value)
-        _text(metronome, "per-minute", f"{quarters / (1.5 if compound else 2 if unit == 2 else 1):.4g}")
+        text(metronome, "per-minute", f"{quarters / (1.5 if compound else 2 if unit == 2 else 1):.4g}")
         return {"tempo": f"{quarters:g}"}
 
 

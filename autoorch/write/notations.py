@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from lxml import etree
 
 from autoorch.score.idiom import ARPEGGIO, ARTICULATIONS, ORNAMENTS, SINGLE_TREMOLO, STRINGS, is_single_tremolo
 from autoorch.score.model import Event, Head
+from autoorch.write.elements import Element, Sub
 
-Sub: Any = etree.SubElement
 
-
-def add_notations(note: etree._Element, event: Event, head: Head | None, first: bool) -> None:
+def add_notations(note: Element, event: Event, head: Head | None, first: bool) -> None:
     """Add the notations of one note; what belongs to the whole chord goes to its first note."""
     own = etree.Element("notations")
     if head and head.tie_stop:
@@ -39,7 +36,7 @@ def _bracket(event: Event) -> bool:
     return not (event.beams and event.beams[0] == "begin")
 
 
-def _signs(own: etree._Element, marks: tuple[str, ...]) -> None:
+def _signs(own: Element, marks: tuple[str, ...]) -> None:
     ornaments = [mark for mark in marks if mark in ORNAMENTS or is_single_tremolo(mark)]
     if ornaments:
         row = Sub(own, "ornaments")
