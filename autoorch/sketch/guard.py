@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from io import BytesIO
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from lxml import etree
 
@@ -166,7 +167,7 @@ def elements(data: bytes, file: str, limits: Limits, tags: tuple[str, ...]) -> I
 
 
 def _refuse_entities(root: etree._Element, file: str) -> None:
-    declared = root.getroottree().docinfo.internalDTD
+    declared: Any = root.getroottree().docinfo.internalDTD
     if declared is not None and any(True for _ in declared.iterentities()):
         raise SketchError("declares XML entities, which no score needs; export it anew", file)
 
