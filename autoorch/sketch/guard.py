@@ -11,6 +11,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -24,8 +25,8 @@ XML_HEADS = (b"<", b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"<\x00", b"\x00<"
 ROOTS = ("score-partwise", "score-timewise")
 NOT_A_SKETCH = "save the sketch as MusicXML (.musicxml, .mxl) or MIDI (.mid)"
 
-_NUMBER = re.compile(r"-?\d{1,9}(\.\d{1,9})?")
-_NOTE = tuple(f"<note{after}".encode(code) for code in ("utf-8", "utf-16-le", "utf-16-be") for after in "> ")
+_NUMBER = re.compile(r"-?[0-9]{1,9}(\.[0-9]{1,9})?")
+_NOTE = tuple(f"<note{after}".encode(code) for code in ("utf-8", "utf-16-le", "utf-16-be") for after in "> /")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,7 @@ class Limits:
     Attributes:
         packed: bytes of the file on disk.
         unpacked: bytes of the XML inside an archive or of a plain XML file.
-        midi: bytes of a MIDI file; other: bytes of a file of any further format.
+        midi: bytes of a MIDI file; other: bytes of a file of any further format, whose parsers are slow.
         tags: XML tags, opening and closing.
         notes, bars, staves, tracks: as counted in the file, tied notes apart.
         bar_quarters: quarters in one bar.
@@ -46,7 +47,7 @@ class Limits:
     packed: int = 64_000_000
     unpacked: int = 256_000_000
     midi: int = 2_000_000
-    other: int = 150_000
+    other: int = 50_000
     tags: int = 12_000_000
     notes: int = 200_000
     bars: int = 20_000
@@ -184,12 +185,14 @@ def plain(text: str | None, most: int = 500) -> str:
     return line if len(line) <= most else line[: most - 1] + "…"
 
 
+@lru_cache(maxsize=4096)
 def number(text: str | None) -> Fraction | None:
     """A plain decimal number of at most nine digits either side of the point; None for anything else."""
     text = (text or "").strip()
     return Fraction(text) if _NUMBER.fullmatch(text) else None
 
 
+@lru_cache(maxsize=4096)
 def integer(text: str | None) -> int | None:
     """A plain whole number of at most nine digits; None for anything else."""
     value = number(text)

@@ -18,7 +18,8 @@ class SketchNote:
     """One note of the sketch.
 
     Attributes:
-        id: "n1", "n2", … in order of (onset, staff, voice, pitch); stable for the same file.
+        id: "n1", "n2", … in order of (onset, staff, voice, pitch), grace notes before the others of their voice; stable
+            for the same file.
         onset: ticks from the start of the first bar. Grace notes stand at the onset of their main note.
         duration: ticks; 0 for a grace note.
         pitch: sounding.
@@ -28,7 +29,7 @@ class SketchNote:
         grace: "" or "acciaccatura" or "appoggiatura"; several at one onset are in order of id.
         marks: names of MusicXML articulations, ornaments and technical elements ("staccato", "accent", "trill-mark",
             "fermata", "arpeggiate", "tremolo-3" (single, 3 beams), "tremolo-start-3", "tremolo-stop-3", …), sorted.
-        lyric: syllable or "".
+        lyric: syllable or ""; a hyphen at its end says that the word goes on.
     """
 
     id: str

@@ -27,6 +27,9 @@ FORMATS = {
     ".tntxt": "tinynotation",
 }
 
+_ABC = 8
+"""A byte of abc costs music21 as much as so many of another format (both by the square of their number; measured)."""
+
 
 def is_other(path: Path) -> bool:
     return path.suffix.lower() in FORMATS
@@ -41,7 +44,7 @@ def read_other(path: Path, data: bytes, file: str, limits: Limits) -> Sketch:
         SketchError: where music21 can't read the file, it holds several pieces, no notes, or is beyond the limits.
     """
     kind = FORMATS[path.suffix.lower()]
-    _check(data, file, limits)
+    _check(data, file, limits.other // (_ABC if kind == "abc" else 1))
     # These parsers are many and raise whatever comes up, print, and warn: none of that is for the user.
     with warnings.catch_warnings(), redirect_stdout(StringIO()), redirect_stderr(StringIO()):
         warnings.simplefilter("ignore")
@@ -66,7 +69,7 @@ def read_other(path: Path, data: bytes, file: str, limits: Limits) -> Sketch:
     return replace(sketch, title=title, composer=composer, marks=texts, notices=(*sketch.notices, notice))
 
 
-def _check(data: bytes, file: str, limits: Limits) -> None:
+def _check(data: bytes, file: str, most: int) -> None:
     size = len(data)
     if data.startswith(b"PK"):
         try:
@@ -74,7 +77,7 @@ def _check(data: bytes, file: str, limits: Limits) -> None:
                 size = sum(member.file_size for member in archive.infolist())
         except (zipfile.BadZipFile, OSError, ValueError) as error:
             raise SketchError(f"is a broken archive ({plain(str(error))}); export it anew", file) from None
-    if size > limits.other:
-        raise SketchError(f"has {size:,} bytes; in this format a sketch has at most {limits.other:,}", file)
+    if size > most:
+        raise SketchError(f"has {size:,} bytes, and {most:,} at most in this format; save it as MusicXML", file)
     if b"<!ENTITY" in data:
         raise SketchError("declares XML entities, which no score needs; export it anew", file)

@@ -24,6 +24,8 @@ GRID = 24
 """Parts of a quarter on which the onsets of notation lie, 64th notes and odd tuplets apart."""
 CLOSE = Fraction(1, 500)
 """Part of a quarter that no two places of notation are apart and no ear tells."""
+NEAR = Fraction(1, 48)
+"""Part of a quarter by which an end may miss its place at most; two ticks (one rounded, one early) where they are less."""
 SHORTEST = Fraction(1, 24)
 
 
@@ -53,7 +55,7 @@ def place_notated(take: Take) -> list[tuple[Fraction, Fraction]]:
         others = onsets[note.strand]
         after = bisect_right(others, max(note.start, note.end - 1))
         following = place(others[after]) if after < len(others) else None
-        end = _end(start, Fraction(note.end, take.quarter), Fraction(1, take.quarter), following)
+        end = _end(start, Fraction(note.end, take.quarter), min(Fraction(2, take.quarter), NEAR), following)
         found.append((start, max(end - start, SHORTEST)))
     return found
 
@@ -71,12 +73,12 @@ def _nearest(tick: int, quarter: int, parts: tuple[int, ...]) -> Fraction:
     return here
 
 
-def _end(start: Fraction, end: Fraction, tick: Fraction, following: Fraction | None) -> Fraction:
+def _end(start: Fraction, end: Fraction, slack: Fraction, following: Fraction | None) -> Fraction:
     if end.denominator in ENDS and end > start:
         return end
     for part in ENDS:
         near = Fraction(round(end * part), part)
-        if abs(near - end) <= tick and near > start:
+        if abs(near - end) <= slack and near > start:
             return near
     if following is not None and abs(following - end) <= (following - start) * RELEASE:
         return following

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from fractions import Fraction
 
+from autoorch.sketch.midi.notated import GRID
 from autoorch.sketch.midi.take import Take
 
 SIXTEENTHS, TRIPLETS = 4, 3
@@ -19,9 +20,12 @@ TRIPLET_GAIN = Fraction(1, 2)
 
 
 def place_played(take: Take) -> list[tuple[Fraction, Fraction]]:
-    """(onset, length) of each note, in quarters of the file's click; no note is shorter than a step of its beat."""
+    """(onset, length) in quarters of the file's click, for each note; no note is shorter than a step of its beat.
+
+    A key struck again within a step is placed on the 24th parts of a quarter; it ends the note before it.
+    """
     beats: dict[int, list[Fraction]] = defaultdict(list)
-    for tick in {note.start for note in take.notes}:
+    for tick in sorted({note.start for note in take.notes}):
         here = Fraction(tick, take.quarter)
         beats[_beat(here)].append(here)
     steps = {beat: _steps(onsets) for beat, onsets in beats.items()}
@@ -31,16 +35,19 @@ def place_played(take: Take) -> list[tuple[Fraction, Fraction]]:
         parts = steps.get(_beat(here), SIXTEENTHS)
         return Fraction(round(here * parts), parts), parts
 
-    found = []
-    last: dict[tuple[int, int], tuple[int, Fraction]] = {}
-    for note in take.notes:
+    found: list[tuple[Fraction, Fraction]] = []
+    last: dict[tuple[int, int], int] = {}
+    for index, note in enumerate(take.notes):
         onset, parts = snap(note.start)
-        step = Fraction(1, parts)
-        before, taken = last.get((note.strand, note.key), (note.start, onset))
-        if before < note.start and taken >= onset:
-            onset = taken + step
-        last[note.strand, note.key] = (note.start, onset)
-        found.append((onset, max(step, snap(note.end)[0] - onset)))
+        before = last.get((note.strand, note.key), index)
+        if before != index and take.notes[before].start < note.start:
+            taken, length = found[before]
+            if onset <= taken:
+                onset = max(taken, Fraction(round(Fraction(note.start * GRID, take.quarter)), GRID))
+            if onset > taken:
+                found[before] = (taken, min(length, onset - taken))
+        last[note.strand, note.key] = index
+        found.append((onset, max(Fraction(1, parts), snap(note.end)[0] - onset)))
     return found
 
 

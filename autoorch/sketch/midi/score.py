@@ -105,7 +105,7 @@ def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[tuple[F
     spans: list[tuple[Fraction, Fraction, tuple[int, int]]] = []
     for (start, metre), stop in zip(changes, stops, strict=True):
         if not metre[0] or metre[1] > SMALLEST_UNIT:
-            raise SketchError(f"has the metre {metre[0]}/{metre[1]}, which is none", file)
+            raise SketchError(f"has a metre without beats or with beats shorter than 1/{SMALLEST_UNIT}", file)
         length = Fraction(4 * metre[0], metre[1])
         count = max(0, ceil((stop - start) / length))
         if len(spans) + count > limits.bars:

@@ -28,10 +28,10 @@ syllabic elision extend end-line end-paragraph laughing humming beat-unit beat-u
 metronome-note metronome-type metronome-dot metronome-beam metronome-relation metronome-tuplet metronome-tied
 metronome-arrows root root-step root-alter numeral numeral-root numeral-alter numeral-key numeral-fifths numeral-mode
 function kind inversion bass bass-step bass-alter bass-separator degree degree-value degree-alter degree-type
-frame-strings frame-frets first-frame frame-note first-fret barre figure prefix figure-number suffix pedal-tuning
+frame-strings frame-frets frame-note first-fret barre figure prefix figure-number suffix pedal-tuning
 pedal-step pedal-alter accordion-high accordion-middle accordion-low natural artificial base-pitch touching-pitch
 sounding-pitch bend-alter pre-bend release with-bar hole-type hole-closed hole-shape arrow-direction arrow-style
-arrowhead circular-arrow accord string-mute-off page-layout page-height page-width page-margins left-margin
+arrowhead circular-arrow accord page-layout page-height page-width page-margins left-margin
 right-margin top-margin bottom-margin system-layout system-margins system-distance top-system-distance staff-layout
 staff-distance system-dividers left-divider right-divider measure-layout measure-distance measure-numbering
 part-name-display part-abbreviation-display part-name part-abbreviation image link bookmark eyeglasses grouping

@@ -62,6 +62,7 @@ class Part:
         self.lines: dict[int, BarLine] = {}
         self.attributes = Attributes(self._where, count, limits)
         self._durations: dict[str, Fraction] = {}
+        self._pitches: dict[tuple[str, str, str, tuple[int, int]], tuple[Pitch, bool]] = {}
         self._values: dict[tuple[str, int, str, str], Fraction | None] = {}
         self._begin()
 
@@ -247,20 +248,25 @@ class Part:
         return duration
 
     def _pitch(self, element: etree._Element) -> Pitch:
-        step, octave = (element.findtext("step") or "").strip(), integer(element.findtext("octave"))
-        alter = number(element.findtext("alter") or "0")
+        step, alter, octave = (element.findtext(tag) or "" for tag in ("step", "alter", "octave"))
+        key = (step, alter, octave, self.attributes.transpose)
+        if key not in self._pitches:
+            self._pitches[key] = self._sounding(step.strip(), number(alter or "0"), integer(octave))
+        pitch, micro = self._pitches[key]
+        if micro:
+            self._count.give_up("microtone, taken as a semitone", "microtones, taken as semitones")
+        return pitch
+
+    def _sounding(self, step: str, alter: Fraction | None, octave: int | None) -> tuple[Pitch, bool]:
+        """The sounding pitch, and whether a part of a semitone was left out."""
         if len(step) != 1 or step not in STEPS or octave is None or alter is None:
             raise self._where.error("holds a pitch without a step from C to B, an octave or a proper alteration")
-        if alter.denominator != 1:
-            self._count.give_up("microtone, taken as a semitone", "microtones, taken as semitones")
         midi = 12 * (octave + 1) + NATURAL[STEPS.index(step)] + int(alter)
-        sounding = midi + self.attributes.transpose[1]
-        if not 0 <= sounding <= 127:
-            raise self._where.error(
-                f"holds the pitch {step}{octave} (alteration {int(alter)}), which nobody can hear or play"
-            )
+        if not 0 <= midi + self.attributes.transpose[1] <= 127:
+            raise self._where.error(f"holds the pitch {step}{octave}, altered by {int(alter)}: no one can play that")
         written = Pitch(step, int(alter), octave) if abs(alter) <= 3 else from_midi(midi)
-        return written.transposed(*self.attributes.transpose) if self.attributes.transpose != (0, 0) else written
+        moved = self.attributes.transpose != (0, 0)
+        return written.transposed(*self.attributes.transpose) if moved else written, alter.denominator != 1
 
     def _velocity(self, text: str | None) -> int | None:
         percent = number(text)
