@@ -12,6 +12,9 @@ from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Solution
 from autoorch.solver.statements import GIVE_WAY
 
+DEARER = "somebody could play it, but the cheapest draft found leaves it out"
+OUT_OF_REACH = "no player of the line-up can take the line it stands in"
+
 
 def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
     """The draft of a solution. Its costs come from the rules' own check, not from the solver.
@@ -87,6 +90,14 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
                     (moved if option.octave else home)[source].add(name)
     order = {player.name: number for number, player in enumerate(data.players)}
     heard = _heard(sketch, home.keys() | moved.keys())
+    offered = {
+        source
+        for option in data.options
+        if data.is_assigned(data.spans[option.span].strand)
+        for profile in data.profiles(option)
+        for carried in profile.notes
+        for source in carried.sources
+    }
     found = []
     for note in sketch.notes:
         if note.id in home:
@@ -98,9 +109,7 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
                 Fate(note.id, "thinned", (), "its pitch class is heard at the same time in another octave or part")
             )
         else:
-            found.append(
-                Fate(note.id, "dropped", (), "no player left for it; the chord keeps its third and its tendency notes")
-            )
+            found.append(Fate(note.id, "dropped", (), DEARER if note.id in offered else OUT_OF_REACH))
     return tuple(found)
 
 
