@@ -62,6 +62,7 @@ class MaterialStrand:
         hint: instrument or section wished for, or "".
         reason: why the layer made it, in one plain line; "" for assigned strands.
         cuts: as in the reading.
+        technique: how whoever gets it plays it ("pizz.", "trem."), where the instrument can; "" for the ordinary way.
     """
 
     id: str
@@ -74,6 +75,7 @@ class MaterialStrand:
     hint: str = ""
     reason: str = ""
     cuts: tuple[int, ...] = ()
+    technique: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,8 @@ class Choice:
         octave: declared shift in octaves of everything in the span.
         start, end: ticks; notes that start inside belong to the choice.
         share: how much of a section plays it, in twelfths (12 = all, 6 = half: divisi).
+        instrument: id of the instrument a doubling player takes for it; "" for the usual one.
+        technique: how it is played, as the part says it ("pizz.", "con sord.", "solo"); "" for the ordinary way.
     """
 
     player: str
@@ -25,6 +27,8 @@ class Choice:
     start: int
     end: int
     share: int = 12
+    instrument: str = ""
+    technique: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +61,6 @@ class Draft:
         bound: proven lower bound of the objective.
         status: "optimal", "feasible" or "stopped".
         losses: what a small line-up could not take, one line each.
-        reasons: (player, start) -> one line each, from the model's own costs.
     """
 
     choices: tuple[Choice, ...]
