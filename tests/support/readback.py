@@ -9,8 +9,8 @@ from __future__ import annotations
 import shutil
 import subprocess
 import warnings
-from collections import Counter
-from collections.abc import Callable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Hashable, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,26 @@ FINEST = 65535
 """Largest denominator of music21's times."""
 
 
+class _Ties:
+    """Notes that are held on, by whatever tells them apart; two voices may hold the same pitch."""
+
+    def __init__(self) -> None:
+        self._open: dict[Hashable, list[tuple[Fraction, Fraction]]] = defaultdict(list)
+
+    def start(self, key: Hashable, onset: Fraction, length: Fraction) -> None:
+        self._open[key].append((onset, length))
+
+    def stop(self, key: Hashable, onset: Fraction) -> tuple[Fraction, Fraction]:
+        """(onset, length so far) of a note that ends where this one begins."""
+        found = next((held for held in self._open[key] if sum(held) == onset), None)
+        assert found is not None, f"no tie of {key} leads to {onset}: {self._open[key]}"
+        self._open[key].remove(found)
+        return found
+
+    def left(self) -> list[Hashable]:
+        return [key for key, held in self._open.items() if held]
+
+
 def notes_of(score: Score, written: bool = False) -> list[Notes]:
     """The score's own notes a part, at sounding or at written pitch."""
 
@@ -32,7 +52,7 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
     found = []
     for part in score.parts:
         own: Notes = Counter()
-        held: dict[tuple[int, int], tuple[Fraction, Fraction]] = {}
+        ties = _Ties()
         for bar, measure in zip(score.bars, part.measures, strict=True):
             for staff, voice in zip(measure.staff_of, measure.voices, strict=True):
                 for event in voice:
@@ -42,18 +62,12 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
                     length = Fraction(event.duration, score.ticks)
                     for head in event.heads:
                         key = (staff, pitch(head).midi)
-                        if head.tie_stop:
-                            start, before = held.pop(key)
-                            assert start + before == onset, (
-                                f"a tie of {part.name} leads from {start + before} to {onset}"
-                            )
-                        else:
-                            start, before = onset, Fraction(0)
+                        start, before = ties.stop(key, onset) if head.tie_stop else (onset, Fraction(0))
                         if head.tie_start:
-                            held[key] = (start, before + length)
+                            ties.start(key, start, before + length)
                         else:
                             own[start, before + length, key[1]] += 1
-        assert not held, f"ties of {part.name} lead nowhere: {held}"
+        assert not ties.left(), f"ties of {part.name} lead nowhere: {ties.left()}"
         found.append(own)
     return found
 
@@ -67,7 +81,7 @@ def notes_music21(path: Path) -> list[Notes]:
     for staves in _music21_parts(stream):
         own: Notes = Counter()
         for staff in staves:
-            held: dict[int, tuple[Fraction, Fraction]] = {}
+            ties = _Ties()
             for element in staff.flatten().notes:
                 if element.duration.isGrace:
                     continue
@@ -77,9 +91,9 @@ def notes_music21(path: Path) -> list[Notes]:
                         continue
                     kind, start, before = one.tie.type if one.tie else "", onset, Fraction(0)
                     if kind in ("continue", "stop"):
-                        start, before = held.pop(one.pitch.midi)
+                        start, before = ties.stop(one.pitch.midi, onset)
                     if kind in ("start", "continue"):
-                        held[one.pitch.midi] = (start, before + length)
+                        ties.start(one.pitch.midi, start, before + length)
                     else:
                         own[start, before + length, one.pitch.midi] += 1
         found.append(own)
