@@ -180,15 +180,16 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
 @main.command()
 @click.argument("score", type=click.Path(path_type=Path))
 @click.option("--level", type=click.Choice(["professional", "student"]), default="professional", show_default=True)
+@click.option("--waive", "waivers", type=click.Path(path_type=Path), help="Accepted findings, with reasons (TOML).")
 @click.option("--json", "as_json", is_flag=True, help="Findings as JSON.")
-def check(score: Path, level: str, as_json: bool) -> None:
+def check(score: Path, level: str, waivers: Path | None, as_json: bool) -> None:
     """Test any MusicXML score against the rules; exit 1 where something is unplayable.
 
     Example: autoorch check score.musicxml
     """
     from autoorch.check import check as check_score
 
-    report = check_score(score, level=level)
+    report = check_score(score, level=level, waivers=waivers)
     click.echo(report.json() if as_json else report.text())
     if any(finding.severity == "unplayable" for finding in report.findings):
         sys.exit(1)

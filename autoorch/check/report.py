@@ -44,6 +44,12 @@ class Finding:
     order: int = field(repr=False, default=0)
 
     @property
+    def waiver(self) -> dict[str, str]:
+        """What a `[[waive]]` table of this finding says, but for the reason."""
+        wanted = {"rule": self.rule, "part": self.part, "bars": self.bar}
+        return {name: value for name, value in wanted.items() if value}
+
+    @property
     def key(self) -> tuple[int, int, int, str, str]:
         return SEVERITIES.index(self.severity), self.tick, self.order, self.rule, self.message
 
@@ -138,6 +144,9 @@ class CheckReport:
             for finding in group:
                 place = f"bar {finding.bar}, beat {finding.beat}" + (f", {finding.part}" if finding.part else "")
                 lines.append(f"  {place}: {finding.rule}: {finding.message} [{finding.source}]")
+        if self.findings:
+            first = " ".join(f'{name} = "{value}"' for name, value in self.findings[0].waiver.items())
+            lines.append(f'to accept one, with --waive FILE: [[waive]] {first} reason = "..." (one key a line)')
         if self.waived:
             lines.append(f"waived ({len(self.waived)})")
             for finding, reason in self.waived:
@@ -161,7 +170,7 @@ class CheckReport:
 
 def _plain(finding: Finding) -> Mapping[str, Any]:
     names = ("severity", "rule", "bar", "beat", "part", "figure", "limit", "source", "message")
-    return {name: getattr(finding, name) for name in names}
+    return {name: getattr(finding, name) for name in names} | {"waive": finding.waiver}
 
 
 def report(

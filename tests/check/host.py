@@ -19,6 +19,7 @@ LAYOUT = (
     *(("Harp", 0, 0), ("Violins I", 0, 0), ("Violins II", 1, 0), ("Violas", 2, 0), ("Violoncellos", 3, 0)),
     ("Double basses", 3, 0),
 )
+WOODWIND = 6  # the first rows; they rest in other bars than the brass and the drums
 
 
 @cache
@@ -29,7 +30,7 @@ def _document() -> bytes:
     for place, (name, voice, up) in enumerate(LAYOUT):
         bars = []
         for bar in range(count):
-            silent = place < 15 and (bar + place) % 4 == 0
+            silent = place < 15 and (bar + (place < WOODWIND)) % 4 == 0
             if silent or (voice < 0 and bar % 6):
                 bars.append("r:4")
             elif voice < 0:

@@ -266,6 +266,19 @@ def five_sticks(host: Host, rng: random.Random) -> Planted | None:
     )
 
 
+def hollow_brass(host: Host, rng: random.Random) -> Planted | None:
+    brass, violas = host.find(*BRASS), host.find("Viola")
+    if len(brass) < 4 or not violas or (where := _pick(host, rng, "Viola")) is None:
+        return None
+    bar, length = where[1], host.length(where[1])
+    for part in host.names:
+        host.rest(part, bar, bar)
+    for part, pitch in zip(brass, (67, 60, 67, 60), strict=False):
+        host.fill(part, bar, [((pitch,), length, "dyn:f")])
+    host.fill(violas[0], bar, [((64,), length, "dyn:f")])
+    return Planted("family chord", "style", "", bar, bar)
+
+
 def silence_the_fault(host: Host, rng: random.Random) -> Planted | None:
     """No fault at all: a bar of rest. Must not be found; keeps the measure honest."""
     return _one(host, rng, WINDS, [(REST, 1, "")], "range", "unplayable")
@@ -301,4 +314,5 @@ KINDS: dict[str, Kind] = {
     "no time for the piccolo": no_time_for_the_piccolo,
     "trumpet high and loud on end": high_and_loud,
     "five sticks": five_sticks,
+    "brass without the third": hollow_brass,
 }

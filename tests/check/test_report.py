@@ -64,6 +64,18 @@ def test_a_waiver_takes_a_finding_out_and_keeps_its_reason(tmp_path: Path) -> No
     assert "she has a B flat foot" in report.text()
 
 
+def test_every_finding_says_how_it_is_waived(tmp_path: Path) -> None:
+    score = written(tmp_path, *FAULTY)
+    rows = [
+        [f"{name} = {json.dumps(value)}" for name, value in row["waive"].items()]
+        for row in json.loads(check(score).json())["findings"]
+    ]
+    path = tmp_path / "waivers.toml"
+    path.write_text("\n".join("\n".join(["[[waive]]", *row, 'reason = "heard and liked"']) for row in rows))
+    report = check(score, waivers=path)
+    assert (len(report.findings), len(report.waived)) == (0, len(rows))
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

@@ -134,6 +134,18 @@ CASES: list[tuple[str, str, tuple[Part, ...], tuple[Part, ...]]] = [
         ),
     ),
     (
+        "family chord",
+        "style",
+        (
+            *((f"Trumpet {k}", f"[f] {pitch}:4") for k, pitch in enumerate(("C5", "G4", "C4", "G3"), 1)),
+            ("Violas", "[f] E4:4"),
+        ),
+        (
+            *((f"Trumpet {k}", f"[f] {pitch}:4") for k, pitch in enumerate(("C5", "G4", "E4", "C4"), 1)),
+            ("Violas", "[f] E4:4"),
+        ),
+    ),
+    (
         "doubling",
         "style",
         (("Oboe", "[mf] C4:1 D4:1 E4:1 F4:1"), ("Bassoon", "[mf] C5:1 D5:1 E5:1 F5:1")),

@@ -46,7 +46,7 @@ def _mud(
         if limit is None:
             continue
         margin = table["loud_margin"] if loud else table["margin"]
-        if (root := _root(pitches)) is not None and root != low % 12:
+        if (root := chord_root(pitches)) is not None and root != low % 12:
             under = low - (low - root) % 12
             if under < lowest.get(low - under, 0) - table["root_margin"]:
                 margin = min(margin, table["loud_margin"])
@@ -55,7 +55,7 @@ def _mud(
     return None
 
 
-def _root(pitches: Sequence[int]) -> int | None:
+def chord_root(pitches: Sequence[int]) -> int | None:
     """Pitch class of a triad's or seventh chord's root, where the sounding notes are one."""
     classes = {pitch % 12 for pitch in pitches}
     for root in sorted(classes):
