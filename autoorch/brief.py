@@ -22,6 +22,16 @@ INTENTS = ("faithful", "lean", "full")
 LEADING = ("strings", "winds", "brass")
 UNDER = ("dialogue",)
 ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
+STRAND_ROLES = {
+    "melody": ("melody",),
+    "bass": ("bass", "pedal"),
+    "harmony": ("inner",),
+    "figure": ("figure", "rhythm"),
+    "counterline": ("counterline",),
+    "accents": ("rhythm",),
+    "": (),
+}
+"""The roles of a reading that each role of a brief stands for; () for all."""
 WISHES = ("must", "prefer", "avoid", "only")
 MOMENTS = ("hit", "climax", "arrival", "cadence", "sudden", "fermata", "leap", "run", "last")
 TECHNIQUES = (

@@ -8,6 +8,7 @@ from autoorch.layers.finish import timpani_strokes
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.model import Material
 from autoorch.layers.plan import make_plan
+from autoorch.layers.techniques import known, manners
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
@@ -21,12 +22,17 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     if brief.intent != "faithful":
         strands += held_chords(reading, plan, lineup, tables)
         strands += timpani_strokes(sketch, reading, plan, lineup, tables)
-    return Material(strands, plan, _not_yet(brief))
+    ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
+    return Material(strands, plan, _not_yet(brief, tables), ways)
 
 
-def _not_yet(brief: Brief) -> tuple[str, ...]:
+def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:
     """What a brief may ask for and no layer does; told, never ignored in silence."""
-    asked = [f"{direction}: technique" for direction in brief.directions if direction.technique]
+    asked = [
+        f"{direction}: technique"
+        for direction in brief.directions
+        if direction.technique and not known(direction, tables)
+    ]
     asked += [f"{direction}: like" for direction in brief.directions if direction.like]
     asked += [f"moment in bar {moment.bar}" for moment in brief.moments]
     return tuple(f"{what} is read but not acted on in this version" for what in asked)

@@ -62,7 +62,8 @@ class MaterialStrand:
         hint: instrument or section wished for, or "".
         reason: why the layer made it, in one plain line; "" for assigned strands.
         cuts: as in the reading.
-        technique: how whoever gets it plays it ("pizz.", "trem."), where the instrument can; "" for the ordinary way.
+        technique: how whoever gets it plays it, where the instrument can: a key of constraints/techniques.toml ("pizz",
+            "trem"); "" for the ordinary way.
     """
 
     id: str
@@ -76,6 +77,28 @@ class MaterialStrand:
     reason: str = ""
     cuts: tuple[int, ...] = ()
     technique: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """Over some ticks a strand may be played in a special way, or must be.
+
+    Attributes:
+        strand: material strand id; "" for all.
+        start, end: ticks; it holds for spans that start inside.
+        technique: a key of constraints/techniques.toml ("pizz"); "" for the ordinary way.
+        players: names of those it is for; () for all who can.
+        asked: the brief asks for it, so the ordinary way is no choice there; else it is offered.
+        reason: why it is offered, in one plain line.
+    """
+
+    strand: str
+    start: int
+    end: int
+    technique: str
+    players: tuple[str, ...] = ()
+    asked: bool = False
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +122,12 @@ class PhrasePlan:
 
 @dataclass(frozen=True)
 class Material:
-    """All strands and the plan of the cue."""
+    """All strands, the plan of the cue, and where a strand may or must be played in a special way."""
 
     strands: tuple[MaterialStrand, ...]
     plan: tuple[PhrasePlan, ...]
     notices: tuple[str, ...] = field(default=())
+    manners: tuple[Manner, ...] = field(default=())
 
     @cached_property
     def strand(self) -> dict[str, MaterialStrand]:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from autoorch.brief import Brief
 from autoorch.errors import NoDraft
+from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
 from autoorch.problem.feasible import can_take, haste
+from autoorch.problem.manners import Ways
 from autoorch.problem.spans import FARTHEST, make_cells, make_spans
 from autoorch.problem.wishes import wishes
 from autoorch.roles.model import ROLES, Reading
@@ -47,11 +50,12 @@ def build_problem(
     required = _required(material, spans)
     options: list[Option] = []
     losses: list[str] = []
+    ways = Ways(material, tables)
     for span in spans:
         strand = material.strands[span.strand]
         found = _span_options(span, strand, lineup, tables, material.plan[span.phrase].dynamic, required)
         for line in span.lines:
-            if any(line in lines for _, lines, _, _ in found):
+            if any(line in entry.lines for entry in found):
                 continue
             bar = sketch.bar_at(span.lines[line].onset).number
             if (span.index, line) in required:
@@ -61,10 +65,18 @@ def build_problem(
                 )
             if strand.layer == "assigned" and not strand.lines[line].reduced:
                 losses.append(f"bar {bar}: {strand.role} line {strand.lines[line].id} fits no player")
-        for player, lines, octave, share in found:
-            profiles = [span.lines[k] for k in lines]
+        for one in found:
+            profiles = [span.lines[k] for k in one.lines]
             onset, end = min(p.onset for p in profiles), max(p.end for p in profiles)
-            options.append(Option(len(options), player, span.index, lines, octave, share, onset, end))
+            player = replace(lineup.players[one.player], instrument=one.held)
+            other = "" if one.held is lineup.players[one.player].instrument else one.held.id
+            for technique in ways.of(strand, span.start, player, profiles):
+                options.append(
+                    Option(
+                        len(options), one.player, span.index, one.lines, one.octave, one.share, onset, end, technique,
+                        other,
+                    )
+                )  # fmt: skip
     ms = tuple(round(1000 * (tempo.seconds(p.end) - tempo.seconds(p.start))) for p in material.plan)
     return ProblemData(
         tables=tables,
@@ -100,7 +112,15 @@ def _required(material: Material, spans: Sequence[Span]) -> set[tuple[int, int]]
     return found
 
 
-_Found = tuple[int, tuple[int, ...], int, int]
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A way to take lines of a span: who, holding what, how many octaves away, with what share of a section."""
+
+    player: int
+    held: Instrument
+    lines: tuple[int, ...]
+    octave: int
+    share: int
 
 
 def _span_options(
@@ -111,7 +131,7 @@ def _span_options(
     dynamic: str,
     required: set[tuple[int, int]],
 ) -> list[_Found]:
-    """(player, lines, octave, share) of one span; widened step by step for lines that nobody could take."""
+    """The ways to take one span's lines; widened step by step for lines that nobody could take."""
     idiom = tables.rule("idiom")
     octaves: Mapping[str, Any] = tables.rule("doubling")["octaves"]
     usual = tuple(octaves["added" if strand.layer != "assigned" else strand.role])
@@ -130,45 +150,48 @@ def _span_options(
             break
         fresh: list[_Found] = []
         for number, player in enumerate(lineup.players):
-            if not _wanted(player, strand):
-                continue
-            if strict and idiom["roles"][player.instrument.id][column] >= idiom["never"] and not strand.families:
-                continue
-            for lines, share in _takes(player, strand, span, open_lines):
-                profiles = [span.lines[k] for k in lines]
-                fresh += [
-                    (number, lines, k, share)
-                    for k in sorted(shifts, key=abs)
-                    if can_take(player, profiles, k, relaxed=relaxed)
-                ]
+            for held in _instruments(player, strand):
+                if strict and idiom["roles"][held.id][column] >= idiom["never"] and not strand.families:
+                    continue
+                hand = player if held is player.instrument else replace(player, instrument=held)
+                for lines, share in _takes(hand, strand, span, open_lines):
+                    profiles = [span.lines[k] for k in lines]
+                    fresh += [
+                        _Found(number, held, lines, k, share)
+                        for k in sorted(shifts, key=abs)
+                        if can_take(hand, profiles, k, relaxed=relaxed)
+                    ]
         if relaxed and fresh:
-            asked = {
-                entry: max(haste(lineup.players[entry[0]].instrument, span.lines[k]) for k in entry[1])
+            asked = [max(haste(entry.held, span.lines[k]) for k in entry.lines) for entry in fresh]
+            least = {
+                line: min(a for a, e in zip(asked, fresh, strict=True) if line in e.lines)
                 for entry in fresh
+                for line in entry.lines
             }
-            least = {line: min(asked[e] for e in fresh if line in e[1]) for e in fresh for line in e[1]}
-            fresh = [entry for entry in fresh if all(asked[entry] <= 1.1 * least[line] for line in entry[1])]
+            fresh = [e for a, e in zip(asked, fresh, strict=True) if all(a <= 1.1 * least[k] for k in e.lines)]
         if shifts is not usual and fresh:
             nearest = {
-                line: min(abs(k) for _, lines, k, _ in fresh if line in lines) for _, ls, _, _ in fresh for line in ls
+                line: min(abs(e.octave) for e in fresh if line in e.lines) for entry in fresh for line in entry.lines
             }
-            fresh = [entry for entry in fresh if all(abs(entry[2]) == nearest[line] for line in entry[1])]
+            fresh = [e for e in fresh if all(abs(e.octave) == nearest[line] for line in e.lines)]
         found += fresh
         open_lines = [
             line
             for line in span.lines
-            if not any(line in lines for _, lines, _, _ in found)
+            if not any(line in entry.lines for entry in found)
             and ((span.index, line) in required or strand.layer == "assigned")
         ]
     return found
 
 
-def _wanted(player: Player, strand: MaterialStrand) -> bool:
-    """The strand's own restriction; drums and unpitched percussion only where a strand names them."""
-    instrument = player.instrument
-    if strand.families:
-        return instrument.family in strand.families or instrument.id in strand.families
-    return instrument.kind not in ("unpitched", "timpani")
+def _instruments(player: Player, strand: MaterialStrand) -> list[Instrument]:
+    """What the player may hold for a strand: the usual instrument, or one that the strand names. Drums and unpitched
+    percussion only where a strand names them."""
+    usual = player.instrument
+    if not strand.families:
+        return [usual] if usual.kind not in ("unpitched", "timpani") else []
+    found = [usual] if usual.family in strand.families or usual.id in strand.families else []
+    return found + [other for other in player.doubles if other.id in strand.families]
 
 
 def _takes(

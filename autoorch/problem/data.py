@@ -45,7 +45,11 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One player could take `lines` (line indices of the strand) of `span`, `octave` octaves away, with `share` twelfths."""
+    """One player could take `lines` (line indices of the strand) of `span`, `octave` octaves away, with `share` twelfths.
+
+    `technique` is a key of constraints/techniques.toml or ""; `instrument` the id of the one a doubling player takes, "" for
+    the usual one.
+    """
 
     index: int
     player: int
@@ -55,6 +59,8 @@ class Option:
     share: int
     onset: int
     end: int
+    technique: str = ""
+    instrument: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +122,10 @@ class ProblemData:
         return self.lineup.players
 
     def instrument(self, option: Option) -> Instrument:
-        return self.players[option.player].instrument
+        """What the player holds for it."""
+        return (
+            self.tables.instruments[option.instrument] if option.instrument else self.players[option.player].instrument
+        )
 
     def role(self, option: Option) -> str:
         return self.strands[self.spans[option.span].strand].role

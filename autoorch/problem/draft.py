@@ -17,7 +17,7 @@ class Choice:
         start, end: ticks; notes that start inside belong to the choice.
         share: how much of a section plays it, in twelfths (12 = all, 6 = half: divisi).
         instrument: id of the instrument a doubling player takes for it; "" for the usual one.
-        technique: how it is played, as the part says it ("pizz.", "con sord.", "solo"); "" for the ordinary way.
+        technique: how it is played, a key of constraints/techniques.toml ("pizz", "con_sord"); "" for the ordinary way.
     """
 
     player: str
@@ -48,6 +48,15 @@ class Fate:
     reason: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What became of one direction: `state` is "kept", "bent" (kept in part) or "refused"; `detail` says how far."""
+
+    direction: str
+    state: str
+    detail: str = ""
+
+
 @dataclass(frozen=True)
 class Draft:
     """The decisions of one draft, sorted by (start, player order, strand).
@@ -61,6 +70,7 @@ class Draft:
         bound: proven lower bound of the objective.
         status: "optimal", "feasible" or "stopped".
         losses: what a small line-up could not take, one line each.
+        verdicts: one for each thing that the brief's directions ask.
     """
 
     choices: tuple[Choice, ...]
@@ -72,6 +82,7 @@ class Draft:
     status: str = "feasible"
     losses: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
 
     @property
     def gap(self) -> float:

@@ -4,22 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from autoorch.brief import WISHES, Brief, named
+from autoorch.brief import STRAND_ROLES, WISHES, Brief, named
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Wish
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables
-
-STRAND_ROLES = {
-    "melody": ("melody",),
-    "bass": ("bass", "pedal"),
-    "harmony": ("inner",),
-    "figure": ("figure", "rhythm"),
-    "counterline": ("counterline",),
-    "accents": ("rhythm",),
-    "": (),
-}
 
 
 def wishes(brief: Brief, sketch: Sketch, lineup: Lineup, tables: Tables) -> tuple[Wish, ...]:

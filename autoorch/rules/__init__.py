@@ -23,6 +23,7 @@ from autoorch.rules import (
     registers,
     seating,
     spacing,
+    techniques,
     texture,
     voice_leading,
 )
@@ -48,6 +49,7 @@ RULES: tuple[Rule, ...] = (
     voice_leading,
     playability,
     continuity,
+    techniques,
     texture,
     coverage,
     directions,

@@ -9,7 +9,7 @@ from autoorch.problem.data import ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, differ
 
 NAME = "continuity"
-_Take = tuple[int, tuple[int, ...], int, int]
+_Take = tuple[int, tuple[int, ...], int, int, str, str]
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -36,4 +36,6 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def _takes(data: ProblemData, span: Span) -> dict[_Take, int]:
-    return {(o.player, o.lines, o.octave, o.share): o.index for o in data.by_span[span.index]}
+    return {
+        (o.player, o.lines, o.octave, o.share, o.instrument, o.technique): o.index for o in data.by_span[span.index]
+    }

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 
-from autoorch.problem.data import ProblemData
-from autoorch.problem.draft import Choice, Draft, Fate
-from autoorch.rules import RULES, price, report
+from autoorch.problem.data import Option, ProblemData
+from autoorch.problem.draft import Choice, Draft, Fate, Verdict
+from autoorch.rules import RULES, Rule, price, report
 from autoorch.rules.directions import shortfalls
 from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Solution
@@ -16,13 +17,15 @@ DEARER = "somebody could play it, but the cheapest draft found leaves it out"
 OUT_OF_REACH = "no player of the line-up can take the line it stands in"
 
 
-def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
+def make_draft(
+    sketch: Sketch, data: ProblemData, solution: Solution, rules: Sequence[Rule] = RULES
+) -> Draft:
     """The draft of a solution. Its costs come from the rules' own check, not from the solver.
 
     Raises:
         AssertionError: where the rules' sum and the solver's differ, or a limit does not hold; that is a fault of ours.
     """
-    reports = [report(rule, data, solution.chosen) for rule in RULES]
+    reports = [report(rule, data, solution.chosen) for rule in rules]
     costs = {r.rule: r.cost for r in reports}
     total = sum(costs.values())
     given_up = [name for r in reports for name in r.broken if name.startswith(GIVE_WAY)]
@@ -42,7 +45,27 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution) -> Draft:
         bound=total - solution.slack,
         status=status,
         losses=data.losses + tuple(_given_up(name) for name in given_up) + _losses(sketch, fates),
+        verdicts=verdicts(data, solution.chosen),
     )
+
+
+def verdicts(data: ProblemData, chosen: frozenset[int]) -> tuple[Verdict, ...]:
+    """Each direction of the brief: hard ones hold in a draft; a preference by the quarter-bars that have it."""
+    missed: dict[str, int] = defaultdict(int)
+    whole: dict[str, int] = defaultdict(int)
+    for cost in shortfalls(data):
+        missed[cost.what] += price(cost, data.groups, chosen)
+        whole[cost.what] += cost.weight
+    found = []
+    for wish in data.wishes:
+        if wish.kind != "prefer" or not missed[wish.name]:
+            found.append(Verdict(wish.name, "kept"))
+        elif missed[wish.name] < whole[wish.name]:
+            share = 1 - missed[wish.name] / whole[wish.name]
+            found.append(Verdict(wish.name, "bent", f"kept in {share:.0%} of it"))
+        else:
+            found.append(Verdict(wish.name, "refused", "it holds nowhere together with what must hold"))
+    return tuple(found)
 
 
 def _given_up(name: str) -> str:
@@ -57,22 +80,24 @@ def choices(data: ProblemData, chosen: frozenset[int]) -> tuple[Choice, ...]:
         (data.options[i] for i in chosen),
         key=lambda o: (data.spans[o.span].start, o.player, data.spans[o.span].strand, o.lines),
     )
-    found = []
-    for option in options:
-        span = data.spans[option.span]
-        strand = data.strands[span.strand]
-        found.append(
-            Choice(
-                data.players[option.player].name,
-                strand.id,
-                tuple(strand.lines[k].id for k in option.lines),
-                option.octave,
-                span.start,
-                span.end,
-                option.share,
-            )
-        )
-    return tuple(found)
+    return tuple(choice_of(data, option) for option in options)
+
+
+def choice_of(data: ProblemData, option: Option) -> Choice:
+    """One option as a choice."""
+    span = data.spans[option.span]
+    strand = data.strands[span.strand]
+    return Choice(
+        data.players[option.player].name,
+        strand.id,
+        tuple(strand.lines[k].id for k in option.lines),
+        option.octave,
+        span.start,
+        span.end,
+        option.share,
+        option.instrument,
+        option.technique,
+    )
 
 
 def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tuple[Fate, ...]:

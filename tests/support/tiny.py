@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from autoorch.layers.model import Material, MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.layers.model import Manner, Material, MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup, Player
 from autoorch.pitch import parse
 from autoorch.problem.build import build_problem
@@ -59,6 +59,7 @@ def problem(
     bars: int = 1,
     phrases: int = 1,
     tempo: float = 60.0,
+    manners: Sequence[Manner] = (),
 ) -> ProblemData:
     """The problem of `bars` bars in `phrases` equal phrases."""
     notes = [n for s in strands for ln in s.lines if not ln.reduced and s.layer == "assigned" for n in ln.notes]
@@ -72,7 +73,9 @@ def problem(
     edges = [round(k * bars * BAR / phrases) for k in range(phrases + 1)]
     spans = list(itertools.pairwise(edges))
     reading = Reading((), tuple(Phrase(a, b, dynamic=dynamic) for a, b in spans), tuple(chords), tempo=tempo)
-    material = Material(tuple(strands), tuple(PhrasePlan(a, b, weight, dynamic) for a, b in spans))
+    material = Material(
+        tuple(strands), tuple(PhrasePlan(a, b, weight, dynamic) for a, b in spans), manners=tuple(manners)
+    )
     return build_problem(sketch, reading, material, lineup, load_tables())
 
 

@@ -1,0 +1,108 @@
+"""Where strings may be plucked or must be muted: special ways of playing that a phrase offers and that the brief asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from statistics import median
+from typing import Any
+
+from autoorch.brief import STRAND_ROLES, WISHES, Brief, Direction, named
+from autoorch.layers.model import Manner, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.lineup import Lineup
+from autoorch.roles.model import Reading
+from autoorch.sketch.bars import ticks_of
+from autoorch.sketch.model import Sketch
+from autoorch.sketch.tempo import TempoMap
+from autoorch.tables import Tables
+
+_DETACHED = ("staccato", "staccatissimo", "spiccato")
+
+
+def manners(
+    sketch: Sketch,
+    reading: Reading,
+    plan: Sequence[PhrasePlan],
+    strands: Sequence[MaterialStrand],
+    lineup: Lineup,
+    brief: Brief,
+    tables: Tables,
+) -> tuple[Manner, ...]:
+    """What the brief asks for, then what the phrases offer.
+
+    Raises:
+        BriefError: for bars or players that are not there.
+    """
+    asked = tuple(m for d in brief.directions for m in _asked(d, sketch, strands, lineup, tables))
+    return asked + tuple(_offered(sketch, reading, plan, strands, tables))
+
+
+def known(direction: Direction, tables: Tables) -> bool:
+    """The direction's technique is one that parts can be given."""
+    table = tables.rule("techniques")
+    return _key(direction) in table["technique"] or _key(direction) in table["ordinary"]
+
+
+def _key(direction: Direction) -> str:
+    return direction.technique.replace(" ", "_")
+
+
+def _asked(
+    direction: Direction, sketch: Sketch, strands: Sequence[MaterialStrand], lineup: Lineup, tables: Tables
+) -> Iterator[Manner]:
+    """One manner a strand of the direction's role, for the players it names, or for all where it names none."""
+    if not direction.technique or not known(direction, tables):
+        return
+    start, end = ticks_of(sketch, direction.bars)
+    names = [name for wish in WISHES if wish != "avoid" for name in getattr(direction, wish)]
+    players = tuple(p.name for p in named(names, lineup, tables, str(direction))) if names else ()
+    roles = STRAND_ROLES[direction.role]
+    key = _key(direction) if _key(direction) in tables.rule("techniques")["technique"] else ""
+    for strand in strands:
+        if not roles or strand.role in roles:
+            yield Manner(strand.id, start, end, key, players, asked=True, reason=str(direction))
+
+
+def _offered(
+    sketch: Sketch,
+    reading: Reading,
+    plan: Sequence[PhrasePlan],
+    strands: Sequence[MaterialStrand],
+    tables: Tables,
+) -> Iterator[Manner]:
+    seconds = TempoMap(sketch, reading.tempo).seconds
+    inside = {
+        (strand.id, k): [n for n in strand.lines[0].notes if p.start <= n.onset < p.end and n.duration]
+        for strand in strands
+        if strand.layer == "assigned"
+        for k, p in enumerate(plan)
+    }
+    for row in tables.rule("techniques")["offer"]:
+        for strand in strands:
+            if strand.layer != "assigned" or strand.role not in row["roles"]:
+                continue
+            if row["textures"] and strand.texture not in row["textures"]:
+                continue
+            for k, phrase in enumerate(plan):
+                character = reading.phrases[k].character
+                notes = inside[strand.id, k]
+                beside = {s.texture for s in strands if s is not strand and inside.get((s.id, k))}
+                lively = character in row["characters"] or beside & set(row["companions"])
+                times = [(seconds(n.onset), seconds(n.end)) for n in notes]
+                if phrase.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row):
+                    yield Manner(strand.id, phrase.start, phrase.end, row["technique"], reason=row["reason"])
+
+
+def _dotted(notes: Sequence[MaterialNote], row: Mapping[str, Any]) -> bool:
+    """Enough of the notes are marked as detached."""
+    marked = sum(1 for n in notes if any(mark in _DETACHED for mark in n.marks))
+    return bool(notes) and marked >= row["staccato"] * len(notes)
+
+
+def _short(times: Sequence[tuple[float, float]], row: Mapping[str, Any]) -> bool:
+    """Enough notes, short and not too fast in the middle of their lengths."""
+    if len(times) < row["least"]:
+        return False
+    gaps = [b[0] - a[0] for a, b in pairwise(times) if b[0] > a[0]]
+    fast = bool(gaps) and median(gaps) * row["most_per_s"] < 1
+    return not fast and median(end - start for start, end in times) <= row["longest_s"]

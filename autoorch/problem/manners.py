@@ -1,0 +1,60 @@
+"""In which ways a player may take a span: the ordinary one, the special ones that are offered, or what the brief asks for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from autoorch.instruments import Instrument
+from autoorch.layers.model import Manner, Material, MaterialStrand
+from autoorch.lineup import Player
+from autoorch.problem.profile import Profile
+from autoorch.tables import Tables
+
+
+class Ways:
+    """The manners of the material, looked up span by span."""
+
+    def __init__(self, material: Material, tables: Tables) -> None:
+        self.table = tables.rule("techniques")["technique"]
+        self.speeds = tables.rule("limits")["speed"]
+        self._of: dict[str, list[Manner]] = defaultdict(list)
+        for manner in material.manners:
+            self._of[manner.strand].append(manner)
+
+    def of(self, strand: MaterialStrand, start: int, player: Player, profiles: Sequence[Profile]) -> tuple[str, ...]:
+        """The techniques to choose from, "" for the ordinary way, for a span that starts at tick `start`.
+
+        What is asked for, and what the strand itself says, is the only choice for whoever can; what is offered and too fast
+        for the player is none.
+        """
+        if self.able(player.instrument, strand.technique):
+            return (strand.technique,)
+        here = [
+            manner
+            for manner in self._of[strand.id]
+            if manner.start <= start < manner.end and (not manner.players or player.name in manner.players)
+        ]
+        asked = [
+            m.technique for m in here if m.asked and (not m.technique or self.able(player.instrument, m.technique))
+        ]
+        if asked:
+            return (asked[0],)
+        offered = dict.fromkeys(
+            m.technique
+            for m in here
+            if not m.asked
+            and self.able(player.instrument, m.technique)
+            and self._quick(player.instrument, m.technique, profiles)
+        )
+        return ("", *offered)
+
+    def able(self, instrument: Instrument, technique: str) -> bool:
+        """The instrument can be played so."""
+        kinds = self.table[technique]["kinds"] if technique else ()
+        return instrument.kind in kinds or instrument.family in kinds
+
+    def _quick(self, instrument: Instrument, technique: str, profiles: Sequence[Profile]) -> bool:
+        speeds = self.speeds.get(self.table[technique].get("speed", ""), {})
+        most = speeds.get(instrument.id)
+        return most is None or all(max(p.repeated, p.moving) <= 100 * most for p in profiles)

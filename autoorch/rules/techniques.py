@@ -1,0 +1,97 @@
+"""Special ways of playing and other instruments: time to change, one way at a time, and a price on leaving an offer."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from autoorch.problem.data import ProblemData
+from autoorch.problem.terms import Cost, Limit
+from autoorch.rules.unary import alone
+
+NAME = "techniques"
+
+
+@dataclass
+class _Hold:
+    """One player's options in one span that are played in one way on one instrument; ticks of the first attack, the last
+    attack and the last release."""
+
+    span: int
+    technique: str
+    instrument: str
+    options: list[int]
+    first: int
+    last: int
+    end: int
+
+    @property
+    def way(self) -> tuple[str, str]:
+        return self.technique, self.instrument
+
+
+def _holds(data: ProblemData) -> Iterator[tuple[int, list[_Hold]]]:
+    """Each player that has a choice of ways, with his holds by first attack."""
+    for number, options in enumerate(data.by_player):
+        if all(not o.technique and not o.instrument for o in options):
+            continue
+        found: dict[tuple[int, str, str], _Hold] = {}
+        for option in options:
+            last = max(profile.notes[-1].onset for profile in data.profiles(option))
+            key = (option.span, option.technique, option.instrument)
+            hold = found.setdefault(key, _Hold(*key, [], option.onset, last, option.end))
+            hold.options.append(option.index)
+            hold.first, hold.last = min(hold.first, option.onset), max(hold.last, last)
+            hold.end = max(hold.end, option.end)
+        yield number, sorted(found.values(), key=lambda h: (h.first, h.span, h.way))
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """Who plays one span in one way has time to change before the next one that he plays in another; never both at once."""
+    for number, holds in _holds(data):
+        for place, before in enumerate(holds):
+            for after in holds[place + 1 :]:
+                if data.spans[after.span].phrase > data.spans[before.span].phrase + 1:
+                    break
+                if before.way == after.way or before.span == after.span or _in_time(data, number, before, after):
+                    continue
+                phrase = max(data.spans[before.span].phrase, data.spans[after.span].phrase)
+                terms = tuple((data.groups.any(hold.options), 1) for hold in (before, after))
+                name = f"time to change/{data.players[number].name}/{data.place(data.spans[after.span])}"
+                yield Limit(name, phrase, terms, high=1)
+
+
+def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> bool:
+    """Seconds between the two are enough for every change that they ask for."""
+    if after.first < before.end and (after.first <= before.last or before.technique == after.technique):
+        return False
+    span = data.spans[before.span]
+    tick = data.span_ms[before.span] / (1000 * max(1, span.end - span.start))
+    rest, attacks = (after.first - before.end) * tick, (after.first - before.last) * tick
+    limit = data.tables.rule("limits")
+    if before.instrument != after.instrument:
+        drums = data.players[player].instrument.family == "percussion"
+        if rest < (limit["percussion"] if drums else limit["technique"])["change"]:
+            return False
+    if before.technique == after.technique:
+        return True
+    table = data.tables.rule(NAME)["technique"]
+    for technique, key in ((before.technique, "off"), (after.technique, "on")):
+        row = table[technique] if technique else {}
+        need = limit["technique"][row[key]] if key in row else 0.0
+        if (attacks if row.get("attacks", False) else rest) < need:
+            return False
+    return True
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """An option played the ordinary way where the player could do as is offered."""
+    weight = data.tables.rule(NAME)["weights"]["plain"]
+    offered = defaultdict(set)
+    for option in data.options:
+        if option.technique:
+            offered[option.span, option.player].add(option.lines)
+    for option in data.options:
+        if not option.technique and option.lines in offered.get((option.span, option.player), ()):
+            yield alone(NAME, data, option, weight * data.busy(option), "not played in the way that is offered")
