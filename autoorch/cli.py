@@ -97,7 +97,7 @@ def draft(
             sketch, lineup, brief=brief, reading=reading, limits=Limits(seconds=seconds), tables=tables, tell=bar
         )
         bar.close()
-        pipeline.write(result, folder, settings={"seconds": seconds}, replace=replace)
+        pipeline.write(result, folder, replace=replace)
         _summary(result, folder)
 
 

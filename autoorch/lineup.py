@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -95,6 +95,11 @@ def presets(tables: Tables) -> tuple[str, ...]:
 
 def write_lineup(lineup: Lineup, tables: Tables) -> str:
     """The line-up as a TOML file of players, which reads back as the same players."""
+    return tomlkit.dumps({"players": rows_of(lineup, tables)})
+
+
+def rows_of(lineup: Lineup, tables: Tables) -> list[dict[str, Any]]:
+    """The players as the rows of such a file."""
     rows = []
     for player in lineup.players:
         percussion = _percussionist(player, tables)
@@ -106,11 +111,20 @@ def write_lineup(lineup: Lineup, tables: Tables) -> str:
         if player.low_c:
             row["low_c"] = True
         rows.append(row)
-    plain = seated(lineup.name, [_seat(row, tables) for row in rows], tables)
-    for row, player, unnamed in zip(rows, lineup.players, plain.players, strict=True):
-        if player.name != unnamed.name:
+    unnamed = from_rows(lineup.name, rows, tables)
+    for row, player, other in zip(rows, lineup.players, unnamed.players, strict=True):
+        if player.name != other.name:
             row["name"] = player.name
-    return tomlkit.dumps({"players": rows})
+    return rows
+
+
+def from_rows(name: str, rows: Sequence[Mapping[str, Any]], tables: Tables) -> Lineup:
+    """The line-up of such rows.
+
+    Raises:
+        LineupError: for an instrument that is not there or a size that means nothing.
+    """
+    return seated(name, [_seat(row, tables) for row in rows], tables)
 
 
 def everyone(tables: Tables) -> Lineup:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Any
+from typing import IO
 
 from autoorch.brief import Brief
 from autoorch.layers.build import build_material
@@ -17,11 +17,13 @@ from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
 from autoorch.roles.edit import reading_text
 from autoorch.roles.model import Reading
+from autoorch.rules import RULES
 from autoorch.score.model import Score
 from autoorch.score.realise import realise
 from autoorch.score.transpose import at_concert_pitch
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
+from autoorch.solver.asked import Asked, options_of
 from autoorch.solver.result import make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import gather
@@ -30,9 +32,9 @@ from autoorch.write.files import Writer, refuse, write_folder
 from autoorch.write.midi import write_midi
 from autoorch.write.musicxml import write_musicxml
 from autoorch.write.queries import queries
-from autoorch.write.record import record
+from autoorch.write.record import Record, versions, write_record
 
-__all__ = ["Result", "draft", "outputs", "read", "refuse", "write"]
+__all__ = ["Result", "again", "draft", "outputs", "read", "record_of", "refuse", "write"]
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ class Result:
     brief: Brief
     material: Material
     problem: ProblemData
+    limits: Limits
+    asked: Asked
     solution: Solution
     draft: Draft
     score: Score
@@ -57,6 +61,7 @@ def draft(
     brief: Brief | None = None,
     reading: Reading | None = None,
     limits: Limits | None = None,
+    asked: Asked | None = None,
     tables: Tables | None = None,
     tell: Callable[[Progress], None] = lambda progress: None,
 ) -> Result:
@@ -68,6 +73,7 @@ def draft(
         brief: directions and intent.
         reading: an edited reading; made from the sketch where None.
         limits: effort of the solver.
+        asked: what it should keep of other drafts, or how it should differ from them.
         tables: the trade's knowledge; the packaged tables where None.
         tell: called with the progress of the solving.
 
@@ -81,16 +87,40 @@ def draft(
     understood = reading or read_roles(read, tables)
     material = build_material(read, understood, players, brief, tables)
     problem = build_problem(read, understood, material, players, tables, brief)
-    solution = solve(problem, gather(problem), limits, tell)
-    made = make_draft(read, problem, solution)
+    limits, asked = limits or Limits(), asked or Asked()
+    rules = RULES + asked.rules
+    solution = solve(problem, gather(problem, rules), limits, tell, options_of(problem, asked.start))
+    made = make_draft(read, problem, solution, rules)
     score = realise(read, understood, material, players, made)
-    return Result(read, understood, players, brief, material, problem, solution, made, score)
+    return Result(read, understood, players, brief, material, problem, limits, asked, solution, made, score)
 
 
-def outputs(result: Result, settings: dict[str, Any]) -> dict[str, Writer]:
-    """File name -> writer of each file of a draft. `settings` are those that made it and stand nowhere else in it."""
+def again(
+    made: Record, tables: Tables | None = None, tell: Callable[[Progress], None] = lambda progress: None
+) -> Result:
+    """The draft that a record tells of, made again.
+
+    Raises:
+        AutoorchError: as `draft`.
+    """
+    return draft(
+        made.sketch, made.lineup, brief=made.brief, reading=made.reading, limits=made.limits, asked=made.asked,
+        tables=tables, tell=tell,
+    )  # fmt: skip
+
+
+def record_of(result: Result) -> Record:
+    """All that made a draft."""
+    return Record(
+        result.sketch, result.reading, result.lineup, result.brief, result.limits, result.asked, result.draft,
+        versions(), result.problem.tables.digest,
+    )  # fmt: skip
+
+
+def outputs(result: Result) -> dict[str, Writer]:
+    """File name -> writer of each file of a draft."""
     concert = at_concert_pitch(result.score)
-    made = record(result.sketch, result.reading, result.lineup, result.brief, result.draft, settings)
+    made = write_record(record_of(result), result.problem.tables)
     asked = queries(result.sketch, result.reading, result.draft, result.material.notices + result.score.notices)
     return {
         "score.musicxml": lambda file: write_musicxml(result.score, file),
@@ -105,13 +135,13 @@ def _put(file: IO[bytes], content: bytes) -> None:
     file.write(content)
 
 
-def write(result: Result, folder: Path, *, settings: dict[str, Any] | None = None, replace: bool = False) -> None:
+def write(result: Result, folder: Path, *, replace: bool = False) -> None:
     """Write a draft's folder, whole or not at all.
 
     Raises:
         OutputError: where the folder is there already or can't be written.
     """
-    write_folder(folder, outputs(result, settings or {}), replace)
+    write_folder(folder, outputs(result), replace)
 
 
 def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Reading]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
+from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -36,6 +37,15 @@ class Tables:
     def by_alias(self) -> Mapping[str, Instrument]:
         """Words that mean exactly one instrument (id, name, abbreviations, as `spoken` writes them) -> instrument."""
         return MappingProxyType({word: found for found in self.instruments.values() for word in found.aliases})
+
+    @cached_property
+    def digest(self) -> str:
+        """A fingerprint of every table in force, own ones included."""
+        names = {path.relative_to(root).as_posix() for root in self.folders for path in root.rglob("*.toml")}
+        found = sha256()
+        for name in sorted(names):
+            found.update(name.encode() + b"\0" + self.find(name.removesuffix(".toml")).read_bytes() + b"\0")
+        return found.hexdigest()
 
     def find(self, name: str) -> Path:
         """The file of a table, such as "doubling" or "lineups/romantic".

@@ -24,7 +24,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 # From left to right: a unit (module or package) imports only from units of earlier groups, and from itself.
 ORDER = (
     ("errors", "pitch"),
-    ("toml",),
+    ("toml", "plain"),
     ("instruments",),
     ("tables",),
     ("shorthand", "power"),
@@ -45,7 +45,7 @@ ORDER = (
 LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
-TABLES = "finish instruments limits moments names palette patterns plan reading shorthand voicing weights"
+TABLES = "drafts finish instruments limits moments names palette patterns plan playing reading shorthand voicing weights"
 NO_RULE = frozenset(TABLES.split())
 # Modules of autoorch/rules that are no rule family.
 RULE_HELPERS = {"__init__", "unary"}

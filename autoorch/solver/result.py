@@ -17,9 +17,7 @@ DEARER = "somebody could play it, but the cheapest draft found leaves it out"
 OUT_OF_REACH = "no player of the line-up can take the line it stands in"
 
 
-def make_draft(
-    sketch: Sketch, data: ProblemData, solution: Solution, rules: Sequence[Rule] = RULES
-) -> Draft:
+def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, rules: Sequence[Rule] = RULES) -> Draft:
     """The draft of a solution. Its costs come from the rules' own check, not from the solver.
 
     Raises:

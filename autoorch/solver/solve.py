@@ -96,8 +96,9 @@ def solve(
     statements: Statements,
     limits: Limits | None = None,
     tell: Callable[[Progress], None] = lambda progress: None,
+    hint: frozenset[int] = frozenset(),
 ) -> Solution:
-    """The cheapest set of options that keeps all limits, as far as the effort goes.
+    """The cheapest set of options that keeps all limits, as far as the effort goes; `hint` is where the search starts.
 
     A window that can't be solved after what the windows before it decided (a held note keeps its only player) has the cue
     solved again in wider windows that look ahead; only then do the limits give way that may.
@@ -112,12 +113,12 @@ def solve(
     plan = windows(data, limits)
     for first, keep, last in plan:
         effort = limits.seconds * (last - first) / max(1, len(data.plan))
-        answer = _window(data, statements, first, last, chosen, effort, limits.gap)
+        answer = _window(data, statements, first, last, chosen, effort, limits.gap, hint=hint)
         if answer is None and len(plan) > 1 and limits.options <= WIDEST:
             wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
-            return solve(data, statements, wider, tell)
+            return solve(data, statements, wider, tell, hint)
         if answer is None:
-            answer = _window(data, statements, first, last, chosen, effort, limits.gap, give_way=True)
+            answer = _window(data, statements, first, last, chosen, effort, limits.gap, give_way=True, hint=hint)
         if answer is None:
             raise _why(data, statements, first, last, chosen)
         taken, bound_slack, hurried, costs = answer
@@ -153,6 +154,7 @@ def _window(
     gap: float,
     *,
     give_way: bool = False,
+    hint: frozenset[int] = frozenset(),
 ) -> tuple[set[int], int, bool, list[int]] | None:
     """(options taken, cost - bound, stopped by the clock, the solver's cost by phrase), or None where infeasible.
 
@@ -179,6 +181,8 @@ def _window(
     for phrase in range(first, last):
         for cost in statements.costs[phrase]:
             model.add_cost(cost)
+    if hint:
+        model.hint(hint)
     model.minimise()
     solver = solver_for(effort, gap)
     status = solver.solve(model.cp)

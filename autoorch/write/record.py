@@ -3,62 +3,121 @@
 from __future__ import annotations
 
 import json
-from dataclasses import fields, is_dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any
 
 from autoorch.brief import Brief
-from autoorch.lineup import Lineup
-from autoorch.pitch import Pitch
+from autoorch.errors import AutoorchError, SketchError
+from autoorch.lineup import Lineup, from_rows, rows_of
+from autoorch.plain import built, plain
 from autoorch.problem.draft import Draft
 from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
+from autoorch.solver.asked import Asked
+from autoorch.solver.solve import Limits
+from autoorch.tables import Tables
 
-FORMAT = 1
+NAME = "draft.json"
+FORMAT = 2
 LIBRARIES = ("autoorch", "ortools", "music21", "numpy", "lxml")
+_HEAD = ("status", "directed", "objective", "bound", "costs", "losses", "notices", "verdicts", "choices", "fates")
 
 
-def plain(value: Any) -> Any:
-    """Dataclasses as objects, pitches as names, tuples as lists; ready for JSON."""
-    if isinstance(value, Pitch):
-        return str(value)
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-    if isinstance(value, dict):
-        return {str(key): plain(inner) for key, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(inner) for inner in value]
-    return value
+@dataclass(frozen=True)
+class Record:
+    """What draft.json holds.
+
+    Attributes:
+        limits: the solver's effort.
+        asked: what this draft was asked besides its brief.
+        versions: of the libraries that have a say in the bytes.
+        tables: fingerprint of the tables.
+    """
+
+    sketch: Sketch
+    reading: Reading
+    lineup: Lineup
+    brief: Brief
+    limits: Limits
+    asked: Asked
+    draft: Draft
+    versions: Mapping[str, str]
+    tables: str
 
 
-def record(
-    sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, draft: Draft, settings: dict[str, Any]
-) -> bytes:
+def versions() -> dict[str, str]:
+    """Those installed here."""
+    return {name: version(name) for name in LIBRARIES}
+
+
+def write_record(made: Record, tables: Tables) -> bytes:
     """The file's bytes: one object, keys in a fixed order, one line a choice, fate or note."""
-    players = [
-        {"name": p.name, "instrument": p.instrument.id, "size": p.size, "doubles": [d.id for d in p.doubles]}
-        for p in lineup.players
-    ]
+    rows = rows_of(made.lineup, tables)
+    players = [{"player": p.name} | row for p, row in zip(made.lineup.players, rows, strict=True)]
+    draft = plain(made.draft)
     data = {
         "format": FORMAT,
-        "versions": {name: version(name) for name in LIBRARIES},
-        "settings": plain(settings),
-        "status": draft.status,
-        "directed": draft.directed,
-        "objective": draft.objective,
-        "bound": draft.bound,
-        "gap": round(draft.gap, 6),
-        "costs": draft.costs,
-        "losses": list(draft.losses),
-        "notices": list(draft.notices),
-        "lineup": {"name": lineup.name, "players": players},
-        "brief": plain(brief),
-        "choices": plain(draft.choices),
-        "fates": plain(draft.fates),
-        "reading": plain(reading),
-        "sketch": plain(sketch),
+        "versions": dict(made.versions),
+        "tables": made.tables,
+        "limits": plain(made.limits),
+        "gap": round(made.draft.gap, 6),
+        **{name: draft[name] for name in _HEAD},
+        "lineup": {"name": made.lineup.name, "players": players},
+        "brief": plain(made.brief),
+        "asked": plain(made.asked),
+        "reading": plain(made.reading),
+        "sketch": plain(made.sketch),
     }
     return (_lines(data) + "\n").encode()
+
+
+def read_record(path: Path, tables: Tables) -> Record:
+    """The record in a draft's folder, or in a file of its own.
+
+    Raises:
+        SketchError: where there is none or something in it is missing, unknown or wrong; names the field.
+    """
+    file = path / NAME if path.is_dir() else path
+    try:
+        data = json.loads(file.read_text("utf-8"))
+    except OSError as error:
+        raise SketchError(f"can't be read: {error.strerror}; name a folder that draft has written", str(file)) from None
+    except (ValueError, RecursionError):
+        raise SketchError("is no record of a draft (no JSON)", str(file)) from None
+    if not isinstance(data, dict) or data.get("format") != FORMAT:
+        raise SketchError(f"is no record of a draft in format {FORMAT}; make the draft again", str(file))
+    try:
+        lineup = data["lineup"]
+        rows = [{key: value for key, value in row.items() if key != "player"} for row in lineup["players"]]
+        return Record(
+            sketch=built(Sketch, data["sketch"], "sketch"),
+            reading=built(Reading, data["reading"], "reading"),
+            lineup=from_rows(lineup["name"], rows, tables),
+            brief=built(Brief, data["brief"], "brief"),
+            limits=built(Limits, data["limits"], "limits"),
+            asked=built(Asked, data["asked"], "asked"),
+            draft=built(Draft, {name: data[name] for name in _HEAD}, "draft"),
+            versions=built(dict[str, str], data["versions"], "versions"),
+            tables=built(str, data["tables"], "tables"),
+        )
+    except KeyError as error:
+        raise SketchError(f"{error.args[0]} is missing in the record; make the draft again", str(file)) from None
+    except (ValueError, TypeError, AttributeError, AutoorchError) as error:
+        raise SketchError(f"the record is damaged: {error}", str(file)) from None
+
+
+def otherwise(made: Record, tables: Tables) -> tuple[str, ...]:
+    """What is no longer as it was when the draft was made: versions and tables, one plain line each."""
+    here = versions()
+    found = [
+        f"{name} was {made.versions.get(name, 'not there')} and is {here[name]}"
+        for name in LIBRARIES
+        if made.versions.get(name) != here[name]
+    ]
+    return tuple(found + ([] if made.tables == tables.digest else ["the tables (constraints) have changed"]))
 
 
 def _lines(value: Any, depth: int = 0) -> str:

@@ -107,7 +107,7 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, 
     try:
         with step_seconds() as spent:
             result = pipeline.draft(sketch_file(piece, folder), lineup, limits=Limits(seconds=seconds))
-            pipeline.write(result, out, settings={"seconds": seconds})
+            pipeline.write(result, out)
     except Exception as error:
         return row | {"failed": f"{type(error).__name__}: {error}"}
     draft, sketch = result.draft, result.sketch

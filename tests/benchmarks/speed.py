@@ -70,7 +70,7 @@ def measure(bars: int, lineup: str, seconds: float) -> dict[str, Any]:
         cue(bars, sketch)
         with step_seconds() as spent:
             result = pipeline.draft(sketch, lineup, limits=Limits(seconds=seconds))
-            pipeline.write(result, folder / "draft", settings={"seconds": seconds})
+            pipeline.write(result, folder / "draft")
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         return {
             "bars": bars,

@@ -1,0 +1,245 @@
+"""What one solve is asked besides the brief, each a rule made for it: keep bars, lock places, stay near, differ, force.
+
+They speak of another draft's choices, so they can be written down with a draft and made again. Like any rule they state
+limits and costs once; the solver encodes them and the draft's report evaluates them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+
+from autoorch.errors import BriefError
+from autoorch.problem.data import Option, ProblemData, Span
+from autoorch.problem.draft import Choice
+from autoorch.problem.terms import Cost, Form, Limit
+from autoorch.rules import Rule
+from autoorch.rules.unary import alone
+from autoorch.solver.result import choice_of
+
+PRINCIPAL = ("melody", "bass", "figure")
+
+
+def options_of(data: ProblemData, choices: Collection[Choice]) -> frozenset[int]:
+    """The options that are these choices; a choice that is none of this problem is left out."""
+    wanted = set(choices)
+    return frozenset(option.index for option in data.options if choice_of(data, option) in wanted)
+
+
+def touched(data: ProblemData, start: int, end: int) -> list[Span]:
+    """Spans of which something sounds in [start, end)."""
+    return [
+        span
+        for span in data.spans
+        if span.start < end and max(span.end, *(profile.end for profile in span.lines.values())) > start
+    ]
+
+
+def _exactly(data: ProblemData, name: str, span: Span, taken: Collection[int]) -> Limit:
+    """The span is played by these options and no others."""
+    terms = tuple((o.index, 1 if o.index in taken else -1) for o in data.by_span[span.index])
+    return Limit(name, span.phrase, terms, low=sum(o.index in taken for o in data.by_span[span.index]))
+
+
+@dataclass(frozen=True)
+class Keep:
+    """Bars that stay as another draft has them, with all that sounds on from before them.
+
+    Attributes:
+        name: "bars 1-16 as in first-draft".
+        start, end: ticks.
+        choices: of that draft, all or at least those that sound there.
+    """
+
+    name: str
+    start: int
+    end: int
+    choices: tuple[Choice, ...]
+    NAME = "keep"
+
+    def limits(self, data: ProblemData) -> Iterator[Limit]:
+        """Each span that is touched is taken as it was.
+
+        Raises:
+            BriefError: where a choice to be kept is no longer possible at all.
+        """
+        spans = touched(data, self.start, self.end)
+        starts = {(data.strands[span.strand].id, span.start) for span in spans}
+        there = [c for c in self.choices if (c.strand, c.start) in starts or self.start <= c.start < self.end]
+        taken = options_of(data, there)
+        known = {choice_of(data, data.options[index]) for index in taken}
+        for choice in there:
+            if choice not in known:
+                raise BriefError(
+                    f"{self.name}: {choice.player} can't keep {choice.strand}; reading, line-up, intent or tables differ"
+                )
+        for span in spans:
+            if data.by_span[span.index]:
+                yield _exactly(data, self.name, span, taken)
+
+    def costs(self, data: ProblemData) -> Iterator[Cost]:
+        """None."""
+        return iter(())
+
+
+@dataclass(frozen=True)
+class Lock:
+    """One span of one strand, taken by exactly these choices: what an edited score shows.
+
+    Attributes:
+        name: "bar 9, melody: as edited".
+        start: ticks at which the span starts.
+    """
+
+    name: str
+    strand: str
+    start: int
+    choices: tuple[Choice, ...]
+    NAME = "keep"
+
+    def limits(self, data: ProblemData) -> Iterator[Limit]:
+        """As the attributes say."""
+        taken = options_of(data, self.choices)
+        for span in data.spans:
+            if span.start == self.start and data.strands[span.strand].id == self.strand:
+                yield _exactly(data, self.name, span, taken)
+
+    def costs(self, data: ProblemData) -> Iterator[Cost]:
+        """None."""
+        return iter(())
+
+
+@dataclass(frozen=True)
+class Near:
+    """Stay near an accepted draft: each choice that changes costs."""
+
+    choices: tuple[Choice, ...]
+    NAME = "near"
+
+    def limits(self, data: ProblemData) -> Iterator[Limit]:
+        """None."""
+        return iter(())
+
+    def costs(self, data: ProblemData) -> Iterator[Cost]:
+        """A price on each choice that is left and on each that is new."""
+        weight = data.tables.rule("drafts")["near"]["change"]
+        before = options_of(data, self.choices)
+        for option in data.options:
+            if option.index in before:
+                form = Form(((option.index, -1),), 1)
+                yield Cost(self.NAME, data.phrase(option), weight, (form,), "a choice of the accepted draft left")
+            else:
+                yield alone(self.NAME, data, option, weight, "a choice that the accepted draft has not")
+
+
+@dataclass(frozen=True)
+class Apart:
+    """Differ from other drafts: a share of the spans is taken by a sort of player that they do not have there.
+
+    Attributes:
+        drafts: choices of each of them.
+        spans: share of all spans.
+        principal: share of all spans that are melody, bass or figure and taken by another family or octave.
+        ends: ticks up to each of which, from the beginning, the shares must be reached.
+    """
+
+    drafts: tuple[tuple[Choice, ...], ...]
+    spans: float
+    principal: float
+    ends: tuple[int, ...]
+    NAME = "apart"
+
+    def limits(self, data: ProblemData) -> Iterator[Limit]:
+        """For each draft and each end, the two shares."""
+        for number, draft in enumerate(self.drafts, 1):
+            taken = options_of(data, draft)
+            sorts = [_newly(data, span, taken, sort_of) for span in data.spans]
+            families = [
+                _newly(data, span, taken, family_of) if data.strands[span.strand].role in PRINCIPAL else None
+                for span in data.spans
+            ]
+            for what, literals, share in (("players", sorts, self.spans), ("families", families, self.principal)):
+                for end in self.ends:
+                    phrase = max(k for k, plan in enumerate(data.plan) if plan.start < end)
+                    inside = [k for k, span in enumerate(data.spans) if span.phrase <= phrase]
+                    terms = tuple((found, 1) for k in inside if (found := literals[k]) is not None)
+                    low = min(len(terms), -int(-share * len(inside) // 1))
+                    yield Limit(f"{what} unlike draft {number}", phrase, terms, low=low)
+
+    def costs(self, data: ProblemData) -> Iterator[Cost]:
+        """None."""
+        return iter(())
+
+
+def sort_of(data: ProblemData, option: Option) -> tuple[str, int]:
+    """What sort of player in which octave: Horn 1 and Horn 2 are alike."""
+    return data.instrument(option).id, option.octave
+
+
+def family_of(data: ProblemData, option: Option) -> tuple[str, int]:
+    """Family and octave."""
+    return data.instrument(option).family, option.octave
+
+
+def _newly(data: ProblemData, span: Span, taken: Collection[int], key: object) -> int | None:
+    """The literal "somebody of a sort that did not play here does"; None where nobody could."""
+    assert callable(key)
+    own = data.by_span[span.index]
+    before = {key(data, o) for o in own if o.index in taken}
+    fresh = [o.index for o in own if key(data, o) not in before]
+    return data.groups.any(fresh) if fresh else None
+
+
+@dataclass(frozen=True)
+class Instead:
+    """A player takes over from another: in these spans he plays and the other does not.
+
+    Attributes:
+        player, other: names; `other` may be "".
+        spans: (strand id, start in ticks) of each.
+    """
+
+    player: str
+    other: str
+    spans: tuple[tuple[str, int], ...]
+    NAME = "instead"
+
+    def limits(self, data: ProblemData) -> Iterator[Limit]:
+        """As the attributes say."""
+        name = f"{self.player} instead of {self.other}" if self.other else f"{self.player} here"
+        for span in data.spans:
+            if (data.strands[span.strand].id, span.start) not in self.spans:
+                continue
+            own = data.by_span[span.index]
+            terms = tuple((o.index, 1) for o in own if data.players[o.player].name == self.player)
+            yield Limit(name, span.phrase, terms, low=1)
+            others = tuple((o.index, 1) for o in own if data.players[o.player].name == self.other)
+            if others:
+                yield Limit(name, span.phrase, others, high=0)
+
+    def costs(self, data: ProblemData) -> Iterator[Cost]:
+        """None."""
+        return iter(())
+
+
+@dataclass(frozen=True)
+class Asked:
+    """All that one solve is asked besides the brief."""
+
+    keep: tuple[Keep, ...] = ()
+    locks: tuple[Lock, ...] = ()
+    near: Near | None = None
+    apart: Apart | None = None
+    instead: Instead | None = None
+
+    @property
+    def rules(self) -> tuple[Rule, ...]:
+        """Each as a rule."""
+        return (*self.keep, *self.locks, *(one for one in (self.near, self.apart, self.instead) if one is not None))
+
+    @property
+    def start(self) -> Sequence[Choice]:
+        """A draft to start the search from."""
+        if self.near is not None:
+            return self.near.choices
+        return self.apart.drafts[0] if self.apart is not None else ()

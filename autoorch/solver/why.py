@@ -1,0 +1,188 @@
+"""Why a player has this here: what each choice costs and spares by the model's own statements, and what the next best costs.
+
+A ledger holds every cost and limit of the rules with its value on the draft, so that one option swapped for another is
+priced from what it touches alone.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+from autoorch.problem.data import Option, ProblemData
+from autoorch.problem.draft import Choice, Draft
+from autoorch.problem.terms import Cost, Limit, Literal
+from autoorch.rules import RULES, Rule
+from autoorch.solver.asked import options_of
+from autoorch.solver.result import choice_of
+
+SHARES = 3
+"""So many shares are told of each choice and of its alternative."""
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A cost that moves: rule, what it says, and by how much."""
+
+    rule: str
+    what: str
+    cost: int
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """The next best for a place: who would play, what the whole draft would then cost more, and why."""
+
+    choice: Choice
+    cost: int
+    shares: tuple[Share, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why one choice stands.
+
+    Attributes:
+        role: of the strand.
+        layer: "assigned", or the layer that added the strand; `why_added` is its own reason.
+        needed: names of limits that would break without it ("melody heard/bar 5"); for such a choice `without` is None.
+        without: cost of leaving it out, less the cost of the draft.
+        shares: costs that it brings (above 0) and spares (below 0), largest first.
+        other: the cheapest other way to fill the place by a single swap, None where there is none.
+    """
+
+    choice: Choice
+    role: str
+    layer: str
+    why_added: str
+    needed: tuple[str, ...]
+    without: int | None
+    shares: tuple[Share, ...]
+    other: Other | None
+
+
+class Ledger:
+    """All statements of the rules, valued on one draft."""
+
+    def __init__(self, data: ProblemData, chosen: Collection[int], rules: Sequence[Rule] = RULES) -> None:
+        self.data, self.chosen = data, set(chosen)
+        self.costs: list[Cost] = [cost for rule in rules for cost in rule.costs(data)]
+        self.limits: list[Limit] = [limit for rule in rules for limit in rule.limits(data)]
+        self._in_forms: dict[Literal, list[tuple[int, int, int]]] = defaultdict(list)
+        self._in_limits: dict[Literal, list[tuple[int, int]]] = defaultdict(list)
+        self._groups: dict[int, list[Literal]] = defaultdict(list)
+        self._values: list[list[int]] = []
+        self._amounts: list[int] = []
+        literals: set[Literal] = set()
+        for number, cost in enumerate(self.costs):
+            for place, form in enumerate(cost.forms):
+                for literal, coef in form.terms:
+                    self._in_forms[literal].append((number, place, coef))
+                    literals.add(literal)
+        for number, limit in enumerate(self.limits):
+            for literal, coef in limit.terms:
+                self._in_limits[literal].append((number, coef))
+                literals.add(literal)
+        self._count: dict[Literal, int] = {}
+        for literal in sorted(literals):
+            options = data.groups.options(literal)
+            self._count[literal] = sum(option in self.chosen for option in options)
+            for option in options:
+                self._groups[option].append(literal)
+        for cost in self.costs:
+            self._values.append(
+                [form.constant + sum(c for lit, c in form.terms if self._count[lit]) for form in cost.forms]
+            )
+        for limit in self.limits:
+            self._amounts.append(sum(c for lit, c in limit.terms if self._count[lit]))
+
+    def swap(self, out: Iterable[int], into: Iterable[int]) -> tuple[list[Share], list[str]]:
+        """(costs that move, limits that would break and do not now) where some options are left and others taken."""
+        moved: dict[Literal, int] = defaultdict(int)
+        for options, step in ((out, -1), (into, 1)):
+            for option in options:
+                for literal in self._groups.get(option, ()):
+                    moved[literal] += step
+        forms: dict[int, dict[int, int]] = {}
+        amounts: dict[int, int] = {}
+        for literal, step in moved.items():
+            change = int(self._count[literal] + step > 0) - int(self._count[literal] > 0)
+            if not change:
+                continue
+            for number, place, coef in self._in_forms.get(literal, ()):
+                cost = forms.setdefault(number, {})
+                cost[place] = cost.get(place, 0) + change * coef
+            for number, coef in self._in_limits.get(literal, ()):
+                amounts[number] = amounts.get(number, 0) + change * coef
+        shares = []
+        for number in sorted(forms):
+            cost, values = self.costs[number], self._values[number]
+            after = max(0, *(value + forms[number].get(place, 0) for place, value in enumerate(values)))
+            if change := cost.weight * (after - max(0, *values)):
+                shares.append(Share(cost.rule, cost.what, change))
+        broken = [
+            self.limits[number].name
+            for number in sorted(amounts)
+            if amounts[number]
+            and not _within(self.limits[number], self._amounts[number] + amounts[number])
+            and _within(self.limits[number], self._amounts[number])
+        ]
+        return shares, broken
+
+
+def _within(limit: Limit, amount: int) -> bool:
+    return (limit.low is None or amount >= limit.low) and (limit.high is None or amount <= limit.high)
+
+
+def reasons(data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None) -> tuple[Reason, ...]:
+    """The reasons of the draft's choices (or of the wanted ones), in the draft's order."""
+    ledger = Ledger(data, options_of(data, draft.choices))
+    return tuple(
+        _reason(ledger, data.options[index])
+        for choice in draft.choices
+        if wanted is None or choice in wanted
+        for index in sorted(options_of(data, [choice]))
+    )
+
+
+def _reason(ledger: Ledger, option: Option) -> Reason:
+    data = ledger.data
+    strand = data.strands[data.spans[option.span].strand]
+    shares, broken = ledger.swap([option.index], [])
+    return Reason(
+        choice_of(data, option),
+        strand.role,
+        strand.layer,
+        strand.reason,
+        tuple(broken),
+        None if broken else sum(share.cost for share in shares),
+        _gathered(shares, -1),
+        _next_best(ledger, option),
+    )
+
+
+def _next_best(ledger: Ledger, option: Option) -> Other | None:
+    """The cheapest swap for another option of the span that plays the same lines and breaks nothing."""
+    data = ledger.data
+    best: tuple[int, int] | None = None
+    for other in data.by_span[option.span]:
+        if other.index in ledger.chosen or not set(other.lines) >= set(option.lines) or other.player == option.player:
+            continue
+        shares, broken = ledger.swap([option.index], [other.index])
+        cost = sum(share.cost for share in shares)
+        if not broken and (best is None or cost < best[0]):
+            best = cost, other.index
+    if best is None:
+        return None
+    shares, _ = ledger.swap([option.index], [best[1]])
+    return Other(choice_of(data, data.options[best[1]]), best[0], _gathered(shares, 1))
+
+
+def _gathered(shares: Iterable[Share], sign: int) -> tuple[Share, ...]:
+    """Shares of one rule and wording added up, largest first."""
+    sums: dict[tuple[str, str], int] = defaultdict(int)
+    for share in shares:
+        sums[share.rule, share.what] += sign * share.cost
+    found = [Share(rule, what, cost) for (rule, what), cost in sums.items() if cost]
+    return tuple(sorted(found, key=lambda s: (-abs(s.cost), s.rule, s.what)))
