@@ -16,6 +16,10 @@ from autoorch.problem.draft import Choice
 from autoorch.sketch.model import Bar, Sketch
 
 
+Key = tuple[str, str]
+"""(line, note id): a note in one player's hands"""
+
+
 @dataclass(frozen=True, slots=True)
 class Played:
     """A note in a player's hands.
@@ -26,6 +30,7 @@ class Played:
         octave: declared shift.
         line: material line it comes from.
         graces: grace notes right before it, in order.
+        technique: as in the choice it comes from.
     """
 
     note: MaterialNote
@@ -34,6 +39,11 @@ class Played:
     octave: int
     line: str
     graces: tuple[MaterialNote, ...] = ()
+    technique: str = ""
+
+    @property
+    def key(self) -> Key:
+        return self.line, self.note.id
 
     @property
     def midi(self) -> int:
@@ -87,7 +97,7 @@ def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: in
             graces.append(note)
             continue
         before = tuple(grace for grace in graces if grace.onset == note.onset)
-        found.append(Played(note, note.onset * factor, note.end * factor, choice.octave, name, before))
+        found.append(Played(note, note.onset * factor, note.end * factor, choice.octave, name, before, choice.technique))
         graces = []
     return found
 

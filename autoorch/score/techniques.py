@@ -1,0 +1,45 @@
+"""Ways of playing as a part says them: "pizz." and "arco", "con sord." and "senza sord." at the attacks they hold for, tremolo
+as a sign on the notes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from autoorch.score.marks import Placed
+from autoorch.score.streams import Played
+
+Table = Mapping[str, Mapping[str, Any]]
+"""technique -> its row of constraints/techniques.toml"""
+
+
+def technique_words(notes: Sequence[Played], table: Table) -> list[Placed]:
+    """The words of one player, whose notes come by onset. Of each group of ways one is in force at a time, and what is in
+    force is ended in words before the ordinary way."""
+    found: list[Placed] = []
+    state: dict[str, str] = {}
+    attacks: dict[int, str] = {}
+    for note in notes:
+        attacks.setdefault(note.onset, note.technique)
+    for onset, here in attacks.items():
+        group = table[here]["group"] if here else ""
+        for other, before in state.items():
+            if before and (other != group or (before != here and not table[here]["word"])):
+                found.append(Placed(onset, "words", table[before]["back"]))
+                state[other] = ""
+        if here and table[here]["word"] and state.get(group) != here:
+            found.append(Placed(onset, "words", table[here]["word"]))
+            state[group] = here
+    return found
+
+
+def signed(notes: Sequence[Played], table: Table) -> tuple[Played, ...]:
+    """The notes with the signs of ways that are written on them."""
+    return tuple(_signed(note, table[note.technique].get("mark", "") if note.technique else "") for note in notes)
+
+
+def _signed(note: Played, mark: str) -> Played:
+    if not mark or mark in note.note.marks:
+        return note
+    return replace(note, note=replace(note.note, marks=tuple(sorted((*note.note.marks, mark)))))

@@ -1,0 +1,38 @@
+"""Words of playing at the attacks they hold for, each ended before the ordinary way."""
+
+from __future__ import annotations
+
+from autoorch.layers.model import MaterialNote
+from autoorch.pitch import parse
+from autoorch.score.streams import Played
+from autoorch.score.techniques import signed, technique_words
+from autoorch.tables import load_tables
+
+WAYS = load_tables().rule("techniques")["technique"]
+
+
+def played(*ways: str) -> list[Played]:
+    note = MaterialNote("n", 0, 4, parse("G4"), (), ("accent",))
+    return [Played(note, 4 * k, 4 * k + 4, 0, "s1.1", technique=way) for k, way in enumerate(ways)]
+
+
+def words(*ways: str) -> list[tuple[int, str]]:
+    return [(mark.tick // 4, mark.value) for mark in technique_words(played(*ways), WAYS)]
+
+
+def test_each_way_begins_and_ends_in_words() -> None:
+    assert words("", "pizz", "pizz", "", "pizz") == [(1, "pizz."), (3, "arco"), (4, "pizz.")]
+    assert words("con_sord", "con_sord", "") == [(0, "con sord."), (2, "senza sord.")]
+
+
+def test_ways_of_one_group_follow_without_the_ordinary_one_between() -> None:
+    assert words("pizz", "col_legno", "") == [(0, "pizz."), (1, "col legno"), (2, "ord.")]
+
+
+def test_another_group_ends_what_is_in_force() -> None:
+    assert words("pizz", "con_sord") == [(0, "pizz."), (1, "arco"), (1, "con sord.")]
+
+
+def test_tremolo_is_a_sign_and_takes_the_bow() -> None:
+    assert words("pizz", "trem", "") == [(0, "pizz."), (1, "arco")]
+    assert [note.note.marks for note in signed(played("", "trem"), WAYS)] == [("accent",), ("accent", "tremolo-3")]
