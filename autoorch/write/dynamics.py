@@ -8,8 +8,6 @@ from __future__ import annotations
 
 VELOCITY = {"ppp": 19, "pp": 32, "p": 45, "mp": 57, "mf": 70, "f": 90, "ff": 108, "fff": 115}
 """Velocity of a note under each dynamic."""
-ATTACK = {"sf": 16, "sfz": 16, "fz": 16, "rf": 12, "rfz": 12, "sffz": 24, "sfp": 16, "sfpp": 16, "fp": 0}
-"""What an accented dynamic adds to the note it stands on (fp: a forte)."""
 AFTER = {"fp": "p", "sfp": "p", "sfpp": "pp"}
 """The dynamic that an accented one leaves in force."""
 FORTE = 90

@@ -10,7 +10,8 @@ from fractions import Fraction
 from autoorch.instruments import DYNAMICS
 from autoorch.score.model import Part
 from autoorch.sketch.model import Bar
-from autoorch.write.dynamics import AFTER, ATTACK, FORTE, VELOCITY
+from autoorch.write.dynamics import AFTER, FORTE, VELOCITY
+from autoorch.write.manner import Manner
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +32,15 @@ class Loudness:
         attacks: tick -> what an accented dynamic adds there.
     """
 
-    def __init__(self, part: Part, bars: Sequence[Bar]) -> None:
+    def __init__(self, part: Part, bars: Sequence[Bar], manner: Manner) -> None:
         marks = [
             (bar.onset + d.onset, d)
             for bar, measure in zip(bars, part.measures, strict=True)
             for d in measure.directions
             if d.kind in ("dynamic", "wedge")
         ]
-        self.attacks = {tick: ATTACK[d.value] for tick, d in marks if d.value in ATTACK}
+        attack = manner["attack"]
+        self.attacks = {tick: attack[d.value] for tick, d in marks if d.value in attack}
         self.ramps = [Ramp(0, 0, VELOCITY["mf"], VELOCITY["mf"])]
         for index, (tick, mark) in enumerate(marks):
             value = AFTER.get(mark.value, mark.value)

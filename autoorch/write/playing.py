@@ -1,27 +1,26 @@
-"""What a part sounds like: its written events as notes in playing order, ties joined, ornaments and grace notes played out.
-
-Times are MIDI ticks, 480 a quarter; each onset is rounded by itself, so that nothing drifts.
+"""What a part sounds like: its written events as notes in playing order, ties joined, ornaments, tremolos, rolled chords and
+grace notes played out. Times are MIDI ticks.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
+from itertools import pairwise
 
 from autoorch.pitch import STEPS, Pitch
-from autoorch.score.idiom import SINGLE_TREMOLO, is_single_tremolo
-from autoorch.score.model import Event, Head, Part, Score
+from autoorch.score.idiom import ARPEGGIO, SINGLE_TREMOLO, is_single_tremolo
+from autoorch.score.model import Event, Head, Measure, Part, Score
 from autoorch.write.accidentals import key_alters
+from autoorch.write.clock import QUARTER, Clock
 from autoorch.write.loudness import Loudness
+from autoorch.write.manner import Manner
+from autoorch.write.tempo import TempoMap
 
-QUARTER = 480
-QUICK = QUARTER // 8
-"""One note of a trill, a mordent, a group of grace notes."""
-SHORTER = {"staccatissimo": 0.3, "staccato": 0.5, "spiccato": 0.5, "detached-legato": 0.75}
-"""Part of its written length that a note is held (our choice)."""
-LOUDER = {"accent": 12, "strong-accent": 18, "stress": 8}
-"""Added to the velocity (our choice)."""
+FLAGS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5}
+"""Flags of a written value: the strokes of a tremolo come on top of them (common practice)."""
+PAIR_START, PAIR_STOP = "tremolo-start-", "tremolo-stop-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +35,12 @@ class Sound:
 
 @dataclass(slots=True)
 class _Note:
-    """A note while its ties are joined; positions in score ticks from the beginning of the playing."""
+    """A note while its ties are joined; positions in score ticks from the beginning of the playing.
+
+    Attributes:
+        rolled: how many notes of a rolled chord come before it.
+        strokes: beams of its tremolo, flags of its value included; `other`: heads of the second chord of a tremolo of two.
+    """
 
     start: int
     end: int
@@ -45,94 +49,141 @@ class _Note:
     velocity: float
     fifths: int
     graces: list[Event]
+    rolled: int = 0
+    strokes: int = 0
+    other: tuple[Head, ...] = ()
+    second: bool = False
 
 
-class Clock:
-    """Score ticks to MIDI ticks, along the played bars."""
+@dataclass(frozen=True)
+class Player:
+    """What it takes to play one part: `order` is the playing order of the bars."""
 
-    def __init__(self, score: Score, order: Sequence[int]) -> None:
-        self.ticks = score.ticks
-        self.starts: list[int] = []
-        at = 0
-        for index in order:
-            self.starts.append(at)
-            at += score.bars[index].length
-        self.end = at
+    score: Score
+    part: Part
+    order: Sequence[int]
+    clock: Clock
+    tempo: TempoMap
+    loudness: Loudness
+    manner: Manner
 
-    def midi(self, tick: int | Fraction) -> int:
-        """The nearest MIDI tick (halves go up)."""
-        return int((2 * tick * QUARTER + self.ticks) // (2 * self.ticks))
+    def sounds(self) -> list[Sound]:
+        """All notes by start and pitch."""
+        found = [sound for note in self._joined() for sound in self._played(note)]
+        return apart(sorted(found, key=lambda s: (s.start, s.midi, s.end)))
+
+    def _joined(self) -> Iterable[_Note]:
+        held: dict[tuple[int, int], list[_Note]] = defaultdict(list)
+        finished: list[_Note] = []
+        before = -1
+        for index, base in zip(self.order, self.clock.starts, strict=True):
+            if index != before + 1:
+                finished += (note for notes in held.values() for note in notes)
+                held.clear()
+            before = index
+            for staff, event, graces, pair in _events(self.part.measures[index]):
+                for note in self._struck(index, base, event, graces, pair):
+                    key = (staff, note.head.sounding.midi)
+                    tied = [other for other in held[key] if other.end == note.start] if note.head.tie_stop else []
+                    if tied:
+                        held[key].remove(tied[0])
+                        tied[0].end = note.end
+                    open_note = tied[0] if tied else note
+                    (held[key] if note.head.tie_start else finished).append(open_note)
+        return [*finished, *(note for notes in held.values() for note in notes)]
+
+    def _struck(
+        self, index: int, base: int, event: Event, graces: list[Event], pair: tuple[Event, Event] | None
+    ) -> Iterable[_Note]:
+        bar = self.score.bars[index]
+        start, tick = base + event.onset, bar.onset + event.onset
+        velocity = self.loudness.at(tick) + self.loudness.attacks.get(tick, 0)
+        for place, head in enumerate(event.heads):
+            rolled = place if ARPEGGIO in event.marks else 0
+            note = _Note(start, start + event.duration, head, event.marks, velocity, bar.fifths, graces, rolled)
+            graces = []
+            strokes = next((int(m[len(SINGLE_TREMOLO) :]) for m in event.marks if is_single_tremolo(m)), 0)
+            note.strokes = strokes + FLAGS.get(event.value, 0) if strokes else 0
+            if pair:
+                first, second = pair
+                note.strokes = _pair_strokes(first)
+                note.second = event is second
+                note.start, note.end = base + first.onset, base + second.onset + second.duration
+            yield note
+
+    def _played(self, note: _Note) -> list[Sound]:
+        start, end = self.clock.midi(note.start), self.clock.midi(note.end)
+        accents, lengths = self.manner["accent"], self.manner["length"]
+        louder = max((accents.get(mark, 0) for mark in note.marks), default=0)
+        loud = max(1, min(127, round(note.velocity + louder)))
+        quick = self._quick(start)
+        found: list[Sound] = []
+        if note.graces:
+            found, start = _graces(note, start, end, loud, quick)
+        instrument = self.part.player.instrument
+        if note.strokes:
+            unit = QUARTER // min(self.manner["ornament"]["fastest"], 1 << note.strokes)
+            pitch = note.head.sounding.midi if instrument.gm else instrument.gm_key
+            return found + _tremolo(note, pitch, start, end, unit, loud)
+        if not instrument.gm:
+            return [*found, Sound(start, max(end, start + 1), instrument.gm_key, loud)]
+        if note.rolled:
+            start = min(start + note.rolled * (QUARTER // self.manner["ornament"]["roll"]), end - 1)
+        pitches = _ornament(note, end - start, quick)
+        at = start
+        for pitch, length in pitches[:-1]:
+            found.append(Sound(at, at + length, pitch, loud))
+            at += length
+        part_of = min((lengths[mark] for mark in note.marks if mark in lengths), default=1.0)
+        found.append(Sound(at, max(at + 1, at + round((end - at) * part_of)), pitches[-1][0], loud))
+        return found
+
+    def _quick(self, tick: int) -> int:
+        """MIDI ticks of one note of a trill at this tempo: the division of a quarter nearest to the usual rate."""
+        table = self.manner["ornament"]
+        wanted = 60 * table["rate"] / self.tempo.quarters_a_minute(tick)
+        division: int = min(table["divisions"], key=lambda d: max(d / wanted, wanted / d))
+        return QUARTER // division
 
 
-def sounds(score: Score, part: Part, order: Sequence[int], clock: Clock, loudness: Loudness) -> list[Sound]:
-    """All notes of a part by start and pitch. `order` is the playing order of the bars."""
-    found = [sound for note in _joined(score, part, order, clock, loudness) for sound in _played(note, part, clock)]
-    return _apart(sorted(found, key=lambda s: (s.start, s.midi, s.end)))
+def _events(measure: Measure) -> Iterable[tuple[int, Event, list[Event], tuple[Event, Event] | None]]:
+    """(staff, event, its grace notes, the two chords of its tremolo) of a bar."""
+    for staff, voice in zip(measure.staff_of, measure.voices, strict=True):
+        graces: list[Event] = []
+        plain = [event for event in voice if not event.grace]
+        pairs: dict[int, tuple[Event, Event]] = {}
+        for first, second in pairwise(plain):
+            if _pair_strokes(first) and any(mark.startswith(PAIR_STOP) for mark in second.marks):
+                pairs[id(first)] = pairs[id(second)] = (first, second)
+        for event in voice:
+            if event.grace:
+                graces.append(event)
+                continue
+            yield staff, event, graces, pairs.get(id(event))
+            graces = []
 
 
-def _joined(score: Score, part: Part, order: Sequence[int], clock: Clock, loudness: Loudness) -> Iterable[_Note]:
-    held: dict[tuple[int, int], _Note] = {}
-    finished: list[_Note] = []
-    before = -1
-    for index, base in zip(order, clock.starts, strict=True):
-        if index != before + 1:
-            finished += held.values()
-            held = {}
-        before = index
-        bar, measure = score.bars[index], part.measures[index]
-        for voice, events in enumerate(measure.voices):
-            staff = measure.staff_of[voice]
-            graces: list[Event] = []
-            for event in events:
-                if event.grace:
-                    graces.append(event)
-                    continue
-                start = base + event.onset
-                for head in event.heads:
-                    key = (staff, head.sounding.midi)
-                    if head.tie_stop and key in held:
-                        note = held.pop(key)
-                        note.end = start + event.duration
-                    else:
-                        tick = bar.onset + event.onset
-                        velocity = loudness.at(tick) + loudness.attacks.get(tick, 0)
-                        note = _Note(start, start + event.duration, head, event.marks, velocity, bar.fifths, graces)
-                    graces = []
-                    if head.tie_start:
-                        held[key] = note
-                    else:
-                        finished.append(note)
-    return [*finished, *held.values()]
+def _pair_strokes(event: Event) -> int:
+    return next((int(m[len(PAIR_START) :]) for m in event.marks if m.startswith(PAIR_START)), 0)
 
 
-def _played(note: _Note, part: Part, clock: Clock) -> list[Sound]:
-    start, end = clock.midi(note.start), clock.midi(note.end)
-    velocity = note.velocity + max((LOUDER.get(mark, 0) for mark in note.marks), default=0)
-    loud = max(1, min(127, round(velocity)))
-    found: list[Sound] = []
-    if note.graces:
-        found, start = _graces(note, start, end, loud)
-    if part.player.instrument.gm == 0:
-        key = part.player.instrument.gm_key
-        return [Sound(start, max(end, start + 1), key, loud)]
-    pitches = _ornament(note, end - start)
-    at = start
-    for pitch, length in pitches[:-1]:
-        found.append(Sound(at, at + length, pitch, loud))
-        at += length
-    part_of = min((SHORTER[mark] for mark in note.marks if mark in SHORTER), default=1.0)
-    found.append(Sound(at, max(at + 1, at + round((end - at) * part_of)), pitches[-1][0], loud))
-    return found
+def _tremolo(note: _Note, pitch: int, start: int, end: int, unit: int, loud: int) -> list[Sound]:
+    """Strokes of one pitch; of two chords in turn each takes every other stroke, the first one begins."""
+    count = max(1, round((end - start) / unit))
+    paired = note.second or any(mark.startswith(PAIR_START) for mark in note.marks)
+    strokes = range(int(note.second), max(count, 2) if paired else count, 2 if paired else 1)
+    edges = [start + k * unit for k in range(count)] + [end] * 2
+    return [Sound(edges[k], max(edges[k] + 1, edges[k + 1]), pitch, loud) for k in strokes if edges[k] < end]
 
 
-def _graces(note: _Note, start: int, end: int, loud: int) -> tuple[list[Sound], int]:
+def _graces(note: _Note, start: int, end: int, loud: int, quick: int) -> tuple[list[Sound], int]:
     """Sounds of the grace notes and where their main note then begins: a long one takes half of it, short ones come before
     the beat (on it at the very beginning)."""
     count = len(note.graces)
     if count == 1 and note.graces[0].grace == "appoggiatura":
         length, at = max(1, (end - start) // 2), start
     else:
-        length = min(QUICK, max(1, (end - start) // (2 * count)))
+        length = min(quick, max(1, (end - start) // (2 * count)))
         at = start - count * length
         if at < 0:
             at = start
@@ -140,19 +191,15 @@ def _graces(note: _Note, start: int, end: int, loud: int) -> tuple[list[Sound], 
     for grace in note.graces:
         found += [Sound(at, at + length, head.sounding.midi, loud) for head in grace.heads]
         at += length
-    return found, at
+    return found, max(at, start)
 
 
-def _ornament(note: _Note, length: int) -> list[tuple[int, int]]:
+def _ornament(note: _Note, length: int, quick: int) -> list[tuple[int, int]]:
     """(MIDI number, MIDI ticks) of what is played for a note; the last one takes the rest of its time."""
     main = note.head.sounding.midi
     marks = note.marks
     upper, lower = (_neighbour(note.head.sounding, step, note.fifths) for step in (1, -1))
-    tremolo = next((int(mark[len(SINGLE_TREMOLO) :]) for mark in marks if is_single_tremolo(mark)), 0)
-    quick = min(QUICK, max(1, length // 4))
-    if tremolo:
-        unit = max(1, QUARTER >> tremolo)
-        return [(main, unit)] * max(1, length // unit)
+    quick = min(quick, max(1, length // 4))
     if "trill-mark" in marks or "shake" in marks:
         count = max(3, length // quick)
         count -= 1 - count % 2
@@ -165,6 +212,9 @@ def _ornament(note: _Note, length: int) -> list[tuple[int, int]]:
         return [(upper, quick), (main, quick), (lower, quick), (main, quick)]
     if "inverted-turn" in marks:
         return [(lower, quick), (main, quick), (upper, quick), (main, quick)]
+    if "delayed-turn" in marks or "delayed-inverted-turn" in marks:
+        after = (upper, main, lower) if "delayed-turn" in marks else (lower, main, upper)
+        return [(main, length - 4 * quick), *((pitch, quick) for pitch in after), (main, quick)]
     return [(main, length)]
 
 
@@ -174,7 +224,7 @@ def _neighbour(pitch: Pitch, step: int, fifths: int) -> int:
     return Pitch(STEPS[letter], key_alters(fifths)[STEPS[letter]], octave).midi
 
 
-def _apart(found: list[Sound]) -> list[Sound]:
+def apart(found: list[Sound]) -> list[Sound]:
     """No pitch sounds twice at once: each ends when it is struck again."""
     last: dict[int, int] = {}
     kept: list[Sound] = []

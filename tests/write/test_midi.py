@@ -9,6 +9,7 @@ from pathlib import Path
 import mido
 import pretty_midi
 import pytest
+import symusic
 
 from autoorch.lineup import parse_lineup
 from autoorch.problem.draft import Choice
@@ -144,6 +145,19 @@ def test_dynamics_and_hairpins_become_velocities_and_expression() -> None:
     assert curve[0][0] == 0 and 4 * 480 < curve[1][0] < 5 * 480 and curve[-1][0] <= 8 * 480
 
 
+def test_curves_are_sent_as_modulation_too_on_request() -> None:
+    marks = [Mark("dynamic", 0, 0, 0, "p"), Mark("wedge", 0, 4, 0, "crescendo"), Mark("dynamic", 4, 4, 0, "f")]
+    sketch = make_sketch(["C5:4 D5:4", "C3:8"], marks=marks)
+    score = make_score(sketch, players("flute", "harp"), [whole(sketch, "flute", 1), whole(sketch, "harp", 2)])
+    file = io.BytesIO()
+    write_midi(score, file, modulation=True)
+    flute_track, harp_track = mido.MidiFile(file=io.BytesIO(file.getvalue())).tracks[1:]
+    moves = messages(flute_track, "control_change")
+    curves = [[(t, m.value) for t, m in moves if m.control == number] for number in (1, 11)]
+    assert curves[0] == curves[1] and len(curves[0]) > 5
+    assert messages(harp_track, "control_change") == [], "a plucked string can't swell"
+
+
 def test_accents_and_short_notes() -> None:
     plain, accented = flute("C5:1 D5:1", notes={"a1": {"marks": ("accent", "staccato")}})
     assert accented[3] > plain[3]
@@ -164,6 +178,55 @@ def test_ornaments_are_played_out() -> None:
     assert pitches("tremolo-2") == [72] * 4
 
 
+def test_a_trill_keeps_its_speed_at_any_tempo() -> None:
+    for tempo, least, most in (("40", 10, 15), ("60", 10, 15), ("100", 10, 15), ("184", 10, 15)):
+        marks = [Mark("tempo", 0, 0, -1, tempo)]
+        found = flute("E5:4", notes={"a0": {"marks": ("trill-mark",)}}, marks=marks)
+        assert least <= 480 / (found[0][1] - found[0][0]) * float(tempo) / 60 <= most, tempo
+
+
+def test_tremolos_are_played_out() -> None:
+    def strokes(music: str, mark: str) -> list[tuple[int, int]]:
+        return [(start, end) for start, end, _, _ in flute(music, notes={"a0": {"marks": (mark,)}})]
+
+    assert strokes("C5:1", "tremolo-1") == [(0, 240), (240, 480)], "one stroke: quavers"
+    assert strokes("C5:1/2", "tremolo-1") == [(0, 120), (120, 240)], "on a quaver: semiquavers"
+    assert strokes("C5:1", "tremolo-3") == [(60 * k, 60 * k + 60) for k in range(8)]
+    assert strokes("C5:6", "tremolo-2")[-1] == (2760, 2880), "over the bar line"
+
+
+def tremolo_of_two(beams: int) -> Score:
+    """C5 and E5 in turn for a bar of 4/4."""
+    sketch = make_sketch(["C5:2 E5:2"])
+    score = make_score(sketch, players("violin"), [whole(sketch, "violin", 1)])
+    (part,) = score.parts
+    (measure,) = part.measures
+    first, second = measure.voices[0]
+    voice = (replace(first, marks=(f"tremolo-start-{beams}",)), replace(second, marks=(f"tremolo-stop-{beams}",)))
+    return replace(score, parts=(replace(part, measures=(replace(measure, voices=(voice,)),)),))
+
+
+def test_a_tremolo_of_two_notes_goes_to_and_fro() -> None:
+    played = notes(midi(tremolo_of_two(2)).tracks[1])
+    assert [(start, end, pitch) for start, end, pitch, _ in played] == [
+        (120 * k, 120 * k + 120, 76 if k % 2 else 72) for k in range(16)
+    ]
+
+
+def test_a_rolled_chord_rises() -> None:
+    sketch = make_sketch(["E5:4", "C5:4", "G4:4"], notes={f"{s}0": {"marks": ("arpeggiate",)} for s in "abc"})
+    score = make_score(sketch, players("harp"), [whole(sketch, "harp", k) for k in (1, 2, 3)])
+    played = notes(midi(score).tracks[1])
+    assert [(start, end, pitch) for start, end, pitch, _ in played] == [(0, 1920, 67), (30, 1920, 72), (60, 1920, 76)]
+
+
+def test_two_voices_tie_the_same_pitch() -> None:
+    sketch = make_sketch(["C4:6 D4:2", "C4:5 B3:3"])
+    score = make_score(sketch, players("harp"), [whole(sketch, "harp", 1), whole(sketch, "harp", 2)])
+    played = notes(midi(score).tracks[1])
+    assert (0, 6 * 480, 60) in [note[:3] for note in played]
+
+
 def test_grace_notes_come_before_the_beat() -> None:
     found = flute("C5:2 B4:1 D5:2", notes={"a1": {"duration": 0, "grace": "acciaccatura"}})
     assert [(start, end, pitch) for start, end, pitch, _ in found] == [(0, 960, 72), (900, 960, 71), (960, 1920, 74)]
@@ -176,6 +239,31 @@ def test_pizzicato_changes_the_program_and_arco_changes_it_back() -> None:
     sketch = make_sketch(["C5:4 D5:4 E5:4"], marks=marks)
     track = midi(make_score(sketch, players("violin"), [whole(sketch, "violin", 1)])).tracks[1]
     assert [(t, m.program) for t, m in messages(track, "program_change")] == [(0, 48), (1920, 45), (3840, 48)]
+
+
+def test_pizzicato_is_for_bowed_strings_only() -> None:
+    sketch = make_sketch(["C5:4"], marks=[Mark("words", 0, 0, 0, "pizz.")])
+    track = midi(make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])).tracks[1]
+    assert [m.program for _, m in messages(track, "program_change")] == [73]
+
+
+def test_symusic_reads_the_same_notes_tracks_and_tempos(tmp_path: Path) -> None:
+    lineup = parse_lineup("romantic", load_tables())
+    marks = [Mark("tempo", 0, 0, -1, "84"), Mark("words", 12, 12, -1, "rit."), Mark("words", 18, 18, 0, "pizz.")]
+    sketch = make_sketch(["C5:1 D5:1/3 E5:2/3 F5:6 G5:4", "C3:4 D3:8"], marks=marks)
+    choices = [whole(sketch, p.name, 1 + k % 2, octave=-(k % 3)) for k, p in enumerate(lineup.players)]
+    path = tmp_path / "mockup.mid"
+    with path.open("wb") as file:
+        write_midi(make_score(sketch, lineup, choices), file)
+    ours, theirs = mido.MidiFile(path, charset="utf-8"), symusic.Score(str(path))
+    read: dict[str, list[Note]] = {}
+    for track in theirs.tracks:  # one a program, so that a track with pizzicato comes as two
+        read.setdefault(track.name, []).extend((n.time, n.time + n.duration, n.pitch, n.velocity) for n in track.notes)
+    assert {name: sorted(found) for name, found in read.items()} == {t.name: notes(t) for t in ours.tracks[1:]}
+    assert [(t.time, t.mspq) for t in theirs.tempos] == [
+        (t, m.tempo) for t, m in messages(ours.tracks[0], "set_tempo")
+    ] and len(theirs.tempos) > 5
+    assert theirs.end() == sum(message.time for message in ours.tracks[1])
 
 
 def test_a_second_library_reads_the_same(tmp_path: Path) -> None:

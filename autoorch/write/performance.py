@@ -1,0 +1,148 @@
+"""A score as it is played: for each part its timed MIDI messages, and those of the conductor; the files are made from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import mido
+
+from autoorch.score.model import Part, Score
+from autoorch.tables import Tables
+from autoorch.write.channels import channels, program
+from autoorch.write.clock import Clock
+from autoorch.write.expression import SUSTAINED, curve
+from autoorch.write.humanise import humanise
+from autoorch.write.loudness import Loudness
+from autoorch.write.manner import read_manner
+from autoorch.write.playing import Player
+from autoorch.write.tempo import TempoMap, tempo_map
+from autoorch.write.unfold import unfold
+
+PIZZICATO = 46
+"""Program of plucked strings (General MIDI level 1)."""
+EXPRESSION, MODULATION = 11, 1
+"""Controllers."""
+
+_MAJOR = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+_MINOR = ("Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m", "A#m")
+
+Timed = tuple[int, int, Any]
+"""(MIDI tick, order at equal ticks, message)"""
+_META, _OFF, _CONTROL, _ON = range(4)
+
+
+@dataclass(frozen=True)
+class Performance:
+    """What sounds when.
+
+    Attributes:
+        order: indices of the bars as they are played.
+        tracks: for each part of the score its messages, on the port and channel of `places` (both from 1).
+        end: MIDI tick at the end of the last bar.
+    """
+
+    score: Score
+    order: tuple[int, ...]
+    clock: Clock
+    tempo: TempoMap
+    conductor: tuple[Timed, ...]
+    places: tuple[tuple[int, int], ...]
+    tracks: tuple[tuple[Timed, ...], ...]
+    end: int
+
+    @property
+    def seconds(self) -> float:
+        return self.tempo.seconds(self.end)
+
+
+def perform(
+    score: Score, tables: Tables | None = None, *, seed: int | None = None, modulation: bool = False
+) -> Performance:
+    """Play a score.
+
+    Args:
+        tables: the packaged ones where None.
+        seed: of uneven timing; exactly on the grid where None.
+        modulation: send the expression curves as controller 1 too.
+
+    Raises:
+        TableError: where constraints/playing.toml breaks its schema.
+    """
+    manner = read_manner(tables)
+    order = unfold(score.bars)
+    clock = Clock(score, order)
+    tempo = tempo_map(score, order, clock, manner)
+    end = clock.midi(clock.end)
+    places = channels(score.parts)
+    tracks = []
+    for part, (_, channel) in zip(score.parts, places, strict=True):
+        player = Player(score, part, order, clock, tempo, Loudness(part, score.bars, manner), manner)
+        tracks.append(tuple(_played(player, channel - 1, end, seed, modulation)))
+    return Performance(
+        score, order, clock, tempo, tuple(_conducted(score, order, clock, tempo)), places, tuple(tracks), end
+    )
+
+
+def _conducted(score: Score, order: Sequence[int], clock: Clock, tempo: TempoMap) -> Iterator[Timed]:
+    yield 0, _META, mido.MetaMessage("track_name", name=score.title or "Conductor")
+    for start, micros in zip(tempo.starts, tempo.micros, strict=True):
+        yield start, _META, mido.MetaMessage("set_tempo", tempo=micros)
+    metre = key = None
+    for index, start in zip(order, clock.starts, strict=True):
+        bar, tick = score.bars[index], clock.midi(start)
+        now = _metre(score, index)
+        if now != metre:
+            metre = now
+            yield tick, _META, mido.MetaMessage("time_signature", numerator=now[0], denominator=now[1])
+        if (bar.fifths, bar.mode) != key:
+            key = bar.fifths, bar.mode
+            names = _MINOR if bar.mode == "minor" else _MAJOR
+            yield tick, _META, mido.MetaMessage("key_signature", key=names[max(-7, min(7, bar.fifths)) + 7])
+        yield tick, _META, mido.MetaMessage("cue_marker", text=f"bar {bar.number}")
+        for mark in score.parts[0].measures[index].directions:
+            if mark.kind == "rehearsal":
+                yield clock.midi(start + mark.onset), _META, mido.MetaMessage("marker", text=mark.value)
+
+
+def _metre(score: Score, index: int) -> tuple[int, int]:
+    """The metre that makes this bar its real length: its own, or for short and long bars as many units as it has."""
+    bar = score.bars[index]
+    beats, unit = bar.metre
+    for finer in (unit, 2 * unit, 4 * unit):
+        count, rest = divmod(bar.length * finer, 4 * score.ticks)
+        if not rest and 0 < count < 256 and finer <= 64:
+            return (beats, unit) if count * unit == beats * finer else (count, finer)
+    return beats, unit
+
+
+def _played(player: Player, channel: int, end: int, seed: int | None, modulation: bool) -> Iterator[Timed]:
+    part, manner = player.part, player.manner
+    instrument = part.player.instrument
+    if instrument.gm:
+        yield 0, _CONTROL, mido.Message("program_change", channel=channel, program=program(part) - 1)
+    yield from _techniques(part, channel, player.order, player.clock)
+    played = player.sounds()
+    if instrument.kind in SUSTAINED:
+        controllers = (EXPRESSION, MODULATION) if modulation else (EXPRESSION,)
+        for tick, value in curve(player.score, player.order, player.clock, player.loudness, played, manner):
+            for number in controllers:
+                yield tick, _CONTROL, mido.Message("control_change", channel=channel, control=number, value=value)
+    if seed is not None:
+        played = humanise(played, player.tempo, end, manner, seed, part.id)
+    for sound in played:
+        yield sound.start, _ON, mido.Message("note_on", channel=channel, note=sound.midi, velocity=sound.velocity)
+        yield sound.end, _OFF, mido.Message("note_off", channel=channel, note=sound.midi, velocity=64)
+
+
+def _techniques(part: Part, channel: int, order: Sequence[int], clock: Clock) -> Iterator[Timed]:
+    """Program changes of bowed strings for pizzicato and back."""
+    if part.player.instrument.kind != "bowed":
+        return
+    for index, start in zip(order, clock.starts, strict=True):
+        for mark in part.measures[index].directions:
+            if mark.kind == "words" and mark.value in ("pizz.", "arco"):
+                number = PIZZICATO if mark.value == "pizz." else program(part)
+                message = mido.Message("program_change", channel=channel, program=number - 1)
+                yield clock.midi(start + mark.onset), _CONTROL, message
