@@ -91,7 +91,7 @@ def draft(
     rules = RULES + asked.rules
     solution = solve(problem, gather(problem, rules), limits, tell, options_of(problem, asked.start))
     made = make_draft(read, problem, solution, rules)
-    score = realise(read, understood, material, players, made)
+    score = realise(read, understood, material, players, made, tables)
     return Result(read, understood, players, brief, material, problem, limits, asked, solution, made, score)
 
 

@@ -10,26 +10,20 @@ from dataclasses import replace
 
 from autoorch.pitch import parse
 from autoorch.score.model import Measure, Part
+from autoorch.score.notation import Notation
 
 _MIDDLE = {clef: parse(name).diatonic for clef, name in {
     "treble": "B4", "bass": "D3", "alto": "C4", "tenor": "A3", "treble-8": "B3", "percussion": "B4",
 }.items()}  # fmt: skip
 """Clef -> the letter on its middle line."""
 
-CHANGE = 8
-"""A change of clef costs as much as two notes on four ledger lines."""
-FREE = 2
-"""Ledger lines that cost nothing."""
-UNUSUAL = 0.75
-"""Cost of each note in a player's second clef; twice that in the third."""
 
-
-def set_clefs(part: Part) -> Part:
+def set_clefs(part: Part, house: Notation) -> Part:
     """The part with the clefs that take force at each bar's start."""
     found: list[list[tuple[int, str]]] = [[] for _ in part.measures]
     for staff in range(1, part.staves + 1):
         last = ""
-        for index, clef in enumerate(_way(_choices(part, staff), part.measures, staff)):
+        for index, clef in enumerate(_way(_choices(part, staff), part.measures, staff, house)):
             if clef != last:
                 found[index].append((staff, clef))
                 last = clef
@@ -47,11 +41,12 @@ def _choices(part: Part, staff: int) -> tuple[str, ...]:
     return clefs
 
 
-def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int) -> list[str]:
+def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int, house: Notation) -> list[str]:
     """One clef a bar."""
+    change, free, unusual = (house.clefs[key] for key in ("change", "free_ledgers", "unusual"))
     if len(clefs) == 1:
         return [clefs[0]] * len(measures)
-    total = [0.0 if k == 0 else float(CHANGE) for k in range(len(clefs))]
+    total = [0.0 if k == 0 else float(change) for k in range(len(clefs))]
     back: list[list[int]] = []
     for measure in measures:
         letters = [
@@ -63,8 +58,8 @@ def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int) -> list[
         ]
         came, reached = [], []
         for k, clef in enumerate(clefs):
-            price = sum(_ledgers(letter - _MIDDLE[clef]) for letter in letters) + UNUSUAL * k * len(letters)
-            ways = [(total[j] + (CHANGE if j != k else 0), j == k, j) for j in range(len(clefs))]
+            price = sum(_ledgers(letter - _MIDDLE[clef], free) for letter in letters) + unusual * k * len(letters)
+            ways = [(total[j] + (change if j != k else 0), j == k, j) for j in range(len(clefs))]
             best = min(ways)
             came.append(best[2])
             reached.append(best[0] + price)
@@ -78,7 +73,7 @@ def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int) -> list[
     return found[::-1]
 
 
-def _ledgers(away: int) -> int:
+def _ledgers(away: int, free: int) -> int:
     """Cost of a note `away` letters from the middle line."""
     lines = (abs(away) - 4) // 2
-    return (lines - FREE) ** 2 if lines > FREE else 0
+    return (lines - free) ** 2 if lines > free else 0

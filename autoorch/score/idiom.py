@@ -6,19 +6,24 @@ from collections import Counter
 from collections.abc import Sequence
 
 from autoorch.instruments import Instrument
+from autoorch.score.notation import Notation
 from autoorch.sketch.model import Sketch
 
 ARTICULATIONS = ("accent", "strong-accent", "staccato", "tenuto", "detached-legato", "staccatissimo", "spiccato",
     "scoop", "plop", "doit", "falloff", "breath-mark", "caesura", "stress", "unstress")  # fmt: skip
 ORNAMENTS = ("trill-mark", "turn", "delayed-turn", "inverted-turn", "delayed-inverted-turn", "vertical-turn",
     "inverted-vertical-turn", "shake", "mordent", "inverted-mordent", "schleifer", "haydn")  # fmt: skip
-STRINGS = ("up-bow", "down-bow", "harmonic", "open-string", "snap-pizzicato", "thumb-position")
+TECHNICAL = ("up-bow", "down-bow", "harmonic", "open-string", "snap-pizzicato", "thumb-position")
 SINGLE_TREMOLO = "tremolo-"
 ARPEGGIO = "arpeggiate"
 
 
 def player_marks(
-    instrument: Instrument, sounding: Sequence[Sequence[str]], starting: Sequence[Sequence[str]], heads: int
+    instrument: Instrument,
+    sounding: Sequence[Sequence[str]],
+    starting: Sequence[Sequence[str]],
+    heads: int,
+    house: Notation,
 ) -> tuple[str, ...]:
     """The signs of one written event, sorted.
 
@@ -27,13 +32,10 @@ def player_marks(
         sounding: the sketch's signs on all notes of the event (a tremolo goes on over a tie).
         starting: those on the notes that begin here.
         heads: notes in the chord (only a chord can be spread).
+        house: which signs mean something to which kind of instrument.
     """
-    kept = set(ARTICULATIONS + ORNAMENTS)
-    if instrument.kind == "bowed":
-        kept.update(STRINGS)
-    if heads > 1 and instrument.kind in ("keys", "plucked", "bowed"):
-        kept.add(ARPEGGIO)
-    found = {mark for marks in starting for mark in marks if mark in kept}
+    kept = house.signs[instrument.kind]
+    found = {mark for marks in starting for mark in marks if mark in kept and (heads > 1 or mark != ARPEGGIO)}
     found |= {mark for marks in sounding for mark in marks if is_single_tremolo(mark)}
     return tuple(sorted(found))
 
@@ -47,9 +49,9 @@ _LEFT_OUT = {"pedal": "pedal marks", "chord": "chord symbols", "text": "other te
 """Marks of a sketch that no orchestral player reads, in plain words."""
 
 
-def left_out(sketch: Sketch) -> tuple[str, ...]:
+def left_out(sketch: Sketch, house: Notation) -> tuple[str, ...]:
     """What of the sketch's signs stands in no part, one plain line a kind."""
-    kept = {*ARTICULATIONS, *ORNAMENTS, *STRINGS, ARPEGGIO, "fermata"}
+    kept = {"fermata"}.union(*house.signs.values())
     counts: Counter[str] = Counter()
     for mark in sketch.marks:
         if mark.kind in _LEFT_OUT:

@@ -1,6 +1,7 @@
 """Dynamics, hairpins and words: what the sketch asks for at each place, and what each player must be told of it.
 
 A player gets a dynamic at his first note, after a long rest and at each change; a hairpin only while he sounds, and it ends.
+The figures stand in constraints/notation.toml.
 """
 
 from __future__ import annotations
@@ -11,20 +12,14 @@ from dataclasses import dataclass, replace
 
 from autoorch.instruments import DYNAMICS
 from autoorch.roles.model import Reading
+from autoorch.score.notation import Notation
 from autoorch.score.streams import Grid, Played
 from autoorch.sketch.model import Mark, Sketch
 
-LONG_REST_BARS = 2
-"""After a rest of that many bars the dynamic is written again (common practice)."""
 _AFTER = {"fp": "p", "sfp": "p", "sfpp": "pp", "pf": "f"}
 """Dynamics that leave another one in force."""
-TEMPO_WORDS = ("rit", "rall", "accel", "string", "a tempo", "tempo", "meno mosso", "più mosso", "piu mosso", "rubato",
-    "ritard", "ritenuto", "allarg", "morendo", "l'istesso", "doppio")  # fmt: skip
-"""Words that begin so speak to everybody and stand on top of the score."""
 PICKUP = "0"
 """Number of a pickup bar."""
-HANDS = ("ped", "con ped", "una corda", "tre corde", "m.d", "m.s", "m.g", "r.h", "l.h", "rh", "lh", "mano")
-"""Words that begin so speak to a pianist's hands and feet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +43,15 @@ class Voiced:
     factor: int
     hands: bool
     reading: Reading
+    house: Notation
 
     @staticmethod
-    def of(sketch: Sketch, reading: Reading, grid: Grid) -> Voiced:
+    def of(sketch: Sketch, reading: Reading, grid: Grid, house: Notation) -> Voiced:
         def kind(name: str) -> tuple[Mark, ...]:
             return tuple(sorted((m for m in sketch.marks if m.kind == name), key=lambda m: (m.onset, m.staff)))
 
         hands = not any(staff.hint for staff in sketch.staves)
-        return Voiced(kind("dynamic"), kind("wedge"), kind("words"), grid.factor, hands, reading)
+        return Voiced(kind("dynamic"), kind("wedge"), kind("words"), grid.factor, hands, reading, house)
 
     def concerns(self, mark: Mark, staff: int) -> bool:
         return self.hands or staff < 0 or mark.staff in (staff, -1)
@@ -98,7 +94,7 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
     for onset, (end, staff) in attacks.items():
         bar = grid.bars[min(bisect_right(bar_ends, onset), len(bar_ends) - 1)]
         mark, force = voiced.at(onset, staff), voiced.force(onset, staff)
-        rested = ended < 0 or onset - ended >= LONG_REST_BARS * bar.length
+        rested = ended < 0 or onset - ended >= voiced.house.dynamics["again_after_bars"] * bar.length
         if mark is not None and (mark.value not in DYNAMICS or mark.onset * voiced.factor in wedge_ends):
             found.append(Placed(onset, "dynamic", mark.value))
             state = force if mark.value in DYNAMICS or mark.value in _AFTER or not state else state
@@ -131,7 +127,7 @@ def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, 
             continue
         start = max(start, min(note.onset for note in inside))
         stop = min(stop, max(note.end for note in inside))
-        if stop - start < grid.ticks:
+        if stop - start < voiced.house.dynamics["least_wedge_quarters"] * grid.ticks:
             continue
         found += [Placed(start, "wedge", wedge.value), Placed(stop, "wedge", "stop")]
         free = stop
@@ -144,12 +140,13 @@ def words_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced) -
     found = dict.fromkeys(
         Placed(mark.onset * voiced.factor, "words", mark.value)
         for mark in voiced.words
-        if not _begins(mark.value, TEMPO_WORDS + HANDS) and (mark.onset * voiced.factor, mark.staff) in attacks
+        if not _begins(mark.value, voiced.house.everybody + voiced.house.hands)
+        and (mark.onset * voiced.factor, mark.staff) in attacks
     )
     return list(found)
 
 
-def top_marks(sketch: Sketch, reading: Reading, grid: Grid) -> list[Placed]:
+def top_marks(sketch: Sketch, reading: Reading, grid: Grid, house: Notation) -> list[Placed]:
     """What stands once on top of the score: tempo, words about it, rehearsal marks. A first tempo mark at the
     first full bar holds for the pickup before it too."""
     found = []
@@ -157,7 +154,7 @@ def top_marks(sketch: Sketch, reading: Reading, grid: Grid) -> list[Placed]:
         tick = mark.onset * grid.factor
         if mark.kind in ("tempo", "rehearsal"):
             found.append(Placed(tick, mark.kind, mark.value, mark.text))
-        elif mark.kind == "words" and (_begins(mark.value, TEMPO_WORDS) or mark.staff < 0):
+        elif mark.kind == "words" and (_begins(mark.value, house.everybody) or mark.staff < 0):
             found.append(Placed(tick, "words", mark.value))
     first = next((m for m in found if m.kind == "tempo" and m.value), None)
     if first and first.tick <= (grid.bars[0].end if grid.bars[0].number == PICKUP else 0):

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from autoorch.lineup import Player
 from autoorch.pitch import Pitch
+from autoorch.score.notation import Notation, notation
 from autoorch.sketch.model import Bar
 
 
@@ -123,6 +124,7 @@ class Score:
         tempo: quarters a minute at the start.
         concert: at sounding pitch (octave transposers at their customary octave); else as the players read it.
         notices: what could not be written, one plain line each.
+        house: the habits it is written by.
     """
 
     ticks: int
@@ -133,3 +135,4 @@ class Score:
     tempo: float
     concert: bool = False
     notices: tuple[str, ...] = field(default=())
+    house: Notation = field(default_factory=notation, repr=False)

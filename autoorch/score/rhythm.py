@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from autoorch.score.metre import Node, bar_tree, notatable, note_pieces, rest_pieces
+from autoorch.score.notation import Notation
 from autoorch.score.tuplets import Window, tuplet_pieces, windows
 
 FLAGS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "512th": 7, "1024th": 8}
@@ -37,7 +38,12 @@ class Piece:
 
 @lru_cache(maxsize=65536)
 def write_rhythm(
-    slices: tuple[tuple[int, int, bool], ...], length: int, offset: int, metre: tuple[int, int], ticks: int
+    slices: tuple[tuple[int, int, bool], ...],
+    length: int,
+    offset: int,
+    metre: tuple[int, int],
+    ticks: int,
+    house: Notation,
 ) -> tuple[Piece, ...]:
     """How the slices of one voice are written.
 
@@ -47,6 +53,7 @@ def write_rhythm(
         offset: where the bar starts within its metre (a pickup of one beat in 4/4 starts at 3).
         metre: (beats, beat unit).
         ticks: ticks a quarter.
+        house: how tuplets are bracketed.
 
     Returns:
         pieces in time order, onsets from the bar's start. One rest as long as a full metre has the value "".
@@ -58,7 +65,7 @@ def write_rhythm(
     if len(slices) == 1 and slices[0][2] and length == bar_tree(*metre, ticks, 1).length:
         return (Piece(0, 0, length, "", 0),)
     moved = [(start + offset, end + offset, rest) for start, end, rest in slices]
-    found = windows(tree, moved, ticks)
+    found = windows(tree, moved, ticks, house)
     pieces: list[Piece] = []
     for index, (start, end, rest) in enumerate(moved):
         own = list(_slice(tree, found, start, end, rest, ticks))

@@ -15,7 +15,6 @@ from autoorch.lineup import Player
 from autoorch.problem.draft import Choice
 from autoorch.sketch.model import Bar, Sketch
 
-
 Key = tuple[str, str]
 """(line, note id): a note in one player's hands"""
 
@@ -97,7 +96,9 @@ def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: in
             graces.append(note)
             continue
         before = tuple(grace for grace in graces if grace.onset == note.onset)
-        found.append(Played(note, note.onset * factor, note.end * factor, choice.octave, name, before, choice.technique))
+        found.append(
+            Played(note, note.onset * factor, note.end * factor, choice.octave, name, before, choice.technique)
+        )
         graces = []
     return found
 

@@ -61,7 +61,7 @@ def _part(score: Score, part: Part, interval: tuple[int, int]) -> Part:
             for voice in measure.voices
         )
         measures.append(replace(measure, voices=voices, fifths=key))
-    return set_clefs(replace(part, measures=tuple(measures), transposition=interval))
+    return set_clefs(replace(part, measures=tuple(measures), transposition=interval), score.house)
 
 
 def _event(event: Event, interval: tuple[int, int], fifths: int, key: int) -> Event:

@@ -13,17 +13,7 @@ from fractions import Fraction
 from math import inf, lcm
 
 from autoorch.score.metre import Node, notatable
-
-CUT = 10.0
-"""Cost of a note cut (and tied) at the edge of a window."""
-WIDE = 2.0
-"""Cost of each quarter of a window wider than a beat."""
-FINE = 6.0
-"""Cost of each halving of the unit inside a window wider than a beat."""
-ODD = {1: 0.0, 3: 0.0, 5: 0.5, 7: 0.5}
-RARE = 1.0
-WILD = 20.0
-"""Ratios by how usual they are; above 15 notes in one window count as wild."""
+from autoorch.score.notation import Notation
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +27,14 @@ class Window:
     kind: str
 
 
-def windows(tree: Node, slices: Sequence[tuple[int, int, bool]], ticks: int) -> tuple[Window, ...]:
+def windows(tree: Node, slices: Sequence[tuple[int, int, bool]], ticks: int, house: Notation) -> tuple[Window, ...]:
     """The tuplets of one voice of one bar, from left to right.
 
     Args:
         tree: the bar's metre.
         slices: (start, end, is a rest) in ticks from the metre's start, in order, without gaps.
         ticks: ticks a quarter.
+        house: what each kind of window costs.
 
     Raises:
         ValueError: where the values would be shorter than a 1024th.
@@ -53,7 +44,7 @@ def windows(tree: Node, slices: Sequence[tuple[int, int, bool]], ticks: int) -> 
     if not off:
         return ()
     beat = ticks * 3 // 2 if tree.strict and tree.children[0].length % 3 == 0 else ticks
-    cost, found = _cover(tree, _Bar(points, slices, ticks, beat), off)
+    cost, found = _cover(tree, _Bar(points, slices, ticks, beat, house), off)
     if cost == inf:
         raise ValueError(f"no tuplet has notes at {', '.join(str(Fraction(p, ticks)) for p in off[:4])} quarters")
     return found
@@ -65,6 +56,7 @@ class _Bar:
     slices: Sequence[tuple[int, int, bool]]
     ticks: int
     beat: int
+    house: Notation
 
 
 def _cover(node: Node, bar: _Bar, off: list[int]) -> tuple[float, tuple[Window, ...]]:
@@ -97,12 +89,13 @@ def _one(start: int, end: int, bar: _Bar) -> tuple[float, tuple[Window, ...]]:
     size = Fraction(length, bar.ticks)
     base = size.numerator // (size.numerator & -size.numerator)
     inner = [s for s in bar.slices if s[0] < end and s[1] > start]
-    cost = ODD.get(odd, RARE if odd <= 15 else WILD)
-    cost += CUT * sum(not s[2] for edge in (start, end) for s in inner if s[0] < edge < s[1])
+    price = bar.house.tuplets
+    cost = bar.house.ratio.get(odd, price["rare"] if odd <= price["most_notes"] else price["wild"])
+    cost += price["cut"] * sum(not s[2] for edge in (start, end) for s in inner if s[0] < edge < s[1])
     if length <= bar.beat:
         cost += 1.0
     else:
-        cost += WIDE * length / bar.ticks + FINE * ((grid // odd).bit_length() - 1)
+        cost += price["wide"] * length / bar.ticks + price["fine"] * ((grid // odd).bit_length() - 1)
     actual, normal = odd, base
     while normal * 2 <= actual:
         normal *= 2

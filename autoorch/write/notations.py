@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-from autoorch.score.idiom import ARPEGGIO, ARTICULATIONS, ORNAMENTS, SINGLE_TREMOLO, STRINGS, is_single_tremolo
+from autoorch.score.idiom import ARPEGGIO, ARTICULATIONS, ORNAMENTS, SINGLE_TREMOLO, TECHNICAL, is_single_tremolo
 from autoorch.score.model import Event, Head
 from autoorch.write.elements import Element, Sub
 
@@ -45,7 +45,7 @@ def _signs(own: Element, marks: tuple[str, ...]) -> None:
                 Sub(row, "tremolo", type="single").text = mark[len(SINGLE_TREMOLO) :]
             else:
                 Sub(row, mark)
-    for group, names in (("technical", STRINGS), ("articulations", ARTICULATIONS)):
+    for group, names in (("technical", TECHNICAL), ("articulations", ARTICULATIONS)):
         kept = [mark for mark in marks if mark in names]
         if kept:
             row = Sub(own, group)

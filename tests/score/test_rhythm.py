@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from autoorch.score.notation import notation
 from autoorch.score.rhythm import Piece, write_rhythm
 
 VALUES = {
@@ -22,7 +23,7 @@ def written(text: str, metre: tuple[int, int], ticks: int = 24, offset: int = 0)
         length = int(abs(Fraction(word)) * ticks)
         slices.append((at, at + length, word.startswith("-")))
         at += length
-    return list(write_rhythm(tuple(slices), at, offset, metre, ticks))
+    return list(write_rhythm(tuple(slices), at, offset, metre, ticks, notation()))
 
 
 def told(pieces: list[Piece]) -> str:
@@ -108,7 +109,7 @@ def test_beams_follow_the_beats() -> None:
 
 def test_too_fine_a_rhythm_is_refused() -> None:
     with pytest.raises(ValueError, match="no written value"):
-        write_rhythm(((0, 1, False), (1, 4096, False)), 4096, 0, (1, 4), 4096)
+        write_rhythm(((0, 1, False), (1, 4096, False)), 4096, 0, (1, 4), 4096, notation())
 
 
 METRES = [
@@ -150,7 +151,7 @@ def rhythms(draw: st.DrawFn) -> tuple[tuple[int, int], int, list[tuple[int, int,
 def test_any_rhythm_fills_its_bar_exactly(case: tuple[tuple[int, int], int, list[tuple[int, int, bool]]]) -> None:
     metre, ticks, slices = case
     length = slices[-1][1]
-    pieces = write_rhythm(tuple(slices), length, 0, metre, ticks)
+    pieces = write_rhythm(tuple(slices), length, 0, metre, ticks, notation())
     at, inside = 0, False
     bracket = Fraction(0)
     for k, piece in enumerate(pieces):

@@ -1,0 +1,87 @@
+"""How this house writes scores: clefs, tuplets, dynamics, words, slurs, breaths, read from constraints/notation.toml."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from autoorch.instruments import DYNAMICS, KINDS
+from autoorch.tables import Schema, Tables, load_tables
+
+_COST = (float, 0, 1000)
+_COUNT = (int, 1, 1000)
+_WORDS = [str]
+_SCHEMA: Schema = {
+    "clefs": {"change": _COST, "free_ledgers": (int, 0, 9), "unusual": _COST},
+    "tuplets": {
+        "cut": _COST,
+        "wide": _COST,
+        "fine": _COST,
+        "usual": {"*": _COST},
+        "rare": _COST,
+        "most_notes": _COUNT,
+        "wild": _COST,
+    },
+    "dynamics": {"again_after_bars": _COUNT, "least_wedge_quarters": (float, 0, 100)},
+    "words": {"everybody": _WORDS, "hands": _WORDS},
+    "rehearsal": {"bars_apart": _COUNT, "letters": str},
+    "slurs": {"bow_s": dict.fromkeys(DYNAMICS, (float, 0.1, 60)), "bow_notes": (int, 2, 1000)},
+    "breath": {"gap_s": (float, 0, 10), "least_bars": (int, 0, 100)},
+    "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
+    "cues": {"after_bars": _COUNT, "bars": _COUNT, "early_bars": _COUNT},
+    "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
+    "signs": dict.fromkeys(KINDS, _WORDS),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Notation:
+    """The table, whose keys are explained where they stand, and the rows of techniques.toml. Two are equal only where they
+    are one."""
+
+    clefs: Mapping[str, Any]
+    tuplets: Mapping[str, Any]
+    ratio: Mapping[int, float]
+    dynamics: Mapping[str, Any]
+    everybody: tuple[str, ...]
+    hands: tuple[str, ...]
+    rehearsal: Mapping[str, Any]
+    slurs: Mapping[str, Any]
+    breath: Mapping[str, Any]
+    syllables: Mapping[str, str]
+    cues: Mapping[str, int]
+    pages: Mapping[str, float]
+    signs: Mapping[str, frozenset[str]]
+    techniques: Mapping[str, Mapping[str, Any]]
+
+
+def notation(tables: Tables | None = None) -> Notation:
+    """The habits of these tables; the packaged ones where None.
+
+    Raises:
+        TableError: file and key of the first thing that is wrong.
+    """
+    return _read(tables or load_tables())
+
+
+@lru_cache(maxsize=8)
+def _read(tables: Tables) -> Notation:
+    data = tables.rule("notation", _SCHEMA)
+    return Notation(
+        clefs=data["clefs"],
+        tuplets=data["tuplets"],
+        ratio={int(odd): cost for odd, cost in data["tuplets"]["usual"].items()},
+        dynamics=data["dynamics"],
+        everybody=data["words"]["everybody"],
+        hands=data["words"]["hands"],
+        rehearsal=data["rehearsal"],
+        slurs=data["slurs"],
+        breath=data["breath"],
+        syllables=data["syllables"],
+        cues=data["cues"],
+        pages=data["pages"],
+        signs={kind: frozenset(names) for kind, names in data["signs"].items()},
+        techniques=tables.rule("techniques")["technique"],
+    )
