@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import random
 from pathlib import Path
 from typing import IO
 
@@ -7,6 +8,7 @@ import pytest
 
 from autoorch.errors import OutputError
 from autoorch.write.files import Writer, refuse, write_folder
+from tests.benchmarks.kill import FILES, SIZE, broken, kill
 
 
 def text(words: str) -> Writer:
@@ -63,3 +65,19 @@ def test_a_file_in_the_way_is_told(tmp_path: Path) -> None:
         refuse(tmp_path / "out", replace=True)
     with pytest.raises(OutputError, match="can't be written"):
         write_folder(tmp_path / "out" / "deeper", {"a.txt": text("one")})
+
+
+def test_a_killed_writer_leaves_the_old_folder_or_the_new(tmp_path: Path) -> None:
+    rng = random.Random(7)
+    for number in range(8):
+        (tmp_path / str(number)).mkdir()
+        assert kill(tmp_path / str(number), rng) == ""
+    assert any((tmp_path / str(number) / "out").exists() for number in range(8))
+
+
+def test_a_half_written_folder_would_be_seen(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    write_folder(out, {name: text("0000001," * (SIZE // 8)) for name in FILES})
+    assert broken(out) == ""
+    (out / FILES[0]).write_bytes(b"0000001," * 7)
+    assert broken(out) != ""
