@@ -1,151 +1,135 @@
-"""The harmony: a chord for each beat, from the weight of the pitch classes that sound, in the local key."""
+"""The harmony: chords and local keys found in turn, named by roman numerals, with the notes that are foreign to each chord."""
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from itertools import pairwise
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from itertools import groupby
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from autoorch.roles.keys import Key, local_keys, viterbi
+from autoorch.roles.chords import Kinds, all_chords, bass_classes, fits, home_of, make_spans, row_of, weigh
+from autoorch.roles.keys import KEYS, MODES, Array, Key, local_keys, profiles
 from autoorch.roles.model import Chord
-from autoorch.roles.parameters import Section
-from autoorch.roles.texture import Texture
+from autoorch.roles.numerals import is_foreign, members_of, numeral, tendency_of, use_of
+from autoorch.roles.texture import Texture, Tone
+from autoorch.tables import Tables
 
-KINDS = {  # members above the root, and the suffix of the numeral: capital letters for a major third
-    "major": (0, 4, 7),
-    "minor": (0, 3, 7),
-    "diminished": (0, 3, 6),
-    "augmented": (0, 4, 8),
-    "dominant seventh": (0, 4, 7, 10),
-    "minor seventh": (0, 3, 7, 10),
-    "major seventh": (0, 4, 7, 11),
-    "half-diminished": (0, 3, 6, 10),
-    "diminished seventh": (0, 3, 6, 9),
+_UNIT = (float, 0, 1)
+_COST = (float, 0, 100)
+SCHEMA = {
+    "kind": {"*": {"steps": [(int, 0, 11)], "sign?": str}},
+    "scale": {mode: [(int, 0, 11)] for mode in MODES},
+    "degree": {mode: [str] for mode in MODES},
+    "profile": {mode: [(float, 0, 100)] for mode in MODES},
+    "use": {
+        **{mode: {"*": _UNIT} for mode in MODES},
+        "any": dict.fromkeys(("secondary", "borrowed", "foreign"), _UNIT),
+    },
+    "chord": dict.fromkeys(
+        "attack bass passing other missing missing_third seventh root_in_bass use symbol change_bar change_beat change "
+        "least".split(),
+        _COST,
+    ),
+    "key": dict.fromkeys("profile resolves strong change signature".split(), _COST),
 }
-CHORDS = tuple((root, kind) for kind in KINDS for root in range(12))
-SCALES = {"major": (0, 2, 4, 5, 7, 9, 11), "minor": (0, 2, 3, 5, 7, 8, 10)}
-NUMERALS = {
-    "major": "I bII II bIII III IV #IV V bVI VI bVII VII",
-    "minor": "I bII II III #III IV #IV V VI #VI VII #VII",
-}
-
-_TIE = 1e-5
-"""Chords that fit equally well: the lower degree of the key wins, so that transposing changes nothing."""
-_DIGITS = 7
 
 
-def _outside(key: Key) -> NDArray[np.float64]:
-    """(12,) one for each pitch class that is not of the key."""
-    scale = {(key[0] + step) % 12 for step in SCALES[key[1]]}
-    return np.array([float(degree not in scale) for degree in range(12)])
+def harmony_table(tables: Tables) -> Mapping[str, Any]:
+    """constraints/harmony.toml.
 
-
-def weights(texture: Texture, spans: list[tuple[int, int]], table: Section) -> tuple[NDArray[np.float64], list[int]]:
-    """(spans, 12) weights of the pitch classes, in beats, and the lowest note's pitch class in each span.
-
-    A span in which nothing sounds has no weight and takes over the bass of the span before.
+    Raises:
+        TableError: for an unknown, missing or absurd key.
     """
-    found = np.zeros((len(spans), 12))
-    starts = [start for start, _ in spans]
-    lowest: list[int | None] = [None] * len(spans)
-    for tone in texture.tones:
-        k = max(0, bisect_left(starts, tone.onset + 1) - 1)
-        while k < len(spans) and spans[k][0] < tone.end:
-            start, end = spans[k]
-            beat = end - start
-            shared = (min(tone.end, end) - max(tone.onset, start)) / beat
-            found[k, tone.pitch % 12] += shared + (table["attack"] if start <= tone.onset else 0.0)
-            low = lowest[k]
-            if low is None or tone.pitch < low:
-                lowest[k] = tone.pitch
-            k += 1
-    basses: list[int] = []
-    for k, low in enumerate(lowest):
-        basses.append(low % 12 if low is not None else basses[-1] if basses else 0)
-        if low is not None:
-            found[k, low % 12] += table["bass"] * found[k].sum() / 4
-    return found, basses
+    return tables.rule("harmony", SCHEMA)
 
 
-def find_chords(texture: Texture, table: Section) -> list[Chord]:
-    """One chord a beat, neighbours with the same chord and bass as one."""
-    edges = [*texture.beats, texture.sketch.end]
-    spans = [(a, b) for a, b in pairwise(edges) if b > a]
-    weight, basses = weights(texture, spans, table)
-    share = weight / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
-    keys = local_keys(share, table["key_change"])
-    fit = np.zeros((len(spans), len(CHORDS)))
-    members = np.zeros((len(CHORDS), 12))
-    for k, (root, kind) in enumerate(CHORDS):
-        members[k, [(root + step) % 12 for step in KINDS[kind]]] = 1.0
-    inside = share @ members.T
-    sounding = (share > 0).astype(np.float64)
-    absent = members.sum(axis=1) - sounding @ members.T
-    fit = inside - table["other"] * (1 - inside) - table["missing"] * absent
-    fit -= table["seventh"] * (members.sum(axis=1) - 3)
-    roots = np.array([root for root, _ in CHORDS])
-    inner = {key: (members @ _outside(key) == 0) * table["in_key"] for key in set(keys)}
-    for k, key in enumerate(keys):
-        fit[k] += table["root_in_bass"] * (roots == basses[k]) + inner[key] - _TIE * ((roots - key[0]) % 12)
-    fit[weight.sum(axis=1) == 0] = 0.0
-    fit = fit.round(_DIGITS)
-    change = np.array([table["change_bar"] if texture.on_bar(start) else table["change"] for start, _ in spans])
-    path = viterbi(fit, change) if spans else []
-    chords: list[Chord] = []
-    for k, (start, end) in enumerate(spans):
-        root, kind = CHORDS[path[k]]
-        named = inside[k, path[k]] >= table["least"]
-        chord = (
-            make_chord(start, end, root, kind, basses[k], keys[k])
-            if named
-            else Chord(start, end, None, None, basses[k], key=keys[k])
-        )
-        last = chords[-1] if chords else None
-        if last and (last.root, last.members, last.bass, last.key) == (
-            chord.root,
-            chord.members,
-            chord.bass,
-            chord.key,
-        ):
-            chords[-1] = (
-                make_chord(last.start, end, root, kind, basses[k], keys[k])
-                if named
-                else Chord(last.start, end, None, None, basses[k], key=keys[k])
-            )
-        else:
-            chords.append(chord)
-    return chords
+def find_chords(texture: Texture, bass: Sequence[Tone], table: Mapping[str, Any]) -> list[Chord]:
+    """Chords from the start to the end without gaps; neighbours with the same chord, bass and key are one.
+
+    Args:
+        texture: all notes.
+        bass: the bass line in order of time.
+        table: constraints/harmony.toml.
+    """
+    spans = make_spans(texture)
+    if not spans:
+        return []
+    kinds, home = all_chords(table), home_of(texture)
+    weight = weigh(texture, spans, home, table["chord"])
+    basses = bass_classes(texture, spans, bass, home)
+    lengths = np.array([(end - start) / texture.beat_at(start) for start, end in spans])
+    fit = fits(weight, basses, lengths, kinds, table["chord"])
+    use = _uses(kinds, table)
+    far = _far(texture, spans, home)
+    costs = {**table["key"], "rows": profiles(table["profile"])}
+    path = row_of(texture, spans, fit, table["chord"])
+    roots = [root for root, _ in kinds.names]
+    for _ in range(2):
+        keys = local_keys(weight, use, path, roots, lengths, far, costs)
+        row = np.array([KEYS.index(key) for key in keys])
+        path = row_of(texture, spans, fit + table["chord"]["use"] * use[row] * lengths[:, None], table["chord"])
+    keys = local_keys(weight, use, path, roots, lengths, far, costs)
+    share = (weight @ kinds.members.T) / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
+    named = [share[k, path[k]] >= table["chord"]["least"] for k in range(len(spans))]
+    found = []
+    states = [(path[k] if named[k] else None, basses[k], keys[k]) for k in range(len(spans))]
+    for state, run in groupby(range(len(spans)), key=states.__getitem__):
+        places = list(run)
+        start, end = spans[places[0]][0], spans[places[-1]][1]
+        chord, low, (tonic, mode) = state
+        key, deepest = ((tonic + home) % 12, mode), (low + home) % 12
+        if chord is None:
+            found.append(Chord(start, end, None, None, deepest, key=key))
+            continue
+        root, kind = kinds.names[chord]
+        found.append(make_chord(start, end, (root + home) % 12, kind, deepest, key, table))
+    return found
 
 
-def make_chord(start: int, end: int, root: int, kind: str, bass: int, key: Key) -> Chord:
+def make_chord(start: int, end: int, root: int, kind: str, bass: int, key: Key, table: Mapping[str, Any]) -> Chord:
     """The chord with its tendency notes and numeral in a key."""
-    steps = KINDS[kind]
-    members = tuple((root + step) % 12 for step in steps)
-    tendency = []
-    if len(steps) == 4 and kind != "major seventh":
-        tendency.append(members[3])
-    leading = (key[0] + 11) % 12
-    if kind == "dominant seventh":
-        tendency.append(members[1])
-    elif leading in members and (root - key[0]) % 12 in (7, 11):
-        tendency.append(leading)
-    scale = {(key[0] + step) % 12 for step in SCALES[key[1]]} | ({leading} if key[1] == "minor" else set())
-    borrowed = not set(members) <= scale
-    return Chord(start, end, root, members[1], bass, members, tuple(tendency), key, numeral(root, kind, key), borrowed)
+    members = members_of(root, kind, table)
+    return Chord(
+        start,
+        end,
+        root,
+        members[1],
+        bass,
+        members,
+        tendency_of(root, kind, key, table),
+        key,
+        numeral(root, kind, key, bass, table),
+        is_foreign(root, kind, key, table),
+    )
 
 
-def numeral(root: int, kind: str, key: Key) -> str:
-    """ "V7", "ii", "viio7", "bVI": by the degree of the root and the kind of chord."""
-    degree = NUMERALS[key[1]].split()[(root - key[0]) % 12]
-    if KINDS[kind][1] == 3:
-        degree = degree.lower()
-    sign = {
-        "diminished": "o",
-        "diminished seventh": "o7",
-        "half-diminished": "ø7",
-        "augmented": "+",
-        "major seventh": "M7",
-    }
-    return degree + sign.get(kind, "7" if len(KINDS[kind]) == 4 else "")
+def _uses(kinds: Kinds, table: Mapping[str, Any]) -> Array:
+    """(24, chords): how much each chord speaks for each key."""
+    rows = {mode: [use_of(root, kind, (0, mode), table) for root, kind in kinds.names] for mode in MODES}
+    place = {name: k for k, name in enumerate(kinds.names)}
+    return np.array(
+        [[rows[mode][place[(root - tonic) % 12, kind]] for root, kind in kinds.names] for tonic, mode in KEYS]
+    )
+
+
+def _far(texture: Texture, spans: Sequence[tuple[int, int]], home: int) -> Array:
+    """(spans, 24): fifths between each key's signature and the sketch's; zeros where the sketch may have none."""
+    found = np.zeros((len(spans), len(KEYS)))
+    if texture.sketch.source == "midi" and not any(bar.fifths for bar in texture.sketch.bars):
+        return found
+    for k, (start, _) in enumerate(spans):
+        sharps = texture.sketch.bar_at(start).fifths
+        found[k] = _distances(sharps, home)
+    return found
+
+
+@lru_cache(maxsize=256)
+def _distances(sharps: int, home: int) -> tuple[float, ...]:
+    found = []
+    for tonic, mode in KEYS:
+        own = 7 * (tonic + home) + (0 if mode == "major" else -3)
+        away = (own - sharps) % 12
+        found.append(float(min(away, 12 - away)))
+    return tuple(found)

@@ -1,44 +1,67 @@
-"""The local key, beat by beat: profiles of pitch classes and a dynamic program that is slow to modulate.
-
-Profiles: Temperley, The Cognition of Basic Musical Structures (2001), table 7.2 (from memory).
-"""
+"""The local key: what each chord and the pitch classes say for each key, and a dynamic program that is slow to modulate."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-MAJOR = (5.0, 2.0, 3.5, 2.0, 4.5, 4.0, 2.0, 4.5, 2.0, 3.5, 1.5, 4.0)
-MINOR = (5.0, 2.0, 3.5, 4.5, 2.0, 4.0, 2.0, 4.5, 3.5, 2.0, 1.5, 4.0)
+Array = NDArray[np.float64]
+MODES = ("major", "minor")
 Key = tuple[int, str]
-KEYS: tuple[Key, ...] = tuple((tonic, mode) for mode in ("major", "minor") for tonic in range(12))
+KEYS: tuple[Key, ...] = tuple((tonic, mode) for mode in MODES for tonic in range(12))
+FIFTH = 7
 
 
-def profiles() -> NDArray[np.float64]:
+def profiles(table: Mapping[str, Any]) -> Array:
     """(24, 12): each key's profile, mean zero, length one."""
-    rows = [np.roll(MAJOR if mode == "major" else MINOR, tonic) for tonic, mode in KEYS]
-    table = np.array(rows, dtype=np.float64)
-    table -= table.mean(axis=1, keepdims=True)
-    table /= np.linalg.norm(table, axis=1, keepdims=True)
-    return table
+    rows = np.array([np.roll(table[mode], tonic) for tonic, mode in KEYS], dtype=np.float64)
+    rows -= rows.mean(axis=1, keepdims=True)
+    rows /= np.linalg.norm(rows, axis=1, keepdims=True)
+    return rows
 
 
-def local_keys(weights: NDArray[np.float64], change: float) -> list[Key]:
-    """The key of each beat.
+def local_keys(
+    weight: Array,
+    use: Array,
+    chords: Sequence[int],
+    roots: Sequence[int],
+    lengths: Array,
+    far: Array,
+    table: Mapping[str, float],
+) -> list[Key]:
+    """The key of each span.
 
     Args:
-        weights: (beats, 12) weight of each pitch class.
-        change: cost of a new key, in units of one beat's fit.
+        weight: (spans, 12) weight of each class.
+        use: (24, chords) how much a chord speaks for a key.
+        chords: index of each span's chord.
+        roots: root of each chord.
+        lengths: of the spans, in beats.
+        far: (spans, 24) fifths from each key to the signature; zeros where there is none.
+        table: [key] of constraints/harmony.toml, with the profiles under "rows".
     """
-    fit = weights @ profiles().T
-    if not len(fit):
+    if not len(chords):
         return []
-    return [KEYS[k] for k in viterbi(fit, np.full(len(fit), change))]
+    share = weight / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
+    fit = use[:, chords].T + table["profile"] * (share @ np.asarray(table["rows"]).T)
+    fit[weight.sum(axis=1) == 0] = 0.0
+    fit -= table["signature"] * far
+    fit *= lengths[:, None]
+    for k in range(1, len(chords)):
+        if chords[k] == chords[k - 1]:
+            continue
+        for number, (tonic, _) in enumerate(KEYS):
+            if roots[chords[k]] != tonic or (roots[chords[k - 1]] - tonic) % 12 != FIFTH:
+                continue
+            if use[number, chords[k - 1]] >= table["strong"] and use[number, chords[k]] >= table["strong"]:
+                fit[k, number] += table["resolves"]
+    return [KEYS[k] for k in viterbi(fit, np.full(len(fit), table["change"]))]
 
 
-def viterbi(fit: NDArray[np.float64], change: NDArray[np.float64]) -> list[int]:
+def viterbi(fit: Array, change: Array) -> list[int]:
     """The row of states with the greatest sum of `fit` less `change[t]` for each change at step t; ties to the lower state."""
     total = fit[0].copy()
     back = np.zeros(fit.shape, dtype=np.int64)

@@ -16,7 +16,6 @@ _SECTIONS = {
     "figure": "notes unit even leaps distinct distinct_tune third crest",
     "texture": "chord off_beat repeated held lines few",
     "phrase": "shortest longest usual unusual rest long barline slur mark inside",
-    "harmony": "root_in_bass in_key attack bass change change_bar other seventh missing key_change least",
     "form": "same equal primes",
     "strand": "cut cut_leap cut_rest",
     "lines": "crossing silent fresh",

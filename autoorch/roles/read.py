@@ -6,7 +6,7 @@ from autoorch.instruments import DYNAMICS
 from autoorch.roles.bass import find_bass
 from autoorch.roles.dynamics import with_dynamics
 from autoorch.roles.form import labelled
-from autoorch.roles.harmony import find_chords
+from autoorch.roles.harmony import find_chords, harmony_table
 from autoorch.roles.keys import main_key
 from autoorch.roles.melody import crests, find_melody
 from autoorch.roles.model import Reading
@@ -29,7 +29,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     Raises:
         TableError: for a wrong table of parameters.
     """
-    table = parameters(tables or load_tables())
+    tables = tables or load_tables()
+    table = parameters(tables)
     texture = Texture(sketch)
     tune = crests(texture, find_melody(texture, table["melody"], table["melody_weights"]), table["figure"])
     taken = {tone.index for tone in tune}
@@ -42,7 +43,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     name = max({name for _, name in copies}, key=lambda n: (sum(m == n for _, m in copies), n)) if copies else "tune"
     parts = [("melody", name, [tune, [tone for tone, _ in copies]]), ("bass", "line", [bass])]
     parts += [(role, kind, [tones]) for (role, kind), tones in groups.items()]
-    chords = find_chords(texture, table["harmony"])
+    chords = find_chords(texture, bass, harmony_table(tables))
     phrases = with_dynamics(texture, labelled(phrases, tune, table["form"]), tune, table["proposal"])
     keys = [chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]
     tempo = sketch.tempo_at(0)

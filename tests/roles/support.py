@@ -38,9 +38,11 @@ def sketch(*rows: tuple[float, float, str], bars: int = 2) -> Sketch:
 
 
 def transposed(sketch: Sketch, diatonic: int, semitones: int) -> Sketch:
-    """The sketch an interval higher."""
+    """The sketch an interval higher, signature and all."""
     notes = (replace(note, pitch=note.pitch.transposed(diatonic, semitones)) for note in sketch.notes)
-    return replace(sketch, notes=tuple(notes))
+    fifths = 7 * semitones - 12 * diatonic
+    bars = (replace(bar, fifths=bar.fifths + fifths) for bar in sketch.bars)
+    return replace(copy.copy(sketch), notes=tuple(notes), bars=tuple(bars))
 
 
 def doubled(sketch: Sketch) -> Sketch:

@@ -1,0 +1,154 @@
+"""Chords by what sounds: short spans weighed against every kind of chord, and the best row of chords by dynamic program.
+
+Pitch classes are counted from a home class (the lowest note of the last attack), so that a transposed sketch gives the
+same numbers, ties included.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from autoorch.roles.keys import viterbi
+from autoorch.roles.texture import Texture, Tone
+
+Array = NDArray[np.float64]
+STEP = 2
+"""Semitones of a step at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kinds:
+    """All chords there are.
+
+    Attributes:
+        names: (root from 0 to 11, kind) of each.
+        members: (chords, 12), one for each member.
+        thirds: (chords, 12), one for the third.
+        sizes: (chords,) number of members.
+        roots: (chords,)
+    """
+
+    names: tuple[tuple[int, str], ...]
+    members: Array
+    thirds: Array
+    sizes: Array
+    roots: NDArray[np.int64]
+
+
+def all_chords(table: Mapping[str, Any]) -> Kinds:
+    """Every kind of constraints/harmony.toml on every root."""
+    names = tuple((root, kind) for kind in table["kind"] for root in range(12))
+    members, thirds = np.zeros((len(names), 12)), np.zeros((len(names), 12))
+    for k, (root, kind) in enumerate(names):
+        steps = table["kind"][kind]["steps"]
+        members[k, [(root + step) % 12 for step in steps]] = 1.0
+        thirds[k, (root + steps[1]) % 12] = 1.0
+    return Kinds(names, members, thirds, members.sum(axis=1), np.array([root for root, _ in names]))
+
+
+def home_of(texture: Texture) -> int:
+    """Pitch class of the lowest note of the last attack."""
+    return texture.attacks[texture.onsets[-1]][-1].pitch % 12 if texture.onsets else 0
+
+
+def make_spans(texture: Texture) -> list[tuple[int, int]]:
+    """The beats, halved (in threes in compound metres) where something is attacked inside."""
+    found: list[tuple[int, int]] = []
+    for start, end in pairwise([*texture.beats, texture.sketch.end]):
+        bar = texture.sketch.bar_at(start)
+        parts = 3 if texture.beat_of(bar) > texture.sketch.ticks * 4 // bar.metre[1] else 2
+        cuts = [start + (end - start) * k // parts for k in range(1, parts)] if (end - start) % parts == 0 else []
+        edges = [start, *(cut for cut in cuts if cut in texture.attacks), end]
+        found += [(a, b) for a, b in pairwise(edges) if b > a]
+    return found
+
+
+def is_light(texture: Texture, tone: Tone, ends: Mapping[int, Sequence[Tone]]) -> bool:
+    """Short, off the beat, reached and left by step: it passes."""
+    beat = texture.beat_at(tone.onset)
+    if 2 * tone.length > beat or texture.on_beat(tone.onset):
+        return False
+    reached = any(t.staff == tone.staff and 0 < abs(t.pitch - tone.pitch) <= STEP for t in ends.get(tone.onset, ()))
+    return reached and any(
+        t.staff == tone.staff and 0 < abs(t.pitch - tone.pitch) <= STEP for t in texture.attacks.get(tone.end, ())
+    )
+
+
+def weigh(texture: Texture, spans: Sequence[tuple[int, int]], home: int, table: Mapping[str, float]) -> Array:
+    """(spans, 12): beats of weight of each class from home; the lowest note adds to its own class."""
+    found = np.zeros((len(spans), 12))
+    starts = [start for start, _ in spans]
+    beats = [texture.beat_at(start) for start in starts]
+    lowest: list[int | None] = [None] * len(spans)
+    ends: dict[int, list[Tone]] = {}
+    for tone in texture.tones:
+        ends.setdefault(tone.end, []).append(tone)
+    for tone in texture.tones:
+        k = max(0, bisect_left(starts, tone.onset + 1) - 1)
+        factor = table["passing"] if is_light(texture, tone, ends) else 1.0
+        while k < len(spans) and spans[k][0] < tone.end:
+            start, end = spans[k]
+            held = (min(tone.end, end) - max(tone.onset, start)) / beats[k]
+            struck = table["attack"] * (end - start) / beats[k] if start <= tone.onset else 0.0
+            found[k, (tone.pitch - home) % 12] += factor * (held + struck)
+            low = lowest[k]
+            lowest[k] = tone.pitch if low is None else min(low, tone.pitch)
+            k += 1
+    for k, low in enumerate(lowest):
+        if low is not None:
+            found[k, (low - home) % 12] += table["bass"] * found[k].sum() / 4
+    return found
+
+
+def bass_classes(texture: Texture, spans: Sequence[tuple[int, int]], bass: Sequence[Tone], home: int) -> list[int]:
+    """The bass of each span as a class from home: the bass line's note, which holds through its rests inside a bar."""
+    onsets = [tone.onset for tone in bass]
+    found: list[int] = []
+    for start, end in spans:
+        k = bisect_right(onsets, start) - 1
+        bar = texture.sketch.bar_at(start).onset
+        if k >= 0 and (bass[k].end > start or bass[k].onset >= bar):
+            found.append((bass[k].pitch - home) % 12)
+            continue
+        i = bisect_right(texture.onsets, start) - 1
+        tones = [t for t in texture.sounding[texture.onsets[i]] if t.end > start] if i >= 0 else []
+        j = bisect_left(texture.onsets, start)
+        if not tones and j < len(texture.onsets) and texture.onsets[j] < end:
+            tones = texture.sounding[texture.onsets[j]]
+        found.append((tones[-1].pitch - home) % 12 if tones else found[-1] if found else 0)
+    return found
+
+
+def fits(weight: Array, basses: Sequence[int], lengths: Array, kinds: Kinds, table: Mapping[str, float]) -> Array:
+    """(spans, chords): how well each chord explains each span, times the span's length in beats; 0 where nothing sounds."""
+    total = weight.sum(axis=1, keepdims=True)
+    share = weight / np.maximum(1e-9, total)
+    inside = share @ kinds.members.T
+    sounding = (share > 0).astype(np.float64)
+    absent = kinds.sizes - sounding @ kinds.members.T
+    found: Array = inside - table["other"] * (1 - inside) - table["missing"] * absent
+    found -= table["missing_third"] * (1 - sounding @ kinds.thirds.T)
+    found -= table["seventh"] * (kinds.sizes - 3)
+    found += table["root_in_bass"] * (kinds.roots[None, :] == np.array(basses)[:, None])
+    found[total[:, 0] == 0] = 0.0
+    return found * lengths[:, None]
+
+
+def row_of(texture: Texture, spans: Sequence[tuple[int, int]], fit: Array, table: Mapping[str, float]) -> list[int]:
+    """The row of chords with the greatest fit less the cost of changes."""
+    change = [
+        table["change_bar"]
+        if texture.on_bar(start)
+        else table["change_beat"]
+        if texture.on_beat(start)
+        else table["change"]
+        for start, _ in spans
+    ]
+    return viterbi(fit, np.array(change)) if spans else []
