@@ -17,7 +17,7 @@ from autoorch.tables import Tables
 
 def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, tables: Tables) -> Material:
     """Everything that players may get. With intent "faithful" nothing is added."""
-    plan = make_plan(sketch, reading, brief, tables)
+    plan = make_plan(sketch, reading, lineup, brief, tables)
     strands = assigned(sketch, reading)
     if brief.intent != "faithful":
         strands += held_chords(reading, plan, lineup, tables)

@@ -110,6 +110,14 @@ class PhrasePlan:
         dynamic: the dynamic of its players.
         peak: the one peak of the cue.
         label: material of the phrase ("A'").
+        section: number of its section, from 0; a section keeps one scoring.
+        restates: index of the last phrase with the same material, or None; answers: that of the phrase right before it.
+        lead: colour of constraints/plan.toml that has the tune, "" where the plan leaves it open; joined: colours that
+            may double it.
+        ground: groups that have chords, figures and off-beats; bass: instruments that have the bass.
+        resting: groups that rest.
+        octaves, doublers: octaves of the tune and players on it; 0 where the plan leaves it open.
+        scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family" or "".
     """
 
     start: int
@@ -118,6 +126,17 @@ class PhrasePlan:
     dynamic: str
     peak: bool = False
     label: str = ""
+    section: int = 0
+    restates: int | None = None
+    answers: int | None = None
+    lead: str = ""
+    joined: tuple[str, ...] = ()
+    ground: tuple[str, ...] = ()
+    bass: tuple[str, ...] = ()
+    resting: tuple[str, ...] = ()
+    octaves: int = 0
+    doublers: int = 0
+    scheme: str = ""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from autoorch.rules import (
     directions,
     doubling,
     idiom,
+    plan,
     playability,
     registers,
     seating,
@@ -41,6 +42,7 @@ class Rule(Protocol):
 
 
 RULES: tuple[Rule, ...] = (
+    plan,
     registers,
     idiom,
     doubling,

@@ -55,6 +55,8 @@ def _cost(table, instrument: Instrument, role: str, dynamic: str, midi: int) -> 
     cost += table["too_loud"] * max(0, level - DYNAMICS.index(band.loudest))
     if role == "melody":
         cost += table["melody_weak"] * max(0, -band.strength)
+        low, high = table["staff"].get(instrument.id, (midi, midi))
+        cost += min(table["staff_most"], table["staff_off"] * max(0, low - midi, midi - high))
     elif role in ("bass", "pedal"):
         cost += table["bass_weak"] * max(0, -band.strength)
     elif dynamic in table["soft"]:

@@ -1,28 +1,115 @@
-"""One peak, louder phrases fuller, a restatement fuller on the way to the peak and smaller after it."""
+"""One peak, louder phrases fuller, a restatement fuller on the way to the peak and smaller after it; colours follow form."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from autoorch.brief import Brief, parse_brief
+from autoorch.layers.chart import chart
+from autoorch.layers.colours import GROUPS
+from autoorch.layers.model import PhrasePlan
 from autoorch.layers.plan import make_plan
-from autoorch.roles.model import Phrase, Reading
-from autoorch.sketch.model import Bar, Sketch, Staff
+from autoorch.lineup import parse_lineup
+from autoorch.pitch import from_midi
+from autoorch.roles.model import Line, Phrase, Reading, Strand
+from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
 
-SKETCH = Sketch(4, (Staff(0, ""),), tuple(Bar(k, str(k + 1), 16 * k, 16, (4, 4), 0) for k in range(4)), ())
+BARS = 4
+"""Bars a phrase."""
+TABLES = load_tables()
+
+
+def cue(marks: Sequence[tuple[str, str]], tune: int = 74) -> tuple[Sketch, Reading]:
+    """Phrases of four bars of 4/4 with (label, dynamic) each; the tune is one semibreve a bar on one pitch."""
+    bars = tuple(Bar(k, str(k + 1), 16 * k, 16, (4, 4), 0) for k in range(BARS * len(marks)))
+    notes = tuple(SketchNote(f"n{k}", 16 * k, 16, from_midi(tune), 0, 1) for k in range(len(bars)))
+    length = 16 * BARS
+    phrases = tuple(Phrase(k * length, (k + 1) * length, label, dynamic) for k, (label, dynamic) in enumerate(marks))
+    strand = Strand("s1", "melody", (Line("s1.1", tuple(note.id for note in notes)),), "tune")
+    return Sketch(4, (Staff(0, ""),), bars, notes), Reading((strand,), phrases, ())
+
+
+def plan(marks: Sequence[tuple[str, str]], lineup: str = "romantic", brief: str = "") -> tuple[PhrasePlan, ...]:
+    sketch, reading = cue(marks)
+    return make_plan(sketch, reading, parse_lineup(lineup, TABLES), parse_brief(brief) if brief else Brief(), TABLES)
+
+
+LONG = [(label, dynamic) for label, dynamic in zip("ABACDABE", "p p mf mp f ff p pp".split(), strict=True)]
 
 
 def test_shape() -> None:
-    marks = [("A", "p"), ("A'", "p"), ("B", "f"), ("A''", "p")]
-    phrases = tuple(Phrase(k * 16, k * 16 + 16, label, dynamic) for k, (label, dynamic) in enumerate(marks))
-    plan = make_plan(SKETCH, Reading((), phrases, ()), Brief(), load_tables())
-    first, again, middle, last = (phrase.weight for phrase in plan)
-    assert [phrase.peak for phrase in plan] == [False, False, True, False]
-    assert last < first < again < middle
+    found = plan([("A", "p"), ("A'", "p"), ("B", "f"), ("A''", "p")])
+    first, again, middle, last = (phrase.weight for phrase in found)
+    assert [phrase.peak for phrase in found] == [False, False, True, False]
+    assert last < again < middle
+    assert first < middle
 
 
 def test_the_brief_shapes_it() -> None:
-    phrases = tuple(Phrase(k * 16, k * 16 + 16, "", "mf") for k in range(4))
-    brief = parse_brief('[[shape]]\nbars = "2-3"\nweight = 0.9\npeak = true\n')
-    plan = make_plan(SKETCH, Reading((), phrases, ()), brief, load_tables())
-    assert [p.weight == 0.9 for p in plan] == [False, True, True, False]
-    assert [p.peak for p in plan] == [False, True, False, False]
+    found = plan([("", "mf")] * 4, brief='[[shape]]\nbars = "5-12"\nweight = 0.9\npeak = true\n')
+    assert [p.weight == 0.9 for p in found] == [False, True, True, False]
+    assert [p.peak for p in found] == [False, True, False, False]
+
+
+def test_the_peak_is_the_fullest_of_all() -> None:
+    found = plan(LONG)
+    assert sum(phrase.peak for phrase in found) == 1
+    assert max(found, key=lambda p: p.weight).peak
+
+
+def test_a_restatement_has_another_family_or_another_ground() -> None:
+    found = plan(LONG)
+    back = [(phrase, found[phrase.restates]) for phrase in found if phrase.restates is not None]
+    assert len(back) == 3
+    assert all(
+        (a.lead == "violins", a.ground, a.octaves) != (b.lead == "violins", b.ground, b.octaves) for a, b in back
+    )
+
+
+def test_colours_vary_and_some_are_saved() -> None:
+    found = plan(LONG)
+    assert len({phrase.lead for phrase in found}) >= 3
+    peak = next(k for k, phrase in enumerate(found) if phrase.peak)
+    assert all("brass" in phrase.resting for phrase in found[: peak - 1])
+    assert "brass" not in found[peak].resting
+
+
+def test_some_tunes_are_undoubled_and_the_loudest_are_not() -> None:
+    found = plan(LONG)
+    assert any(phrase.doublers == 1 for phrase in found)
+    assert all(phrase.doublers > 1 for phrase in found if phrase.dynamic == "ff")
+    assert {"strings alone", "winds alone"} <= {phrase.scheme for phrase in found}
+
+
+def test_who_rests_has_nothing_else_to_do() -> None:
+    for phrase in plan(LONG):
+        assert not set(phrase.resting) & set(phrase.ground)
+        assert {*phrase.resting, *phrase.ground} <= set(GROUPS)
+
+
+def test_directions_lead_the_plan() -> None:
+    sketch, reading = cue(LONG)
+    brief = parse_brief('[[direction]]\nrole = "melody"\nbars = "5-8"\nmust = ["Trumpet 1"]\n')
+    found = make_plan(sketch, reading, parse_lineup("classical", TABLES), brief, TABLES)
+    assert found[1].lead == "trumpets"
+    led = make_plan(sketch, reading, parse_lineup("classical", TABLES), replace(Brief(), leading="strings"), TABLES)
+    assert {phrase.lead for phrase in led} <= {"violins", "violas", "cellos"}
+
+
+def test_small_line_ups_have_weights_only() -> None:
+    assert {phrase.lead for phrase in plan(LONG, "string quartet")} == {""}
+
+
+def test_the_same_every_time() -> None:
+    assert plan(LONG) == plan(LONG)
+
+
+def test_chart() -> None:
+    sketch, reading = cue(LONG)
+    found = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
+    lines = chart(sketch, found).splitlines()
+    assert len(lines) == 1 + len(LONG)
+    assert "1-4" in lines[1]
+    assert [line for line in lines if "the peak" in line] == [lines[6]]

@@ -1,0 +1,293 @@
+"""Which colour leads each phrase, what lies under it and who has the bass: one small CP-SAT model of the whole cue.
+
+Form is heard as colour: a section keeps its scoring, a restatement brings another family or another ground, no colour leads
+much more than it does with the masters, and heavy colours are saved for the peak. Costs stand in constraints/plan.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from autoorch.instruments import DYNAMICS, Instrument
+from autoorch.lineup import Lineup
+from autoorch.tables import Tables
+
+GROUPS = ("woodwind", "horns", "brass", "strings")
+_SEED = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What one phrase brings to the choice.
+
+    Attributes:
+        bars: its length.
+        dynamic: as in the plan.
+        tune: (sounding MIDI pitch, ticks) of its tune; () where it has none.
+        section: number of its section.
+        wanted: players that its weight asks for.
+        restates: index of the phrase whose material it brings back, or None.
+        before_peak: it stands before the peak.
+        lean: ("colour", "ground" or "bass", id) -> extra cost, tenths a bar (directions, staff names).
+    """
+
+    bars: int
+    dynamic: str
+    tune: tuple[tuple[int, int], ...]
+    section: int
+    wanted: int
+    character: str = ""
+    restates: int | None = None
+    before_peak: bool = False
+    lean: Mapping[tuple[str, str], int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """What one phrase gets: ids of a colour, a ground and a bass of constraints/plan.toml."""
+
+    lead: str
+    ground: str
+    bass: str
+
+
+def group_of(instrument: Instrument) -> str:
+    """The group an instrument rests and plays with: horns by themselves, else its family."""
+    return "horns" if instrument.id == "horn" else instrument.family
+
+
+@dataclass(frozen=True)
+class Palette:
+    """The rows of constraints/plan.toml that a line-up has players for.
+
+    Attributes:
+        seats: group -> players in it.
+        held: instrument id -> players who have it, as their own or to change to.
+    """
+
+    tables: Tables
+    colours: tuple[Mapping[str, Any], ...]
+    grounds: tuple[Mapping[str, Any], ...]
+    basses: tuple[Mapping[str, Any], ...]
+    seats: Mapping[str, int]
+    held: Mapping[str, int]
+
+    @staticmethod
+    def of(lineup: Lineup, tables: Tables) -> Palette:
+        """Colours with a player; grounds with at least two players, told apart by whom they have; basses with everybody."""
+        table = tables.rule("plan")
+        seats = dict.fromkeys(GROUPS, 0)
+        held: dict[str, int] = {}
+        for player in lineup.players:
+            group = group_of(player.instrument)
+            if group in seats:
+                seats[group] += 1
+            for instrument in (player.instrument, *player.doubles):
+                held[instrument.id] = held.get(instrument.id, 0) + 1
+        colours = tuple(row for row in table["colour"] if any(name in held for name in row["instruments"]))
+        grounds: dict[tuple[str, ...], Mapping[str, Any]] = {}
+        for row in table["ground"]:
+            present = tuple(group for group in row["groups"] if seats[group])
+            if sum(seats[group] for group in present) > 1:
+                grounds.setdefault(present, row)
+        basses = tuple(row for row in table["bass"] if all(name in held for name in row["players"]))
+        return Palette(tables, colours, tuple(grounds.values()), basses, seats, held)
+
+    def instrument(self, colour: Mapping[str, Any]) -> Instrument:
+        """The first instrument of a colour that the line-up has."""
+        return self.tables.instruments[next(name for name in colour["instruments"] if name in self.held)]
+
+    def capacity(self, colour: Mapping[str, Any], ground: Mapping[str, Any]) -> int:
+        """Players of the ground's groups and of the leading colour's."""
+        groups = {*ground["groups"], group_of(self.instrument(colour))}
+        return sum(self.seats[group] for group in groups if group in self.seats)
+
+
+def fit(instrument: Instrument, need: Need, weights: Mapping[str, Any], staff: Mapping[str, Any]) -> int:
+    """Tenths a bar that the tune costs on an instrument, in the octave that suits it best."""
+    total = sum(ticks for _, ticks in need.tune)
+    if not total:
+        return 0
+    level = DYNAMICS.index(need.dynamic)
+    low, high = staff.get(instrument.id, (0, 127))
+    best: int | None = None
+    for octave in (0, -1, 1):
+        cost = 0.0
+        for pitch, ticks in need.tune:
+            midi = pitch + 12 * octave
+            band = instrument.register(midi)
+            paid = 0 if instrument.normal[0] <= midi <= instrument.normal[1] else weights["outside"]
+            if band is not None:
+                paid += weights["weak"] * max(0, -band.strength)
+                beyond = max(0, DYNAMICS.index(band.softest) - level) + max(0, level - DYNAMICS.index(band.loudest))
+                paid += weights["level"] * beyond
+            paid += weights["staff"] * (not low <= midi <= high)
+            cost += paid * ticks
+        value: int = round(cost / total) + weights["octave"] * abs(octave)
+        best = value if best is None else min(best, value)
+    assert best is not None
+    return best
+
+
+def choose(needs: Sequence[Need], palette: Palette) -> tuple[Pick, ...]:
+    """The cheapest scoring of all phrases; () where the line-up has no colour, ground or bass to choose."""
+    if not (needs and palette.colours and palette.grounds and palette.basses):
+        return ()
+    model = _Choice(needs, palette)
+    model.unary()
+    model.sections()
+    model.restatements()
+    model.shares()
+    model.alone()
+    return model.solve()
+
+
+class _Choice:
+    """The model: one colour a phrase; one ground with its bass a section.
+
+    Attributes:
+        unders: (ground, bass) that go together.
+        of: the phrases of each section.
+    """
+
+    def __init__(self, needs: Sequence[Need], palette: Palette) -> None:
+        self.needs, self.palette = needs, palette
+        self.weights = palette.tables.rule("plan")["choice"]
+        self.cp = cp_model.CpModel()
+        self.costs: list[Any] = []
+        self.group = [group_of(palette.instrument(row)) for row in palette.colours]
+        self.family = ["strings" if group == "strings" else "winds" for group in self.group]
+        pairs = [(ground, bass) for ground in palette.grounds for bass in palette.basses]
+        fitting = [(ground, bass) for ground, bass in pairs if set(bass["groups"]) <= set(ground["groups"])]
+        self.unders = fitting or pairs
+        self.of: dict[int, list[int]] = {}
+        for p, need in enumerate(needs):
+            self.of.setdefault(need.section, []).append(p)
+        self.lead = self._one_of(range(len(needs)), len(palette.colours))
+        self.under = self._one_of(self.of, len(self.unders))
+
+    def _one_of(self, places: Iterable[int], count: int) -> dict[int, list[Any]]:
+        """For each place as many Booleans, exactly one of them true."""
+        found = {}
+        for place in places:
+            found[place] = [self.cp.new_bool_var("") for _ in range(count)]
+            self.cp.add_exactly_one(found[place])
+        return found
+
+    def _both(self, *literals: Any) -> Any:
+        """A Boolean that is true where all literals are."""
+        both = self.cp.new_bool_var("")
+        self.cp.add(sum(literals) - both <= len(literals) - 1)
+        return both
+
+    def _same(self, rows: Mapping[int, list[Any]], p: int, q: int, key: Callable[[int], object]) -> Any:
+        """A Boolean that is true where both places have alternatives of one kind."""
+        same = self.cp.new_bool_var("")
+        kinds: dict[object, list[int]] = {}
+        for k in range(len(rows[p])):
+            kinds.setdefault(key(k), []).append(k)
+        for members in kinds.values():
+            self.cp.add(sum(rows[p][k] for k in members) + sum(rows[q][k] for k in members) - same <= 1)
+        return same
+
+    def unary(self) -> None:
+        """Range, register, character and wishes of each lead; dynamics and capacity of what lies under it."""
+        palette, weights = self.palette, self.weights
+        staff = palette.tables.rule("registers")["staff"]
+        for p, need in enumerate(self.needs):
+            column = DYNAMICS.index(need.dynamic)
+            for c, row in enumerate(palette.colours):
+                cost = fit(palette.instrument(row), need, weights, staff) + need.lean.get(("colour", row["id"]), 0)
+                cost += weights["character"] * (need.character in row["character"])
+                cost += weights["saved"] * (need.before_peak and self.group[c] == "brass")
+                self.costs.append(cost * need.bars * self.lead[p][c])
+            for u, (ground, bass) in enumerate(self.unders):
+                missing = need.wanted - 1 - sum(palette.seats[group] for group in ground["groups"])
+                cost = ground["dear"][column] + bass["dear"][column] + weights["short"] * max(0, missing)
+                cost += need.lean.get(("ground", ground["id"]), 0) + need.lean.get(("bass", bass["id"]), 0)
+                self.costs.append(cost * need.bars * self.under[need.section][u])
+
+    def sections(self) -> None:
+        """One scoring inside a section, another one after it."""
+        weights = self.weights
+        for p, (need, after) in enumerate(pairwise(self.needs)):
+            if need.section == after.section:
+                for c in range(len(self.palette.colours)):
+                    change = self.cp.new_bool_var("")
+                    self.cp.add(self.lead[p][c] - self.lead[p + 1][c] <= change)
+                    self.costs.append(weights["colour"] * change)
+            else:
+                under = self._same(self.under, need.section, after.section, self._ground)
+                self.costs.append(weights["again"] * self._same(self.lead, p, p + 1, lambda k: k))
+                self.costs.append(weights["ground_again"] * under)
+
+    def _ground(self, under: int) -> object:
+        return self.unders[under][0]["id"]
+
+    def restatements(self) -> None:
+        """Material that comes back has another family or another ground."""
+        for p, need in enumerate(self.needs):
+            if need.restates is None:
+                continue
+            q = need.restates
+            same = self._same(self.lead, p, q, lambda k: self.family[k])
+            if need.section != self.needs[q].section:
+                under = self._same(self.under, need.section, self.needs[q].section, self._ground)
+                same = self._both(same, under)
+            self.costs.append(self.weights["same"] * same)
+            self.costs.append(self.weights["same_colour"] * self._same(self.lead, p, q, lambda k: k))
+
+    def shares(self) -> None:
+        """Bars that a colour leads beyond its share."""
+        total = sum(need.bars for need in self.needs)
+        for c, row in enumerate(self.palette.colours):
+            led = sum(need.bars * self.lead[p][c] for p, need in enumerate(self.needs))
+            beyond = self.cp.new_int_var(0, total, "")
+            self.cp.add(led - round(row["share"] * total) - 1 <= beyond)
+            self.costs.append(self.weights["beyond"] * beyond)
+
+    def alone(self) -> None:
+        """In a cue of some length the strings are once by themselves, and the winds."""
+        if len(self.needs) < self.weights["many"]:
+            return
+        for family, groups in (("strings", {"strings"}), ("winds", {"woodwind", "horns", "brass"})):
+            leads = [c for c, name in enumerate(self.family) if name == family]
+            unders = [u for u, (ground, _) in enumerate(self.unders) if set(ground["groups"]) <= groups]
+            if not (leads and unders):
+                continue
+            found = []
+            for p, need in enumerate(self.needs):
+                both = self.cp.new_bool_var("")
+                self.cp.add(both <= sum(self.lead[p][c] for c in leads))
+                self.cp.add(both <= sum(self.under[need.section][u] for u in unders))
+                found.append(both)
+            never = self.cp.new_bool_var("")
+            self.cp.add(sum(found) + never >= 1)
+            self.costs.append(self.weights["alone"] * never)
+
+    def solve(self) -> tuple[Pick, ...]:
+        """The picks, the same for the same needs."""
+        self.cp.minimize(sum(self.costs))
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = _SEED
+        solver.parameters.linearization_level = 2
+        solver.parameters.relative_gap_limit = self.weights["gap"]
+        solver.parameters.max_deterministic_time = self.weights["seconds"]
+        status = solver.solve(self.cp)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return ()
+
+        def taken(row: Sequence[Any]) -> int:
+            return next(k for k, variable in enumerate(row) if solver.boolean_value(variable))
+
+        picks = []
+        for p, need in enumerate(self.needs):
+            ground, bass = self.unders[taken(self.under[need.section])]
+            picks.append(Pick(self.palette.colours[taken(self.lead[p])]["id"], ground["id"], bass["id"]))
+        return tuple(picks)

@@ -1,0 +1,65 @@
+"""Sections: runs of whole phrases that keep one scoring, found by a dynamic program over all lengths."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from math import log2
+from typing import Any
+
+from autoorch.instruments import DYNAMICS
+from autoorch.roles.model import Reading
+
+SUDDEN = 2
+"""Steps of dynamic from which a new section is likely."""
+
+
+def letter(label: str) -> str:
+    """The material of a label without its primes."""
+    return label.rstrip("'")
+
+
+def restated(reading: Reading) -> list[int | None]:
+    """For each phrase the last earlier one that has the same material, or None."""
+    last: dict[str, int] = {}
+    found: list[int | None] = []
+    for index, phrase in enumerate(reading.phrases):
+        name = letter(phrase.label)
+        found.append(last.get(name) if name else None)
+        last[name] = index
+    return found
+
+
+def find_sections(reading: Reading, peak: int, in_bars: Callable[[int], float], table: Mapping[str, Any]) -> list[int]:
+    """Number of the section of each phrase, from 0.
+
+    Args:
+        peak: index of the peak's phrase, which begins a section.
+        in_bars: ticks from the start -> bars.
+        table: [section] of constraints/plan.toml.
+    """
+    phrases = reading.phrases
+    gains = [0.0] * (len(phrases) + 1)
+    back = restated(reading)
+    cadences = {moment.onset for moment in reading.moments if moment.kind == "cadence"}
+    for k in range(1, len(phrases)):
+        before, phrase = phrases[k - 1], phrases[k]
+        jump = abs(DYNAMICS.index(phrase.dynamic) - DYNAMICS.index(before.dynamic))
+        gains[k] += table["dynamic"] * (jump >= SUDDEN)
+        gains[k] += table["fresh"] * (back[k] is not None or k == peak)
+        gains[k] += table["cadence"] * any(before.start <= onset < before.end for onset in cadences)
+    ends = [in_bars(phrase.start) for phrase in phrases] + [in_bars(phrases[-1].end)] if phrases else [0.0]
+    best = [0.0] + [float("-inf")] * len(phrases)
+    start = [0] * (len(phrases) + 1)
+    for k in range(1, len(phrases) + 1):
+        for j in range(k):
+            length = max(0.1, ends[k] - ends[j])
+            value = best[j] + gains[k] - table["unusual"] * log2(length / table["usual"]) ** 2
+            if value > best[k]:
+                best[k], start[k] = value, j
+    cuts = []
+    k = len(phrases)
+    while k > 0:
+        k = start[k]
+        cuts.append(k)
+    cuts.reverse()
+    return [sum(1 for cut in cuts if cut <= index) - 1 for index in range(len(phrases))]

@@ -1,0 +1,98 @@
+"""The plan of the cue is kept: its leading colour, its bass, who is silent, how many share the tune and in how many octaves."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from autoorch.layers.colours import GROUPS, group_of
+from autoorch.layers.model import PhrasePlan
+from autoorch.problem.data import Option, ProblemData, Span
+from autoorch.problem.terms import Cost, Limit, missing, over, under
+from autoorch.rules.unary import alone
+
+NAME = "plan"
+
+
+def limits(data: ProblemData) -> Iterator[Limit]:
+    """None: a draft may leave the plan where nothing else will do, at a price."""
+    return iter(())
+
+
+def costs(data: ProblemData) -> Iterator[Cost]:
+    """Span by span, in phrases for which the plan names colours."""
+    table = data.tables.rule(NAME)
+    members = {row["id"]: frozenset(row["instruments"]) for row in table["colour"]}
+    for span in data.spans:
+        phrase, strand = data.plan[span.phrase], data.strands[span.strand]
+        if not phrase.lead:
+            continue
+        if strand.role == "melody":
+            yield from _tune(data, table["rule"], members, phrase, span)
+        elif strand.role in ("bass", "pedal"):
+            yield from _bass(data, table["rule"], phrase, span)
+        else:
+            yield from _ground(data, table["rule"], phrase, span)
+
+
+def _tune(
+    data: ProblemData,
+    weights: Mapping[str, Any],
+    members: Mapping[str, frozenset[str]],
+    phrase: PhrasePlan,
+    span: Span,
+) -> Iterator[Cost]:
+    """The leading colour has the principal line; nobody has it to whom the plan gives no part in it."""
+    lead = members[phrase.lead]
+    allowed = lead.union(*(members[name] for name in phrase.joined))
+    principal = data.by_line.get((span.index, min(span.lines)), [])
+    own = [o.index for o in principal if data.instrument(o).id in lead]
+    if own:
+        yield missing(NAME, span.phrase, weights["lead"] * span.length, own, f"the tune is not with the {phrase.lead}")
+    for option in data.by_span[span.index]:
+        if data.instrument(option).id not in allowed:
+            weight = weights["outsider"] * data.busy(option)
+            yield alone(NAME, data, option, weight, "the plan gives it no part in the tune")
+    terms = tuple((o.index, 1) for o in principal)
+    if phrase.doublers and terms:
+        more, fewer = weights["more"] * span.length, weights["fewer"] * span.length
+        yield over(NAME, span.phrase, more, terms, phrase.doublers, "more on the tune than planned")
+        if phrase.doublers > 1:
+            yield under(NAME, span.phrase, fewer, terms, phrase.doublers, "fewer on the tune than planned")
+    octaves: dict[int, list[int]] = defaultdict(list)
+    for option in principal:
+        octaves[option.octave].append(option.index)
+    wanted = min(phrase.octaves, len(octaves))
+    if wanted > 1:
+        literals = tuple((data.groups.any(indices), 1) for _, indices in sorted(octaves.items()))
+        weight = weights["octaves"] * span.length
+        yield under(NAME, span.phrase, weight, literals, wanted, "fewer octaves of the tune than planned")
+
+
+def _bass(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
+    """Each instrument of the planned bass has it, and nobody else."""
+    by_kind: dict[str, list[int]] = defaultdict(list)
+    for option in data.by_span[span.index]:
+        name = data.instrument(option).id
+        by_kind[name].append(option.index)
+        if name not in phrase.bass:
+            weight = weights["bass_outsider"] * data.busy(option)
+            yield alone(NAME, data, option, weight, "the plan gives it no part in the bass")
+    for name in phrase.bass:
+        if by_kind[name]:
+            weight = weights["bass"] * span.length
+            yield missing(NAME, span.phrase, weight, by_kind[name], "a planned bass player does not have the bass")
+
+
+def _ground(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
+    """Chords, figures and off-beats stay with the groups of the ground; drums, harp and keys are free."""
+    for option in data.by_span[span.index]:
+        if not _in_place(data, phrase, option):
+            weight = weights["ground"] * data.busy(option)
+            yield alone(NAME, data, option, weight, "the plan lets it rest or do another thing")
+
+
+def _in_place(data: ProblemData, phrase: PhrasePlan, option: Option) -> bool:
+    group = group_of(data.players[option.player].instrument)
+    return group not in GROUPS or group in phrase.ground

@@ -1,0 +1,58 @@
+"""A draft pays for leaving the plan: its leading colour, its bass, who rests, doublers and octaves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from autoorch.layers.model import PhrasePlan
+from autoorch.problem.data import ProblemData
+from autoorch.rules import plan, report
+from tests.support.tiny import BAR, line, players, problem, strand, taken
+
+PLAN = PhrasePlan(
+    0, BAR, 0.5, "mf", lead="oboes", joined=("clarinets",), ground=("strings",), bass=("cello",), octaves=1, doublers=1
+)
+
+
+def data(**changes: object) -> ProblemData:
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    chords = strand("s2", "inner", line("s2.1", "E4 F4 G4 F4"))
+    bass = strand("s3", "bass", line("s3.1", "C3 B2 C3 B2"))
+    there = players("flute", "oboe", "clarinet_bb", "bassoon", "horn", "violin", "viola", "cello")
+    found = problem(there, tune, chords, bass)
+    found.plan = (replace(PLAN, **changes),)  # type: ignore[arg-type]
+    return found
+
+
+KEPT = (("oboe", "s1.1", 0), ("viola", "s2.1", 0), ("cello", "s3.1", 0))
+
+
+def cost(*wanted: tuple[str, str, int], **changes: object) -> int:
+    found = data(**changes)
+    return report(plan, found, taken(found, *wanted)).cost
+
+
+def test_a_draft_that_keeps_the_plan_pays_nothing() -> None:
+    assert cost(*KEPT) == 0
+
+
+def test_another_tune_another_ground_and_another_bass_cost() -> None:
+    tune, chords, bass = KEPT
+    assert cost(("violin", "s1.1", 0), chords, bass) > cost(("clarinet_bb", "s1.1", 0), chords, bass) > 0
+    assert cost(tune, ("horn", "s2.1", 0), bass) > 0
+    assert cost(tune, chords, ("bassoon", "s3.1", 0)) > 0
+
+
+def test_more_or_fewer_on_the_tune_than_planned_cost() -> None:
+    assert cost(*KEPT, ("clarinet_bb", "s1.1", 0)) > 0
+    assert cost(*KEPT, ("clarinet_bb", "s1.1", 0), doublers=2) == 0
+    assert cost(*KEPT, doublers=2) > 0
+
+
+def test_octaves_of_the_tune() -> None:
+    two = {"octaves": 2, "doublers": 2}
+    assert cost(*KEPT, ("clarinet_bb", "s1.1", -1), **two) < cost(*KEPT, ("clarinet_bb", "s1.1", 0), **two)
+
+
+def test_without_colours_nothing_is_asked() -> None:
+    assert cost(("violin", "s1.1", 0), ("horn", "s2.1", 0), ("bassoon", "s3.1", 0), lead="") == 0
