@@ -138,8 +138,8 @@ class Apart:
 
     Attributes:
         drafts: choices of each of them.
-        spans: share of all spans.
-        principal: share of all spans that are melody, bass or figure and taken by another family or octave.
+        spans: share of the spans of the sketch's own strands.
+        principal: share of them that are melody, bass or figure and taken by another family or octave.
         ends: ticks up to each of which, from the beginning, the shares must be reached.
     """
 
@@ -151,20 +151,22 @@ class Apart:
 
     def limits(self, data: ProblemData) -> Iterator[Limit]:
         """For each draft and each end, the two shares."""
+        own = [span for span in data.spans if data.is_assigned(span.strand)]
         for number, draft in enumerate(self.drafts, 1):
             taken = options_of(data, draft)
-            sorts = [_newly(data, span, taken, sort_of) for span in data.spans]
+            sorts = [_newly(data, span, taken, sort_of) for span in own]
             families = [
                 _newly(data, span, taken, family_of) if data.strands[span.strand].role in PRINCIPAL else None
-                for span in data.spans
+                for span in own
             ]
             for what, literals, share in (("players", sorts, self.spans), ("families", families, self.principal)):
                 for end in self.ends:
-                    phrase = max(k for k, plan in enumerate(data.plan) if plan.start < end)
-                    inside = [k for k, span in enumerate(data.spans) if span.phrase <= phrase]
+                    inside = [k for k, span in enumerate(own) if data.plan[span.phrase].start < end]
                     terms = tuple((found, 1) for k in inside if (found := literals[k]) is not None)
                     low = min(len(terms), -int(-share * len(inside) // 1))
-                    yield Limit(f"{what} unlike draft {number}", phrase, terms, low=low)
+                    if terms:
+                        phrase = own[inside[-1]].phrase
+                        yield Limit(f"{what} unlike draft {number}", phrase, terms, low=low)
 
     def costs(self, data: ProblemData) -> Iterator[Cost]:
         """None."""

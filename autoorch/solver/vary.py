@@ -1,0 +1,147 @@
+"""Several drafts of one cue that truly differ: how far two are apart, what to try for another, and what sets one apart.
+
+Two drafts differ in a span of the sketch's own strands where not the same sorts of players have it in the same octaves:
+Horn 1 for Horn 2 is no difference.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+
+from autoorch.brief import LEADING, Brief
+from autoorch.problem.data import ProblemData, Span
+from autoorch.problem.draft import Choice, Draft
+from autoorch.solver.asked import PRINCIPAL, Apart
+from autoorch.solver.solve import Limits, windows
+
+_FAMILIES = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
+_WORTH = {"melody": 3.0, "bass": 2.0, "figure": 2.0, "counterline": 2.0, "inner": 1.0, "rhythm": 1.0, "pedal": 1.0}
+"""How much a tick of each role says about a draft."""
+MOST = 3
+"""Differences told in a label."""
+NOTICED = 0.1
+"""A draft is called fuller or leaner from this much on."""
+_Sort = tuple[str, int]
+
+
+def apart(data: ProblemData, first: Draft, second: Draft) -> tuple[float, float]:
+    """(share of the spans in which two drafts differ, share of them that are melody, bass or figure and differ by family or
+    octave)."""
+    spans = [span for span in data.spans if data.is_assigned(span.strand)]
+    mine, other = _by_span(data, first.choices), _by_span(data, second.choices)
+    differing = principal = 0
+    for span in spans:
+        key = data.strands[span.strand].id, span.start
+        differing += _sorts(data, mine[key]) != _sorts(data, other[key])
+        if data.strands[span.strand].role in PRINCIPAL:
+            principal += _families(data, mine[key]) != _families(data, other[key])
+    return differing / max(1, len(spans)), principal / max(1, len(spans))
+
+
+def _by_span(data: ProblemData, choices: Collection[Choice]) -> dict[tuple[str, int], list[Choice]]:
+    found: dict[tuple[str, int], list[Choice]] = defaultdict(list)
+    for choice in choices:
+        found[choice.strand, choice.start].append(choice)
+    return found
+
+
+def _sorts(data: ProblemData, choices: Collection[Choice]) -> frozenset[_Sort]:
+    return frozenset((_instrument(data, choice), choice.octave) for choice in choices)
+
+
+def _families(data: ProblemData, choices: Collection[Choice]) -> frozenset[_Sort]:
+    return frozenset((data.tables.instruments[_instrument(data, c)].family, c.octave) for c in choices)
+
+
+def _instrument(data: ProblemData, choice: Choice) -> str:
+    return choice.instrument or data.lineup.by_name[choice.player].instrument.id
+
+
+def unlike(data: ProblemData, limits: Limits, drafts: Sequence[Draft]) -> Apart:
+    """Differ from all of these; the shares are reached in each window, so that none asks what another could not give."""
+    table = data.tables.rule("drafts")["differ"]
+    ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, limits))
+    return Apart(tuple(d.choices for d in drafts), table["spans"], table["spans"] * table["principal"], ends)
+
+
+def briefs(data: ProblemData, brief: Brief, used: Collection[str]) -> Iterator[Brief]:
+    """Briefs to try for another draft: another family in the lead where the brief leaves that open, then the brief itself."""
+    if not brief.leading:
+        there = {player.instrument.family for player in data.players}
+        for leading in LEADING:
+            if leading not in used and there.intersection(_FAMILIES[leading]):
+                yield replace(brief, leading=leading)
+    yield brief
+
+
+def dearer(data: ProblemData, best: Draft, other: Draft) -> float:
+    """How much more a draft costs than the best, as a share of it."""
+    return (other.objective - best.objective) / max(1, best.objective)
+
+
+def too_dear(data: ProblemData, best: Draft, other: Draft) -> bool:
+    """It costs more above the best than the table allows."""
+    return dearer(data, best, other) > float(data.tables.rule("drafts")["differ"]["dearer"])
+
+
+def label(data: ProblemData, draft: Draft, others: Sequence[Draft]) -> str:
+    """One line on what sets a draft apart: which sorts of players have a role longer here than in the others, from which bar
+    on, and how full it is."""
+    mine = _lengths(data, draft)
+    theirs = [_lengths(data, other) for other in others]
+    gains: dict[tuple[str, _Sort], int] = {}
+    for key, length in mine.items():
+        usual = sum(other.get(key, 0) for other in theirs) / max(1, len(theirs))
+        gains[key] = round((length - usual) * _WORTH[key[0]])
+    said: list[str] = []
+    roles: set[str] = set()
+    for role, sort in sorted(gains, key=lambda key: (-gains[key], key)):
+        if gains[role, sort] > 0 and role not in roles and len(said) < MOST:
+            roles.add(role)
+            said.append(f"{role} in {_named(data, sort)} {_from_bar(data, draft, others, role, sort)}")
+    weight, rest = _fullness(data, draft), [_fullness(data, other) for other in others]
+    if rest and abs(weight / max(1, sum(rest) / len(rest)) - 1) >= NOTICED:
+        mean = sum(rest) / len(rest)
+        said.append(f"{abs(weight / mean - 1):.0%} {'fuller' if weight > mean else 'leaner'}")
+    return "; ".join(said) or "as the others"
+
+
+def _lengths(data: ProblemData, draft: Draft) -> dict[tuple[str, _Sort], int]:
+    """(role, sort of player) -> ticks in which it has the role."""
+    found: dict[tuple[str, _Sort], int] = defaultdict(int)
+    for (strand, _), choices in _by_span(data, draft.choices).items():
+        if (role := data.material.strand[strand].role) in _WORTH:
+            for sort in _sorts(data, choices):
+                found[role, sort] += choices[0].end - choices[0].start
+    return found
+
+
+def _named(data: ProblemData, sort: _Sort) -> str:
+    name, octave = sort
+    return data.tables.instruments[name].plural + (f" ({octave:+d} oct.)" if octave else "")
+
+
+def _from_bar(data: ProblemData, draft: Draft, others: Sequence[Draft], role: str, sort: _Sort) -> str:
+    """ "from bar 9": the first span in which the sort has the role here and in no other draft, else where it first has it."""
+    own = _by_span(data, draft.choices)
+    rest = [_by_span(data, other.choices) for other in others]
+    has = [
+        key
+        for key in sorted(own, key=lambda key: (key[1], key[0]))
+        if data.material.strand[key[0]].role == role and sort in _sorts(data, own[key])
+    ]
+    new = [key for key in has if not any(sort in _sorts(data, other[key]) for other in rest if key in other)]
+    return f"from bar {data.bar_name[(new or has)[0][1]]}"
+
+
+def _fullness(data: ProblemData, draft: Draft) -> int:
+    """Ticks of all choices added up."""
+    return sum(choice.end - choice.start for choice in draft.choices)
+
+
+def spans_of(data: ProblemData, choices: Collection[Choice]) -> list[Span]:
+    """The spans that some choices are of."""
+    keys = {(choice.strand, choice.start) for choice in choices}
+    return [span for span in data.spans if (data.strands[span.strand].id, span.start) in keys]

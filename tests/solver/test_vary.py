@@ -1,0 +1,65 @@
+"""Drafts that differ: in the stated share of spans, where it matters, at the stated price; the label names a difference."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+
+from autoorch import pipeline
+from autoorch.brief import Brief
+from autoorch.pipeline import Result
+from autoorch.problem.draft import Choice, Draft
+from autoorch.solver.solve import Limits
+from autoorch.solver.vary import apart, dearer, label
+from autoorch.tables import load_tables
+from tests.support.tiny import BAR, line, players, problem, strand
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+TABLE = load_tables().rule("drafts")["differ"]
+
+
+@pytest.fixture(scope="module")
+def drafts() -> list[Result]:
+    first = pipeline.draft(
+        EXAMPLES / "harbour-snow-cue" / "sketch.musicxml", "classical", brief=Brief(), limits=Limits(seconds=5)
+    )
+    return pipeline.several(3, first)
+
+
+def test_drafts_differ_pairwise_where_it_matters_and_cost_little_more(drafts: list[Result]) -> None:
+    assert len(drafts) == 3
+    for one, two in combinations(drafts, 2):
+        spans, principal = apart(one.problem, one.draft, two.draft)
+        assert spans >= TABLE["spans"]
+        assert principal >= TABLE["spans"] * TABLE["principal"]
+    for other in drafts[1:]:
+        assert dearer(other.problem, drafts[0].draft, other.draft) <= TABLE["dearer"]
+
+
+def test_labels_are_of_one_line_and_all_different(drafts: list[Result]) -> None:
+    said = [label(one.problem, one.draft, [other.draft for other in drafts if other is not one]) for one in drafts]
+    assert len(set(said)) == 3
+    assert not any("\n" in text for text in said)
+
+
+def choice(player: str, line_id: str, octave: int = 0) -> Choice:
+    return Choice(player, line_id.split(".")[0], (line_id,), octave, 0, BAR)
+
+
+def test_like_players_are_no_difference_and_families_are() -> None:
+    data = problem(
+        players("horn", "horn", "oboe", "viola"),
+        strand("s1", "melody", line("s1.1", "E4 F4 G4 E4")),
+        strand("s2", "inner", line("s2.1", "C4 C4 C4 C4")),
+    )
+    first = Draft((choice("oboe", "s1.1"), choice("horn 1", "s2.1")))
+    second = Draft((choice("oboe", "s1.1"), choice("horn 2", "s2.1")))
+    third = Draft((choice("viola", "s1.1"), choice("horn 2", "s2.1")))
+    assert apart(data, first, second) == (0.0, 0.0)
+    assert apart(data, first, third) == (0.5, 0.5)
+    fourth = replace(first, choices=(choice("oboe", "s1.1"), choice("horn 1", "s2.1", -1)))
+    assert apart(data, first, fourth) == (0.5, 0.0)
+    assert label(data, third, [first, second]) == "melody in Violas from bar 1"
