@@ -27,6 +27,9 @@ class _Group(click.Group):
                 raise
             click.echo(f"autoorch: {error}", err=True)
             ctx.exit(error.exit_code)
+        except KeyboardInterrupt:
+            click.echo("autoorch: stopped, nothing is written", err=True)
+            ctx.exit(130)
 
 
 @click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
@@ -72,6 +75,7 @@ def draft(
 
     from autoorch import pipeline
     from autoorch.brief import Brief, read_brief
+    from autoorch.interrupt import interruptible
     from autoorch.roles import read_reading
     from autoorch.sketch import read_sketch
     from autoorch.solver.solve import Limits
@@ -93,9 +97,17 @@ def draft(
         sketch = read_sketch(path, played=played)
         reading = read_reading(reading_file, sketch) if reading_file else None
         bar = _Bar(f"{path.name} for {lineup}")
-        result = pipeline.draft(
-            sketch, lineup, brief=brief, reading=reading, limits=Limits(seconds=seconds), tables=tables, tell=bar
-        )
+        with interruptible() as stop:
+            result = pipeline.draft(
+                sketch,
+                lineup,
+                brief=brief,
+                reading=reading,
+                limits=Limits(seconds=seconds),
+                tables=tables,
+                tell=bar,
+                stop=stop,
+            )
         bar.close()
         pipeline.write(result, folder, replace=replace)
         _summary(result, folder)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import IO
 
 from autoorch.brief import Brief
+from autoorch.errors import NoDraft
 from autoorch.layers.build import build_material
 from autoorch.layers.model import Material
 from autoorch.lineup import Lineup, parse_lineup
@@ -27,6 +28,8 @@ from autoorch.solver.asked import Asked, options_of
 from autoorch.solver.result import make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import gather
+from autoorch.solver.stop import Stop
+from autoorch.solver.vary import briefs, too_dear, unlike
 from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
 from autoorch.write.midi import write_midi
@@ -34,7 +37,7 @@ from autoorch.write.musicxml import write_musicxml
 from autoorch.write.queries import queries
 from autoorch.write.record import Record, versions, write_record
 
-__all__ = ["Result", "again", "draft", "outputs", "read", "record_of", "refuse", "write"]
+__all__ = ["Result", "again", "draft", "outputs", "read", "record_of", "refuse", "several", "write"]
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,7 @@ def draft(
     asked: Asked | None = None,
     tables: Tables | None = None,
     tell: Callable[[Progress], None] = lambda progress: None,
+    stop: Stop | None = None,
 ) -> Result:
     """One draft of one sketch for one line-up.
 
@@ -76,6 +80,7 @@ def draft(
         asked: what it should keep of other drafts, or how it should differ from them.
         tables: the trade's knowledge; the packaged tables where None.
         tell: called with the progress of the solving.
+        stop: once asked, the solving ends with the best it has.
 
     Raises:
         AutoorchError: with one line for the user.
@@ -89,7 +94,7 @@ def draft(
     problem = build_problem(read, understood, material, players, tables, brief)
     limits, asked = limits or Limits(), asked or Asked()
     rules = RULES + asked.rules
-    solution = solve(problem, gather(problem, rules), limits, tell, options_of(problem, asked.start))
+    solution = solve(problem, gather(problem, rules), limits, tell, options_of(problem, asked.start), stop)
     made = make_draft(read, problem, solution, rules)
     score = realise(read, understood, material, players, made, tables)
     return Result(read, understood, players, brief, material, problem, limits, asked, solution, made, score)
@@ -107,6 +112,36 @@ def again(
         made.sketch, made.lineup, brief=made.brief, reading=made.reading, limits=made.limits, asked=made.asked,
         tables=tables, tell=tell,
     )  # fmt: skip
+
+
+def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda progress: None) -> list[Result]:
+    """The first draft and up to `count` - 1 more that differ from all before it and cost little more.
+
+    Fewer come back where no more are to be had within the margins of constraints/drafts.toml.
+    """
+    found = [first]
+    used = {first.brief.leading}
+    while len(found) < count:
+        asked = Asked(apart=unlike(first.problem, first.limits, [one.draft for one in found]))
+        for brief in briefs(first.problem, first.brief, used):
+            other = _other(first, brief, asked, tell)
+            used |= {brief.leading} - {first.brief.leading}
+            if other is not None and not too_dear(first.problem, first.draft, other.draft):
+                found.append(other)
+                break
+        else:
+            break
+    return found
+
+
+def _other(first: Result, brief: Brief, asked: Asked, tell: Callable[[Progress], None]) -> Result | None:
+    try:
+        return draft(
+            first.sketch, first.lineup, brief=brief, reading=first.reading, limits=first.limits, asked=asked,
+            tables=first.problem.tables, tell=tell,
+        )  # fmt: skip
+    except NoDraft:
+        return None
 
 
 def record_of(result: Result) -> Record:

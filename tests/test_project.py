@@ -36,6 +36,7 @@ ORDER = (
     ("problem",),
     ("rules",),
     ("solver",),
+    ("interrupt",),
     ("score",),
     ("check", "write"),
     ("pipeline",),

@@ -9,10 +9,10 @@ from collections.abc import Collection, Sequence
 
 from ortools.sat.python import cp_model
 
+from autoorch.cpsat import solver_for
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Limit
 from autoorch.solver.encode import Model
-from autoorch.solver.parameters import solver_for
 
 EFFORT = 5.0
 

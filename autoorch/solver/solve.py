@@ -13,13 +13,14 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
+from autoorch.cpsat import solver_for
 from autoorch.errors import NoDraft
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import under
 from autoorch.solver.encode import Model
 from autoorch.solver.explain import core
-from autoorch.solver.parameters import solver_for
 from autoorch.solver.statements import Statements
+from autoorch.solver.stop import Stop
 
 WIDEST = 4000
 """Windows of more options than this are not widened again."""
@@ -97,8 +98,11 @@ def solve(
     limits: Limits | None = None,
     tell: Callable[[Progress], None] = lambda progress: None,
     hint: frozenset[int] = frozenset(),
+    stop: Stop | None = None,
 ) -> Solution:
     """The cheapest set of options that keeps all limits, as far as the effort goes; `hint` is where the search starts.
+
+    Once `stop` is asked, what is not decided yet takes the first answer that is found.
 
     A window that can't be solved after what the windows before it decided (a held note keeps its only player) has the cue
     solved again in wider windows that look ahead; only then do the limits give way that may.
@@ -107,25 +111,26 @@ def solve(
         NoDraft: where the limits can't hold together in some window; its message names the bars.
     """
     limits = limits or Limits()
+    stop = stop or Stop()
     chosen: set[int] = set()
     slack = cost = 0
     stopped = False
     plan = windows(data, limits)
     for first, keep, last in plan:
         effort = limits.seconds * (last - first) / max(1, len(data.plan))
-        answer = _window(data, statements, first, last, chosen, effort, limits.gap, hint=hint)
+        answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, hint=hint)
         if answer is None and len(plan) > 1 and limits.options <= WIDEST:
             wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
-            return solve(data, statements, wider, tell, hint)
+            return solve(data, statements, wider, tell, hint, stop)
         if answer is None:
-            answer = _window(data, statements, first, last, chosen, effort, limits.gap, give_way=True, hint=hint)
+            answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, give_way=True, hint=hint)
         if answer is None:
             raise _why(data, statements, first, last, chosen)
         taken, bound_slack, hurried, costs = answer
         chosen |= {option for option in taken if data.phrase(data.options[option]) < keep}
         cost += sum(costs[: keep - first])
         slack += bound_slack
-        stopped = stopped or hurried
+        stopped = stopped or hurried or stop.asked
         tell(Progress(keep, len(data.plan), cost, slack / cost if cost else 0.0))
     return Solution(frozenset(chosen), cost, slack, len(plan), stopped)
 
@@ -152,6 +157,7 @@ def _window(
     chosen: set[int],
     effort: float,
     gap: float,
+    stop: Stop,
     *,
     give_way: bool = False,
     hint: frozenset[int] = frozenset(),
@@ -175,7 +181,7 @@ def _window(
             model.add_cost(cost)
         model.minimise()
         solver = solver_for(effort, gap)
-        if solver.solve(model.cp) == cp_model.INFEASIBLE:
+        if stop.run(solver, model.cp) == cp_model.INFEASIBLE:
             return None
         model.cap(solver)
     for phrase in range(first, last):
@@ -185,7 +191,7 @@ def _window(
         model.hint(hint)
     model.minimise()
     solver = solver_for(effort, gap)
-    status = solver.solve(model.cp)
+    status = stop.run(solver, model.cp)
     if status == cp_model.INFEASIBLE:
         return None
     hurried = solver.wall_time >= solver.parameters.max_time_in_seconds

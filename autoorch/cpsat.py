@@ -23,4 +23,5 @@ def solver_for(effort: float, gap: float = 0.0) -> cp_model.CpSolver:
     parameters.relative_gap_limit = gap
     parameters.max_deterministic_time = effort
     parameters.max_time_in_seconds = NET * effort + 5
+    parameters.catch_sigint_signal = False  # it would take the signal away from Python for good
     return solver
