@@ -104,6 +104,8 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
         for k in range(bisect_right(onsets, onset), len(onsets)):
             if onsets[k] >= end:
                 break
+            if end - onsets[k] < min((end - onset) / 2, 2 * grid.ticks):
+                continue
             if voiced.concerns(changes[k], staff) and changes[k].value != state and onsets[k] not in attacks:
                 state = changes[k].value
                 found.append(Placed(onsets[k], "dynamic", state))
@@ -146,10 +148,12 @@ def words_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced) -
     return list(found)
 
 
-def top_marks(sketch: Sketch, reading: Reading, grid: Grid, house: Notation) -> list[Placed]:
-    """What stands once on top of the score: tempo, words about it, rehearsal marks. A first tempo mark at the
-    first full bar holds for the pickup before it too."""
-    found = []
+def top_marks(
+    sketch: Sketch, reading: Reading, grid: Grid, house: Notation, letters: Sequence[Placed] = ()
+) -> list[Placed]:
+    """What stands once on top of the score: tempo, words about it, rehearsal marks (`letters` are ours). A
+    first tempo mark at the first full bar holds for the pickup before it too."""
+    found = list(letters)
     for mark in sketch.marks:
         tick = mark.onset * grid.factor
         if mark.kind in ("tempo", "rehearsal"):

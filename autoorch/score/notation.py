@@ -27,7 +27,12 @@ _SCHEMA: Schema = {
     "dynamics": {"again_after_bars": _COUNT, "least_wedge_quarters": (float, 0, 100)},
     "words": {"everybody": _WORDS, "hands": _WORDS},
     "rehearsal": {"bars_apart": _COUNT, "letters": str},
-    "slurs": {"bow_s": dict.fromkeys(DYNAMICS, (float, 0.1, 60)), "bow_notes": (int, 2, 1000)},
+    "slurs": {
+        "bow_s": dict.fromkeys(DYNAMICS, (float, 0.1, 60)),
+        "bow_notes": (int, 2, 1000),
+        "off_bar": _COST,
+        "off_beat": _COST,
+    },
     "breath": {"gap_s": (float, 0, 10), "least_bars": (int, 0, 100)},
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
     "cues": {"after_bars": _COUNT, "bars": _COUNT, "early_bars": _COUNT},

@@ -10,19 +10,26 @@ from autoorch.layers.model import Material
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.draft import Choice, Draft
 from autoorch.roles.model import Reading
+from autoorch.score.bows import Bows
+from autoorch.score.breath import breaths
+from autoorch.score.desks import desks
 from autoorch.score.divisi import divisi_words
 from autoorch.score.idiom import left_out
+from autoorch.score.landmarks import letters
 from autoorch.score.marks import Placed, Voiced, dynamics_of, top_marks, wedges_of, words_of
 from autoorch.score.model import Part, Score
 from autoorch.score.notation import Notation, notation
 from autoorch.score.page import Page
+from autoorch.score.pedal import Pedal
 from autoorch.score.slurs import Slurs
 from autoorch.score.streams import Grid, Played, played_by
-from autoorch.score.techniques import Table, signed, technique_words
+from autoorch.score.techniques import signed, technique_words
+from autoorch.score.text import syllables
 from autoorch.score.transpose import transposed
 from autoorch.score.voices import lay_out
 from autoorch.sketch.model import Sketch
-from autoorch.tables import Tables, load_tables
+from autoorch.sketch.tempo import TempoMap
+from autoorch.tables import Tables
 
 _ROMAN = ("", "I", "II", "III", "IV")
 
@@ -46,17 +53,20 @@ def realise(
     """
     house, grid = notation(tables), Grid.of(sketch)
     voiced, slurs = Voiced.of(sketch, reading, grid, house), Slurs.of(sketch, reading)
-    ways = (tables or load_tables()).rule("techniques")["technique"]
-    context = _Context(sketch, grid, house, voiced, slurs, _fermatas(sketch, grid), ways)
+    joints = tuple(phrase.start * grid.factor for phrase in reading.phrases)
+    context = _Context(
+        sketch, grid, house, voiced, slurs, Pedal.of(sketch, material, grid), TempoMap(sketch, reading.tempo), joints,
+        _fermatas(sketch, grid),
+    )  # fmt: skip
     choices: dict[str, list[Choice]] = defaultdict(list)
     for choice in draft.choices:
         choices[choice.player].append(choice)
-    top = top_marks(sketch, reading, grid, house)
-    parts = []
-    for number, player in enumerate(lineup.players):
-        own = choices[player.name]
-        notes = signed(played_by(player, own, material, grid), context.ways)
-        parts.append(_part(f"P{number + 1}", player, own, notes, context, () if number else top))
+    top = top_marks(sketch, reading, grid, house, letters(sketch, reading, grid, house))
+    parts: list[Part] = []
+    for seated in lineup.players:
+        for player, own in desks(seated, choices[seated.name]):
+            notes, number = context.in_hand(player, own, material), len(parts)
+            parts.append(_part(f"P{number + 1}", player, own, notes, context, () if number else top))
     notices = left_out(sketch, house)
     score = Score(
         grid.ticks, sketch.title, sketch.composer, grid.bars, tuple(parts), reading.tempo, notices=notices, house=house
@@ -73,8 +83,20 @@ class _Context:
     house: Notation
     voiced: Voiced
     slurs: Slurs
+    pedal: Pedal
+    tempo: TempoMap
+    joints: tuple[int, ...]
     fermatas: tuple[int, ...]
-    ways: Table
+
+    def seconds(self, tick: int) -> float:
+        """From the beginning to a tick of the score."""
+        return self.tempo.seconds(tick / self.grid.factor)
+
+    def in_hand(self, player: Player, choices: Sequence[Choice], material: Material) -> tuple[Played, ...]:
+        """A player's notes with all that he must be told on them."""
+        notes = signed(played_by(player, choices, material, self.grid), self.house.techniques)
+        joints = (*self.joints, *(choice.start * self.grid.factor for choice in choices))
+        return breaths(player, self.pedal.applied(player, notes), joints, self.seconds, self.house)
 
 
 def _fermatas(sketch: Sketch, grid: Grid) -> tuple[int, ...]:
@@ -90,31 +112,30 @@ def _part(
     context: _Context,
     top: Iterable[Placed],
 ) -> Part:
+    staff_of = [_staff(note, context.sketch) for note in notes]
+    staves = dict(zip((note.key for note in notes), staff_of, strict=True))
+
+    def force(note: Played) -> str:
+        return context.voiced.force(note.onset, staves[note.key])
+
     layout = lay_out(player, notes, context.grid.bars)
-    page = Page(player, context.grid, context.house, _lyrics(player, notes, context.sketch))
+    lyrics = syllables(player, notes, context.sketch, force, context.house)
+    page = Page(player, context.grid, context.house, lyrics)
     for bar, voices in zip(context.grid.bars, layout, strict=True):
         page.write(bar, voices)
-    page.slur(context.slurs.in_hand(notes))
+    bows = Bows(player, context.grid, context.house, force, context.seconds)
+    page.slur(bows.of(context.slurs.in_hand(notes, context.pedal)))
     page.hold(context.fermatas)
-    staff_of = [_staff(note, context.sketch) for note in notes]
     placed = [
         *top,
         *divisi_words(player, choices, notes, context.grid),
         *words_of(notes, staff_of, context.voiced),
-        *technique_words(notes, context.ways),
+        *technique_words(notes, context.house.techniques),
         *dynamics_of(notes, staff_of, context.voiced, context.grid),
         *wedges_of(notes, staff_of, context.voiced, context.grid),
     ]
     measures = page.measures(placed)
     return Part(name, part_name(player), _short(player), player, player.instrument.transposition, measures)
-
-
-def _lyrics(player: Player, notes: Sequence[Played], sketch: Sketch) -> dict[tuple[str, str], str]:
-    if player.instrument.kind != "voice":
-        return {}
-    by_id = sketch.by_id
-    found = {n.key: next((by_id[s].lyric for s in n.note.sources if s in by_id and by_id[s].lyric), "") for n in notes}
-    return {key: lyric for key, lyric in found.items() if lyric}
 
 
 def _staff(note: Played, sketch: Sketch) -> int:

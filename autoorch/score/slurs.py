@@ -1,6 +1,7 @@
-"""The sketch's slurs in the players' hands: kept where a player has the whole of it, re-cut where he has a part.
+"""The sketch's slurs in the players' hands: the notes that each of them covers there.
 
-A slur covers the notes between its ends in their line; each unbroken run of at least two of them in one hand is one slur.
+A slur covers the notes between its ends in their line; each unbroken run of at least two of them in one hand is one
+slur. A figure under the pedal is slurred bar by bar.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from autoorch.roles.model import Reading
+from autoorch.score.pedal import Pedal
 from autoorch.score.streams import Played
 from autoorch.sketch.model import Sketch
 
@@ -53,32 +55,34 @@ class Slurs:
         place = {note: k for own in main.values() for k, note in enumerate(own)}
         return Slurs({note: tuple(found) for note, found in covering.items()}, tuple(ends), place)
 
-    def in_hand(self, notes: Sequence[Played]) -> tuple[tuple[Played, Played], ...]:
-        """The slurs of one player, as (first, last) of his notes."""
+    def in_hand(self, notes: Sequence[Played], pedal: Pedal) -> tuple[tuple[Played, ...], ...]:
+        """The slurs of one player, each as the notes it covers."""
         lines: dict[str, list[Played]] = defaultdict(list)
         for note in notes:
             lines[note.line].append(note)
-        found = [pair for own in lines.values() for pair in self._runs(own)]
+        found = [run for own in lines.values() for run in self._runs(own, pedal)]
         by_id = {note.note.id: note for note in notes}
         for first, last in self.ends:
             if first in by_id and last in by_id and by_id[first].onset < by_id[last].onset:
                 found.append((by_id[first], by_id[last]))
-        return tuple(sorted(found, key=lambda pair: (pair[0].onset, -pair[1].end, -pair[0].midi)))
+        return tuple(sorted(found, key=lambda run: (run[0].onset, -run[-1].end, -run[0].midi)))
 
-    def _runs(self, notes: Iterable[Played]) -> list[tuple[Played, Played]]:
-        open_: dict[int, tuple[Played, Played]] = {}
-        found = []
+    def _runs(self, notes: Iterable[Played], pedal: Pedal) -> list[tuple[Played, ...]]:
+        open_: dict[int, list[Played]] = {}
+        found: list[list[Played]] = []
         before: Played | None = None
         for note in notes:
             covers = self.covering.get(note.note.id, ())
+            if not covers and (bar := pedal.slurred(note)):
+                covers = (-bar,)
             joined = before is not None and self._follows(before, note)
             for number in [n for n in open_ if n not in covers or not joined]:
                 found.append(open_.pop(number))
             for number in covers:
-                open_[number] = (open_[number][0] if number in open_ else note, note)
+                open_.setdefault(number, []).append(note)
             before = note
         found += open_.values()
-        return [pair for pair in found if pair[0] is not pair[1]]
+        return [tuple(run) for run in found if len(run) > 1]
 
     def _follows(self, before: Played, note: Played) -> bool:
         a, b = self.place.get(before.note.id), self.place.get(note.note.id)

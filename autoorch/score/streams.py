@@ -5,9 +5,10 @@ Positions are ticks of the score (the sketch's, times `Grid.factor`).
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import lcm
 
 from autoorch.layers.model import Material, MaterialNote
@@ -70,6 +71,14 @@ class Grid:
         factor = ticks // sketch.ticks
         bars = tuple(replace(bar, onset=bar.onset * factor, length=bar.length * factor) for bar in sketch.bars)
         return Grid(ticks, factor, bars)
+
+    def bar_at(self, tick: int) -> Bar:
+        """The bar that holds `tick`; the last one behind the end."""
+        return self.bars[max(0, bisect_right(self._onsets, tick) - 1)]
+
+    @cached_property
+    def _onsets(self) -> list[int]:
+        return [bar.onset for bar in self.bars]
 
 
 def played_by(player: Player, choices: Iterable[Choice], material: Material, grid: Grid) -> tuple[Played, ...]:

@@ -36,7 +36,7 @@ class TempoMap:
             length = self._ticks[index] - self._ticks[index - 1]
             self._seconds.append(self._seconds[-1] + length * self._rates[index - 1])
 
-    def seconds(self, tick: int) -> float:
+    def seconds(self, tick: float) -> float:
         """Seconds from the start of the first bar to `tick`."""
         index = max(0, bisect_right(self._ticks, tick) - 1)
         return self._seconds[index] + (tick - self._ticks[index]) * self._rates[index]

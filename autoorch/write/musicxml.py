@@ -105,7 +105,7 @@ class _Part:
             yield found
 
     def _attributes(self, found: Element, bar: Bar, measure: Measure, before: tuple[Bar, Measure] | None) -> None:
-        key = before is None or before[1].fifths != measure.fifths
+        key = before is None or before[0].fifths != bar.fifths or before[1].fifths != measure.fifths
         time = before is None or before[0].metre != bar.metre
         if not (key or time or measure.clefs):
             return
