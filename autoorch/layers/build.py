@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from autoorch.brief import Brief
 from autoorch.layers.assigned import assigned
-from autoorch.layers.finish import timpani_strokes
+from autoorch.layers.cue import Cue
+from autoorch.layers.finish import finish
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.model import Material
 from autoorch.layers.plan import make_plan
@@ -21,7 +22,7 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     strands = assigned(sketch, reading)
     if brief.intent != "faithful":
         strands += held_chords(reading, plan, lineup, tables)
-        strands += timpani_strokes(sketch, reading, plan, lineup, tables)
+        strands += finish(Cue(sketch, reading, plan, lineup, brief, tables))
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     return Material(strands, plan, _not_yet(brief, tables), ways)
 
@@ -34,5 +35,4 @@ def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:
         if direction.technique and not known(direction, tables)
     ]
     asked += [f"{direction}: like" for direction in brief.directions if direction.like]
-    asked += [f"moment in bar {moment.bar}" for moment in brief.moments]
     return tuple(f"{what} is read but not acted on in this version" for what in asked)

@@ -1,85 +1,84 @@
-"""Strokes that mark the shape: timpani on the bass notes that their drums have, where the music is loud."""
+"""The last layer: strokes and colours, each for a moment that calls for it, and timpani where the music is loud."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator
 
-from autoorch.instruments import Instrument
-from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
-from autoorch.lineup import Lineup
-from autoorch.roles.model import Reading
-from autoorch.sketch.model import Sketch, SketchNote
-from autoorch.tables import Tables
+from autoorch.layers.cue import ASKED, Cue
+from autoorch.layers.model import MaterialLine, MaterialStrand
+from autoorch.layers.timpani import timpani
+from autoorch.layers.touches import SHAPES, Touch
+from autoorch.roles.model import Moment
 
-
-def timpani_strokes(
-    sketch: Sketch, reading: Reading, plan: Sequence[PhrasePlan], lineup: Lineup, tables: Tables
-) -> tuple[MaterialStrand, ...]:
-    """One strand of strokes for the timpani, or none: bass notes on strong beats of loud phrases, on one tuning for the cue."""
-    player = next((p for p in lineup.players if p.instrument.kind == "timpani"), None)
-    table = tables.rule("finish")["timpani"]
-    if player is None:
-        return ()
-    phrases = [p for p in plan if p.dynamic in table["dynamics"]]
-    attacks = [
-        n
-        for n in _bass(sketch, reading)
-        if _strong(sketch, n.onset) and any(p.start <= n.onset < p.end for p in phrases)
-    ]
-    tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
-    notes: list[MaterialNote] = []
-    for phrase in phrases:
-        hits = [n for n in attacks if phrase.start <= n.onset < phrase.end and n.pitch.midi % 12 in tuning]
-        if len(hits) >= table["least_strokes"]:
-            notes += _strokes(sketch, hits, tuning, table, len(notes))
-    if not notes:
-        return ()
-    line = MaterialLine("timp1.1", tuple(notes))
-    reason = "strokes on the bass notes of loud phrases"
-    return (MaterialStrand("timp1", "rhythm", "finish", (line,), "strokes", families=("timpani",), reason=reason),)
+_MANY_BARS = 32
 
 
-def _bass(sketch: Sketch, reading: Reading) -> Iterable[SketchNote]:
-    """Notes of the bass, in time order."""
-    ids = [note for strand in reading.strands if strand.role == "bass" for note in strand.lines[0].notes]
-    return sorted((sketch.by_id[i] for i in ids if sketch.by_id[i].duration), key=lambda n: n.onset)
+def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
+    """One strand a touch; which of them sound is for the solver.
+
+    Raises:
+        BriefError: for a moment of the brief in a bar that is not there.
+    """
+    rolls = [m for m in cue.moments if "timpani roll" in _calls(cue, m)]
+    return (*_touched(cue), *timpani(cue, [] if cue.brief.under else rolls))
 
 
-def _strong(sketch: Sketch, tick: int) -> bool:
-    """A bar's first beat, or the middle of a bar that halves."""
-    bar = sketch.bar_at(tick)
-    place = tick - bar.onset
-    return place == 0 or (bar.metre[0] in (4, 6, 12) and 2 * place == bar.length)
+def _touched(cue: Cue) -> Iterator[MaterialStrand]:
+    table = cue.tables.rule("finish")
+    number = 0
+    for touch in table["touch"]:
+        if cue.brief.under and touch["id"] not in table["under"]:
+            continue
+        if cue.seats(touch["players"]) < (1 if touch["shape"] == "spread" else touch.get("lines", 1)):
+            continue
+        least = max(touch["least"], table["lean"] if cue.brief.intent == "lean" else 0.0)
+        for moment in wanted(cue, touch, least):
+            number += 1
+            name = f"touch{number}"
+            lines = SHAPES[touch["shape"]](cue, touch, moment, name)
+            if lines:
+                yield _strand(cue, touch, moment, name, lines)
 
 
-def tune(wanted: Mapping[int, int], instrument: Instrument) -> dict[int, int]:
-    """Pitch class -> sounding MIDI note of the drum that takes it: the commonest classes first, one drum each."""
-    free = list(instrument.drums)
-    tuning: dict[int, int] = {}
-    for degree in sorted(wanted, key=lambda d: (-wanted[d], d)):
-        for low, high in free:
-            pitch = next((m for m in range(low, high + 1) if m % 12 == degree and _safe(instrument, m)), None)
-            if pitch is not None:
-                tuning[degree] = pitch
-                free.remove((low, high))
-                break
-    return tuning
+def _calls(cue: Cue, moment: Moment) -> tuple[str, ...]:
+    """Ids of the touches that a kind of moment calls for."""
+    row = cue.tables.rule("moments")["kind"].get(moment.kind, {})
+    calls: tuple[str, ...] = row.get("finish", ())
+    return calls
 
 
-def _safe(instrument: Instrument, pitch: int) -> bool:
-    return instrument.normal[0] <= pitch <= instrument.normal[1]
+def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
+    """The moments that get this touch, in time order: the brief's all, then the strongest, so far apart and so many as the
+    table has it."""
+    bars = [bar.onset for bar in cue.sketch.bars]
+    most = max(1, round(touch["most"] * len(bars) / _MANY_BARS))
+    found: list[Moment] = []
+    for moment in sorted(cue.moments, key=lambda m: (-m.strength, m.onset)):
+        if touch["id"] not in _calls(cue, moment) or moment.strength < least:
+            continue
+        phrase = cue.phrase_at(moment.onset)
+        characters = touch.get("characters", ())
+        if cue.plan[phrase].dynamic not in touch["dynamics"]:
+            continue
+        if characters and cue.reading.phrases[phrase].character not in characters:
+            continue
+        here = cue.sketch.bar_at(moment.onset).index
+        near = any(abs(cue.sketch.bar_at(m.onset).index - here) < touch["apart"] for m in found)
+        twice = any(m.onset == moment.onset for m in found)
+        asked = moment.strength >= ASKED and not twice
+        if asked or (not near and len(found) < most):
+            found.append(moment)
+    return sorted(found, key=lambda m: m.onset)
 
 
-def _strokes(
-    sketch: Sketch, hits: Sequence[SketchNote], tuning: Mapping[int, int], table: Mapping[str, Any], count: int
-) -> list[MaterialNote]:
-    longest = round(table["stroke"] * sketch.ticks)
-    found = []
-    for number, note in enumerate(hits, count + 1):
-        octaves = (tuning[note.pitch.midi % 12] - note.pitch.midi) // 12
-        room = (hits[number - count].onset if number - count < len(hits) else note.end + longest) - note.onset
-        length = max(1, min(longest, note.duration, room))
-        found.append(MaterialNote(f"timp1.1.{number}", note.onset, length, note.pitch.shifted(octaves), (note.id,)))
-    return found
+def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tuple[object, ...], ...]) -> MaterialStrand:
+    return MaterialStrand(
+        name,
+        "inner" if touch["shape"] in ("held", "close") else "rhythm",
+        "finish",
+        tuple(MaterialLine(f"{name}.{k}", tuple(notes)) for k, notes in enumerate(lines, 1)),  # type: ignore[arg-type]
+        texture=touch["id"],
+        families=tuple(touch["players"]),
+        complete=len(lines) > 1,
+        reason=f"{touch['id']}: {moment.kind} in {cue.place(moment.onset)}",
+    )

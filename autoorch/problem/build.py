@@ -151,7 +151,7 @@ def _span_options(
         fresh: list[_Found] = []
         for number, player in enumerate(lineup.players):
             for held in _instruments(player, strand):
-                if strict and idiom["roles"][held.id][column] >= idiom["never"] and not strand.families:
+                if strict and not strand.families and idiom["roles"][held.id][column] >= idiom["never"]:
                     continue
                 hand = player if held is player.instrument else replace(player, instrument=held)
                 for lines, share in _takes(hand, strand, span, open_lines):

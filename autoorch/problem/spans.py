@@ -115,10 +115,11 @@ def make_spans(
 
 
 def make_cells(material: Material, spans: Sequence[Span], quarter_bar: Callable[[int], int]) -> list[Cell]:
-    """Each phrase cut at all its spans' edges."""
+    """Each phrase cut at all its spans' edges. Touches of the last layer are moments, and belong to no cell."""
     cells: list[Cell] = []
+    lasting = [span for span in spans if material.strands[span.strand].layer != "finish"]
     for number, phrase in enumerate(material.plan):
-        inside = [span for span in spans if span.phrase == number]
+        inside = [span for span in lasting if span.phrase == number]
         edges = sorted({phrase.start, phrase.end, *(s.start for s in inside)})
         for a, b in pairwise(edges):
             here = tuple(s.index for s in inside if s.start < b and s.end > a)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from autoorch.problem.data import ProblemData
-from autoorch.problem.terms import Cost, Limit
+from autoorch.problem.terms import Cost, Limit, both
 from autoorch.rules.unary import alone
 
 NAME = "techniques"
@@ -86,12 +87,35 @@ def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> boo
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """An option played the ordinary way where the player could do as is offered."""
-    weight = data.tables.rule(NAME)["weights"]["plain"]
+    """An option played the ordinary way where the player could do as is offered; an instrument that changes hands."""
+    weights = data.tables.rule(NAME)["weights"]
+    yield from _stations(data, weights["station"])
     offered = defaultdict(set)
     for option in data.options:
         if option.technique:
             offered[option.span, option.player].add(option.lines)
     for option in data.options:
         if not option.technique and option.lines in offered.get((option.span, option.player), ()):
-            yield alone(NAME, data, option, weight * data.busy(option), "not played in the way that is offered")
+            yield alone(
+                NAME, data, option, weights["plain"] * data.busy(option), "not played in the way that is offered"
+            )
+
+
+def _stations(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """Percussion: two spans on one instrument, one after the other, that two players share out."""
+    spans: dict[str, list[int]] = defaultdict(list)
+    seats: dict[int, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for option in data.options:
+        if data.instrument(option).family == "percussion" and data.strands[data.spans[option.span].strand].families:
+            if option.player not in seats[option.span]:
+                spans[data.instrument(option).id].append(option.span)
+            seats[option.span][option.player].append(option.index)
+    for row in spans.values():
+        order = sorted(set(row), key=lambda index: (data.options[min(min(seats[index].values()))].onset, index))
+        for first, second in pairwise(order):
+            for one, taken in seats[first].items():
+                for two, given in seats[second].items():
+                    if one != two:
+                        phrase = max(data.spans[first].phrase, data.spans[second].phrase)
+                        literals = data.groups.any(taken), data.groups.any(given)
+                        yield both(NAME, phrase, weight, *literals, "an instrument changes hands")

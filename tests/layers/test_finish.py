@@ -1,26 +1,119 @@
-"""Timpani: one drum a note, inside each drum's span (datimp.com, "Timpani Writing 101": one drum per note)."""
+"""Touches of the last layer: each for a moment that calls for it, inside what hands can do."""
 
 from __future__ import annotations
 
-from hypothesis import given
-from hypothesis import strategies as st
+from functools import lru_cache
+from itertools import pairwise
+from pathlib import Path
 
-from autoorch.layers.finish import tune
+import pytest
+
+from autoorch.brief import parse_brief
+from autoorch.errors import BriefError
+from autoorch.layers.cue import Cue
+from autoorch.layers.finish import finish, wanted
+from autoorch.layers.model import MaterialStrand
+from autoorch.layers.plan import make_plan
+from autoorch.lineup import parse_lineup
+from autoorch.problem.feasible import pedals
+from autoorch.problem.profile import profile
+from autoorch.roles import read_roles
+from autoorch.sketch import read_sketch
 from autoorch.tables import load_tables
 
-TIMPANI = load_tables().instruments["timpani"]
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+PIECES = ("paper-boats-march", "lighthouse-waltz", "harbour-snow-cue")
+TABLES = load_tables()
 
 
-@given(st.dictionaries(st.integers(0, 11), st.integers(1, 50), max_size=12))
-def test_each_note_has_a_drum_of_its_own(wanted: dict[int, int]) -> None:
-    tuning = tune(wanted, TIMPANI)
-    assert len(tuning) <= len(TIMPANI.drums)
-    assert all(pitch % 12 == degree for degree, pitch in tuning.items())
-    free = list(TIMPANI.drums)
-    for pitch in tuning.values():
-        drum = next(d for d in free if d[0] <= pitch <= d[1])
-        free.remove(drum)
+@lru_cache(maxsize=16)
+def cue(piece: str, brief: str = "", lineup: str = "studio") -> Cue:
+    sketch = read_sketch(EXAMPLES / piece / "sketch.musicxml")
+    reading, asked, players = read_roles(sketch), parse_brief(brief), parse_lineup(lineup, TABLES)
+    plan = make_plan(sketch, reading, players, asked, TABLES)
+    return Cue(sketch, reading, plan, players, asked, TABLES)
 
 
-def test_tonic_and_dominant_first() -> None:
-    assert set(tune({0: 9, 7: 6}, TIMPANI)) == {0, 7}
+@lru_cache(maxsize=16)
+def touches(piece: str, brief: str = "", lineup: str = "studio") -> tuple[MaterialStrand, ...]:
+    return finish(cue(piece, brief, lineup))
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_each_touch_names_its_moment(piece: str) -> None:
+    found = touches(piece)
+    assert found
+    kinds = {moment.kind for moment in cue(piece).moments}
+    for strand in found:
+        assert strand.layer == "finish" and strand.families
+        if strand.id != "timp1":
+            assert strand.reason.split(": ")[1].split(" in bar ")[0] in kinds
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_lines_are_one_note_at_a_time_inside_the_cue(piece: str) -> None:
+    for strand in touches(piece):
+        for line in strand.lines:
+            assert all(note.duration > 0 for note in line.notes)
+            assert all(first.end <= second.onset for first, second in pairwise(line.notes))
+            assert line.notes[0].onset >= 0 and line.notes[-1].end <= cue(piece).sketch.end
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_touches_of_one_kind_lie_apart(piece: str) -> None:
+    here = cue(piece)
+    for touch in TABLES.rule("finish")["touch"]:
+        bars = [here.sketch.bar_at(m.onset).index for m in wanted(here, touch, touch["least"])]
+        assert all(b - a >= touch["apart"] for a, b in pairwise(bars))
+        assert len(bars) <= max(1, round(touch["most"] * len(here.sketch.bars) / 32))
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_the_harp_has_one_pedal_setting_a_touch(piece: str) -> None:
+    here = cue(piece)
+    harp = [s for s in touches(piece) if s.families == ("harp",)]
+    assert all(
+        pedals([profile(line.notes, here.sketch.end, here.tempo.seconds) for line in strand.lines]) is not None
+        for strand in harp
+    )
+
+
+def test_a_moment_of_the_brief_is_marked_where_it_stands() -> None:
+    """Bar 4 of the march is loud, bar 20 soft: a hit there is a clash, here a triangle."""
+    brief = '[[moment]]\nbar = 4\nbeat = 2\nkind = "hit"\n[[moment]]\nbar = 20\nkind = "hit"\n'
+    sketch = cue("paper-boats-march").sketch
+    hits = [s for s in touches("paper-boats-march", brief) if ": hit in " in s.reason]
+    loud = sketch.bars[3].onset + sketch.ticks
+    assert {s.texture for s in hits if s.lines[0].notes[0].onset == loud} == {"cymbal clash", "bass drum", "brass stab"}
+    assert {s.texture for s in hits if s.lines[0].notes[0].onset > loud} == {"triangle"}
+    assert {s.reason for s in hits if s.texture == "triangle"} == {"triangle: hit in bar 20"}
+
+
+def test_a_moment_in_no_bar_is_an_error() -> None:
+    with pytest.raises(BriefError, match="no bar 99"):
+        touches("paper-boats-march", '[[moment]]\nbar = 99\nkind = "hit"\n')
+
+
+def test_under_dialogue_nothing_strikes() -> None:
+    found = touches("paper-boats-march", 'under = "dialogue"\n')
+    allowed = set(TABLES.rule("finish")["under"])
+    assert {s.texture for s in found if not s.id.startswith("timp")} <= allowed
+
+
+def test_who_is_not_booked_is_not_asked() -> None:
+    names = {name for s in touches("paper-boats-march", lineup="string orchestra") for name in s.families}
+    assert names <= {"violin", "viola"}
+
+
+def test_a_run_is_shared_out_and_lands_on_the_tune() -> None:
+    here = cue("paper-boats-march")
+    runs = [s for s in touches("paper-boats-march") if s.texture == "woodwind run"]
+    assert runs
+    for strand in runs:
+        second, first = strand.lines
+        assert first.notes[-1].onset == second.notes[0].onset, "both have the note where they meet"
+        landing = second.notes[-1]
+        tune = here.tune_at(landing.onset)
+        assert tune is not None and (landing.pitch.midi - tune.pitch.midi) % 12 == 0
+        pitches = [note.pitch.midi for line in (first, second) for note in line.notes]
+        assert pitches == sorted(pitches)

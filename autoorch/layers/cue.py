@@ -1,0 +1,129 @@
+"""One cue as a layer sees it: sketch, reading, plan, players and brief together, with the questions that layers ask of them."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from autoorch.brief import Bars, Brief
+from autoorch.layers.model import PhrasePlan
+from autoorch.lineup import Lineup
+from autoorch.roles.model import Chord, Moment, Reading
+from autoorch.sketch.bars import ticks_of
+from autoorch.sketch.model import Sketch, SketchNote
+from autoorch.sketch.tempo import TempoMap
+from autoorch.tables import Tables
+
+ASKED = 2.0
+"""Strength of a moment that the brief names: above all that a reading finds."""
+
+
+@dataclass(frozen=True)
+class Cue:
+    """All that layers are made from."""
+
+    sketch: Sketch
+    reading: Reading
+    plan: tuple[PhrasePlan, ...]
+    lineup: Lineup
+    brief: Brief
+    tables: Tables
+
+    @cached_property
+    def moments(self) -> tuple[Moment, ...]:
+        """The reading's and the brief's, in time order; of one kind at one place only the strongest.
+
+        Raises:
+            BriefError: for a moment in a bar that is not there.
+        """
+        best: dict[tuple[int, str], Moment] = {}
+        asked = [Moment(self._tick(hit.bar, hit.beat), hit.kind, ASKED) for hit in self.brief.moments]
+        for moment in (*self.reading.moments, *asked):
+            key = moment.onset, moment.kind
+            if key not in best or moment.strength > best[key].strength:
+                best[key] = moment
+        return tuple(best[key] for key in sorted(best))
+
+    def _tick(self, bar: str, beat: float) -> int:
+        start, end = ticks_of(self.sketch, Bars(bar, bar))
+        return min(end - 1, start + self.beats(start, beat - 1))
+
+    def beats(self, tick: int, count: float) -> int:
+        """Ticks of so many beats in the metre at `tick`."""
+        return round(count * self.sketch.ticks * 4 / self.sketch.bar_at(tick).metre[1])
+
+    def quarters(self, count: float) -> int:
+        """Ticks of so many quarters, at least one tick."""
+        return max(1, round(count * self.sketch.ticks))
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        return [phrase.start for phrase in self.plan]
+
+    def phrase_at(self, tick: int) -> int:
+        """Index of the phrase that holds `tick`."""
+        return max(0, bisect_right(self._starts, tick) - 1)
+
+    def plan_at(self, tick: int) -> PhrasePlan:
+        return self.plan[self.phrase_at(tick)]
+
+    @cached_property
+    def _chord_starts(self) -> list[int]:
+        return [chord.start for chord in self.reading.chords]
+
+    def chord_at(self, tick: int) -> Chord | None:
+        """The chord in force, where it is one of thirds."""
+        index = bisect_right(self._chord_starts, tick) - 1
+        chord = self.reading.chords[index] if index >= 0 else None
+        return chord if chord and chord.members and tick < chord.end else None
+
+    def chords_in(self, start: int, end: int) -> list[tuple[Chord, int, int]]:
+        """Chords of thirds that sound in [start, end), each with its part of it."""
+        return [
+            (chord, max(chord.start, start), min(chord.end, end))
+            for chord in self.reading.chords
+            if chord.members and chord.start < end and chord.end > start
+        ]
+
+    @cached_property
+    def tune(self) -> tuple[SketchNote, ...]:
+        """Notes of the melody's principal line, in time order."""
+        ids = [note for strand in self.reading.strands if strand.role == "melody" for note in strand.lines[0].notes]
+        notes = (self.sketch.by_id[note] for note in ids)
+        return tuple(sorted((n for n in notes if n.duration), key=lambda n: (n.onset, n.id)))
+
+    @cached_property
+    def bass(self) -> tuple[SketchNote, ...]:
+        """Notes of the bass, in time order."""
+        ids = [note for strand in self.reading.strands if strand.role == "bass" for note in strand.lines[0].notes]
+        notes = (self.sketch.by_id[note] for note in ids)
+        return tuple(sorted((n for n in notes if n.duration), key=lambda n: (n.onset, n.id)))
+
+    def tune_at(self, tick: int) -> SketchNote | None:
+        """The tune's note that sounds at `tick`."""
+        index = bisect_right(self.tune, tick, key=lambda n: n.onset) - 1
+        note = self.tune[index] if index >= 0 else None
+        return note if note and note.end > tick else None
+
+    @cached_property
+    def tempo(self) -> TempoMap:
+        return TempoMap(self.sketch, self.reading.tempo)
+
+    def seconds(self, start: int, end: int) -> float:
+        return self.tempo.seconds(end) - self.tempo.seconds(start)
+
+    def place(self, tick: int) -> str:
+        """ "bar 17", with the beat where it is not the first."""
+        bar = self.sketch.bar_at(tick)
+        beat = 1 + (tick - bar.onset) * bar.metre[1] / (4 * self.sketch.ticks)
+        return f"bar {bar.number}" if beat == 1 else f"bar {bar.number}, beat {beat:g}"
+
+    def seats(self, instruments: Sequence[str]) -> int:
+        """Players who have one of the instruments, as their own or to change to."""
+        return sum(
+            1
+            for p in self.lineup.players
+            if p.instrument.id in instruments or any(d.id in instruments for d in p.doubles)
+        )

@@ -1,0 +1,120 @@
+"""Timpani on one tuning for the cue: strokes on the bass notes that their drums have, where the music is loud, and rolls
+into the moments that call for them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from autoorch.instruments import Instrument
+from autoorch.layers.cue import Cue
+from autoorch.layers.harmony import spelled
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.touches import TREMOLO
+from autoorch.roles.model import Moment
+from autoorch.sketch.model import Sketch, SketchNote
+
+
+def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
+    """A strand of strokes, and one a roll; () without a player or anything to play."""
+    player = next((p for p in cue.lineup.players if p.instrument.kind == "timpani"), None)
+    if player is None:
+        return ()
+    table = cue.tables.rule("finish")["timpani"]
+    loud = [p for p in cue.plan if p.dynamic in table["dynamics"]]
+    attacks = [n for n in cue.bass if _strong(cue.sketch, n.onset) and any(p.start <= n.onset < p.end for p in loud)]
+    tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
+    rolled = _rolls(cue, rolls, tuning, table)
+    busy = [(notes[0].onset, notes[0].end) for notes, _ in rolled]
+    notes: list[MaterialNote] = []
+    for phrase in loud:
+        hits = [n for n in attacks if phrase.start <= n.onset < phrase.end and n.pitch.midi % 12 in tuning]
+        hits = [n for n in hits if not any(a <= n.onset < b for a, b in busy)]
+        if len(hits) >= table["least_strokes"]:
+            edges = sorted(a for a, _ in busy)
+            notes += _strokes(cue.sketch, hits, tuning, table, len(notes), edges)
+    found = []
+    if notes:
+        reason = "strokes on the bass notes of loud phrases"
+        found.append(_strand("timp1", notes, "strokes", reason))
+    for number, (roll, moment) in enumerate(rolled, 1):
+        reason = f"timpani roll: {moment.kind} in {cue.place(moment.onset)}"
+        found.append(_strand(f"roll{number}", roll, "roll", reason))
+    return tuple(found)
+
+
+def _strand(name: str, notes: Sequence[MaterialNote], texture: str, reason: str) -> MaterialStrand:
+    line = MaterialLine(f"{name}.1", tuple(notes))
+    return MaterialStrand(name, "rhythm", "finish", (line,), texture, families=("timpani",), reason=reason)
+
+
+def _strong(sketch: Sketch, tick: int) -> bool:
+    """A bar's first beat, or the middle of a bar that halves."""
+    bar = sketch.bar_at(tick)
+    place = tick - bar.onset
+    return place == 0 or (bar.metre[0] in (4, 6, 12) and 2 * place == bar.length)
+
+
+def tune(wanted: Mapping[int, int], instrument: Instrument) -> dict[int, int]:
+    """Pitch class -> sounding MIDI note of the drum that takes it: the commonest classes first, one drum each."""
+    free = list(instrument.drums)
+    tuning: dict[int, int] = {}
+    for degree in sorted(wanted, key=lambda d: (-wanted[d], d)):
+        for low, high in free:
+            pitch = next((m for m in range(low, high + 1) if m % 12 == degree and _safe(instrument, m)), None)
+            if pitch is not None:
+                tuning[degree] = pitch
+                free.remove((low, high))
+                break
+    return tuning
+
+
+def _safe(instrument: Instrument, pitch: int) -> bool:
+    return instrument.normal[0] <= pitch <= instrument.normal[1]
+
+
+def _rolls(
+    cue: Cue, moments: Sequence[Moment], tuning: Mapping[int, int], table: Mapping[str, Any]
+) -> list[tuple[list[MaterialNote], Moment]]:
+    """Rolls up to a moment, and on a last or held chord as long as it lasts; on its bass or another member in the tuning."""
+    found: list[tuple[list[MaterialNote], Moment]] = []
+    free = 0
+    for moment in moments:
+        chord = cue.chord_at(moment.onset)
+        if chord is None or cue.plan_at(moment.onset).dynamic not in table["roll"]:
+            continue
+        on = moment.kind in ("last", "fermata")
+        if on:
+            note = cue.tune_at(moment.onset)
+            start, end = moment.onset, max(note.end if note else 0, moment.onset + cue.quarters(1))
+        else:
+            start, end = moment.onset - cue.quarters(table["roll_quarters"]), moment.onset
+            chord = cue.chord_at(max(0, start)) or chord
+        degree = next((d for d in (chord.bass, *chord.members) if d in tuning), None)
+        if degree is None or start < free:
+            continue
+        name = f"roll{len(found) + 1}.1.1"
+        pitch = spelled(tuning[degree], chord)
+        found.append(([MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,))], moment))
+        free = end
+    return found
+
+
+def _strokes(
+    sketch: Sketch,
+    hits: Sequence[SketchNote],
+    tuning: Mapping[int, int],
+    table: Mapping[str, Any],
+    count: int,
+    edges: Sequence[int],
+) -> list[MaterialNote]:
+    longest = round(table["stroke"] * sketch.ticks)
+    found = []
+    for number, note in enumerate(hits, count + 1):
+        octaves = (tuning[note.pitch.midi % 12] - note.pitch.midi) // 12
+        follows = [n.onset for n in hits[number - count :]] + [edge for edge in edges if edge > note.onset]
+        room = min(follows, default=note.end + longest) - note.onset
+        length = max(1, min(longest, note.duration, room))
+        found.append(MaterialNote(f"timp1.1.{number}", note.onset, length, note.pitch.shifted(octaves), (note.id,)))
+    return found

@@ -1,0 +1,190 @@
+"""What one touch is made of: a stroke, a swell, a note of the tune, a spread chord, a sweep, a run, a stab, a held or a last
+chord. Each is a few lines of notes for one moment; () where the place doesn't allow it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Any
+
+from autoorch.layers.cue import Cue
+from autoorch.layers.harmony import lead, spelled
+from autoorch.layers.model import MaterialNote
+from autoorch.pitch import Pitch, parse
+from autoorch.roles.model import Chord, Moment
+
+Touch = Mapping[str, Any]
+Lines = tuple[tuple[MaterialNote, ...], ...]
+MIDDLE = parse("B4")
+"""Where a stroke without pitch is written: the middle of the staff."""
+TREMOLO = "tremolo-3"
+SPREAD = "arpeggiate"
+_OPEN = 7
+"""Semitones above the lowest note of a spread chord that stay free."""
+_MAJOR = (0, 2, 4, 5, 7, 9, 11)
+_MINOR = (0, 2, 3, 5, 7, 9, 11)
+"""The melodic minor scale as it rises."""
+_GRIDS = (8, 6, 4, 3, 2)
+"""Notes a quarter that a run may have, fastest first."""
+
+
+def stroke(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """One stroke, no longer than its bar."""
+    end = min(moment.onset + cue.quarters(touch["quarters"]), cue.sketch.bar_at(moment.onset).end)
+    return ((MaterialNote(f"{name}.1", moment.onset, end - moment.onset, MIDDLE),),)
+
+
+def swell(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """A roll that leads to the moment."""
+    start = max(0, moment.onset - cue.quarters(touch["quarters"]))
+    if start == moment.onset:
+        return ()
+    return ((MaterialNote(f"{name}.1", start, moment.onset - start, MIDDLE, marks=(TREMOLO,)),),)
+
+
+def chime(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """The tune's note, as many octaves up as it takes."""
+    note = cue.tune_at(moment.onset)
+    if note is None or note.onset != moment.onset:
+        return ()
+    octaves = max(0, -(-(touch["low"] - note.pitch.midi) // 12))
+    pitch = note.pitch.shifted(octaves)
+    if pitch.midi > touch["high"]:
+        return ()
+    return ((MaterialNote(f"{name}.1", note.onset, min(note.duration, cue.quarters(touch["quarters"])), pitch),),)
+
+
+def spread(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """A chord from its bass upwards, open at the bottom, under the tune."""
+    chord = cue.chord_at(moment.onset)
+    if chord is None:
+        return ()
+    above = cue.tune_at(moment.onset)
+    top = min(touch["high"], above.pitch.midi) if above else touch["high"]
+    pitches = _upwards(chord, touch["low"], top, touch["lines"])
+    if len(pitches) < touch["lines"] - 1:
+        return ()
+    length = min(cue.quarters(touch["quarters"]), chord.end - moment.onset)
+    return _chord(name, [spelled(m, chord) for m in pitches], moment.onset, length, (SPREAD,))
+
+
+def _upwards(chord: Chord, low: int, high: int, count: int) -> list[int]:
+    bottom = next((m for m in range(low, high + 1) if m % 12 == chord.bass and m % 12 in chord.members), None)
+    if bottom is None:
+        return []
+    upper = [m for m in range(bottom + _OPEN, high + 1) if m % 12 in chord.members]
+    return [bottom, *upper[: count - 1]]
+
+
+def _chord(name: str, pitches: Sequence[Pitch], onset: int, length: int, marks: tuple[str, ...]) -> Lines:
+    """One line a pitch, highest first."""
+    high = sorted(pitches, key=lambda p: -p.midi)
+    return tuple((MaterialNote(f"{name}.{k}", onset, length, p, marks=marks),) for k, p in enumerate(high, 1))
+
+
+def scale(key: tuple[int, str], low: int, high: int) -> list[int]:
+    """Pitches of the key's rising scale between low and high."""
+    steps = _MAJOR if key[1] == "major" else _MINOR
+    return [m for m in range(low, high + 1) if (m - key[0]) % 12 in steps]
+
+
+def _climb(cue: Cue, touch: Touch, moment: Moment, target: int) -> list[tuple[int, int, Pitch]]:
+    """(onset, ticks, pitch) of a scale that ends right before the moment, below `target`; as fast as grid and hands allow."""
+    span = cue.quarters(touch["quarters"])
+    start = moment.onset - span
+    if start < 0:
+        return []
+    per_quarter = touch["per_s"] * cue.seconds(start, moment.onset) / touch["quarters"]
+    grid = next((g for g in _GRIDS if cue.sketch.ticks % g == 0 and g <= per_quarter), None)
+    chord = cue.chord_at(moment.onset) or cue.chord_at(start)
+    if grid is None or chord is None:
+        return []
+    step = cue.sketch.ticks // grid
+    pitches = scale(chord.key, touch["low"], target - 1)[-(span // step) :]
+    if len(pitches) < span // step:
+        return []
+    return [(start + k * step, step, spelled(pitch, chord)) for k, pitch in enumerate(pitches)]
+
+
+def sweep(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """A scale of the key, one pedal setting, up to the tune's note or as high as it goes."""
+    note = cue.tune_at(moment.onset)
+    target = note.pitch.midi if note else touch["high"]
+    while target + 12 <= touch["high"]:
+        target += 12
+    steps = _climb(cue, touch, moment, min(target, touch["high"]))
+    return (tuple(MaterialNote(f"{name}.{k}", *step) for k, step in enumerate(steps, 1)),) if steps else ()
+
+
+def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """A scale up to the tune's note, where the tune itself is still; the second half is another player's, who also lands."""
+    note = cue.tune_at(moment.onset)
+    if note is None or note.onset != moment.onset:
+        return ()
+    start = moment.onset - cue.quarters(touch["quarters"])
+    if sum(1 for n in cue.tune if start < n.onset < moment.onset) > 1:
+        return ()
+    target = note.pitch.midi + (12 if note.pitch.midi + 12 <= touch["high"] else 0)
+    steps = _climb(cue, touch, moment, target)
+    if not steps:
+        return ()
+    landing = (moment.onset, min(note.duration, cue.sketch.ticks), note.pitch.shifted((target - note.pitch.midi) // 12))
+    half = len(steps) // 2
+    parts = ([*steps[half:], landing], steps[: half + 1])
+    return tuple(
+        tuple(MaterialNote(f"{name}.{line}.{k}", *step) for k, step in enumerate(part, 1))
+        for line, part in enumerate(parts, 1)
+    )
+
+
+def stab(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """A short chord."""
+    chord = cue.chord_at(moment.onset)
+    if chord is None:
+        return ()
+    (voicing,) = lead(cue.tables.rule("voicing")["weights"], [chord], touch["lines"], touch["low"], touch["high"])
+    pitches = [spelled(m, chord) for m in voicing]
+    return _chord(name, pitches, moment.onset, cue.quarters(touch["quarters"]), tuple(sorted(touch["marks"])))
+
+
+def held(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """The chords of the moment's phrase, held, from the moment's bar or the phrase's start."""
+    phrase = cue.plan_at(moment.onset)
+    return _row(cue, touch, phrase.start, phrase.end, name)
+
+
+def close(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
+    """The last chord for as long as it lasts."""
+    last = max((n.end for n in cue.sketch.notes), default=moment.onset)
+    return _row(cue, touch, moment.onset, last, name)
+
+
+def _row(cue: Cue, touch: Touch, start: int, end: int, name: str) -> Lines:
+    """The smoothest row of voicings over the chords in [start, end); common tones are held."""
+    chords = cue.chords_in(start, end)
+    weights = cue.tables.rule("voicing")["weights"]
+    row = lead(weights, [chord for chord, _, _ in chords], touch["lines"], touch["low"], touch["high"])
+    lines: list[list[MaterialNote]] = [[] for _ in range(touch["lines"])]
+    for (chord, a, b), voicing in zip(chords, row, strict=True):
+        for line, midi in zip(lines, reversed(voicing), strict=False):
+            if line and line[-1].pitch.midi == midi and line[-1].end == a:
+                a_, pitch = line[-1].onset, line.pop().pitch
+            else:
+                a_, pitch = a, spelled(midi, chord)
+            line.append(MaterialNote("", a_, b - a_, pitch))
+    return tuple(
+        tuple(MaterialNote(f"{name}.{k}.{n}", note.onset, note.duration, note.pitch) for n, note in enumerate(line, 1))
+        for k, line in enumerate(lines, 1)
+        if line
+    )
+
+
+def overlaps(lines: Lines) -> bool:
+    """A line has two notes at once."""
+    return any(a.end > b.onset for line in lines for a, b in pairwise(line))
+
+
+SHAPES = {
+    "stroke": stroke, "swell": swell, "chime": chime, "spread": spread, "sweep": sweep, "run": run, "stab": stab,
+    "held": held, "close": close,
+}  # fmt: skip
