@@ -79,8 +79,9 @@ class Bows:
             count = max(ceil(length / longest - 1e-9), ceil(len(run) / most))
             if count <= 1:
                 break
+            reach = [k for k in range(1, min(most, len(run) - 1) + 1) if self.seconds(run[k].onset) - start <= longest]
             cut = min(
-                range(1, len(run)),
+                reach or [1],
                 key=lambda k: abs(self.seconds(run[k].onset) - start - length / count) / longest + self._off(run[k]),
             )
             yield run[:cut]

@@ -53,7 +53,7 @@ def test_the_inner_of_two_slurs_is_the_bow() -> None:
 
 
 def test_dots_under_a_slur_keep_it_over_equal_notes() -> None:
-    dots = {f"a{k}": {"marks": ("staccato",)} for k in range(4)}
+    dots: dict[str, dict[str, object]] = {f"a{k}": {"marks": ("staccato",)} for k in range(4)}
     sketch = make_sketch(["C5:1 C5:1 C5:1 C5:1"], slurs=[("a0", "a3")], notes=dots)
     found = events(make_score(sketch, players("violin"), [whole(sketch, "violin", 1)]))
     assert [name for name, _, _ in slurs(found)] == ["C5", "C5"]

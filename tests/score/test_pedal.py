@@ -8,7 +8,7 @@ from tests.score.test_realise import events, names, slurs
 from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
 
-DOTS = {"b0": {"marks": ("staccato",)}, "b2": {"marks": ("staccato",)}}
+DOTS: dict[str, dict[str, object]] = {"b0": {"marks": ("staccato",)}, "b2": {"marks": ("staccato",)}}
 
 
 def score(marks: list[Mark], *wanted: str) -> Score:
