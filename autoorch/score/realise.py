@@ -26,6 +26,7 @@ from autoorch.score.streams import Grid, Played, played_by
 from autoorch.score.techniques import signed, technique_words
 from autoorch.score.text import syllables
 from autoorch.score.transpose import transposed
+from autoorch.score.tuning import by_pedals, is_harp, tuning_words
 from autoorch.score.voices import lay_out
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
@@ -95,6 +96,8 @@ class _Context:
     def in_hand(self, player: Player, choices: Sequence[Choice], material: Material) -> tuple[Played, ...]:
         """A player's notes with all that he must be told on them."""
         notes = signed(played_by(player, choices, material, self.grid), self.house.techniques)
+        if is_harp(player):
+            notes = by_pedals(notes, self.seconds)
         joints = (*self.joints, *(choice.start * self.grid.factor for choice in choices))
         return breaths(player, self.pedal.applied(player, notes), joints, self.seconds, self.house)
 
@@ -129,6 +132,7 @@ def _part(
     placed = [
         *top,
         *divisi_words(player, choices, notes, context.grid),
+        *tuning_words(player, notes, context.grid),
         *words_of(notes, staff_of, context.voiced),
         *technique_words(notes, context.house.techniques),
         *dynamics_of(notes, staff_of, context.voiced, context.grid),
