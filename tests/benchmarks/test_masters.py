@@ -1,0 +1,119 @@
+"""Real scores as drafts of our kind: the reduction keeps its definition, the mapping finds who plays what, misses are near."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from autoorch.pitch import Pitch, parse
+from autoorch.problem.data import ProblemData
+from autoorch.sketch.model import Bar
+from autoorch.solver.statements import gather
+from autoorch.tables import load_tables
+from tests.benchmarks.masters_reading import reading_of
+from tests.benchmarks.masters_score import Passage, Played, reduced, seats
+from tests.benchmarks.masters_scoring import Prices, mapped
+from tests.benchmarks.near_misses import Takes, near_misses, scorings
+from tests.support.tiny import line, players, problem, strand, taken
+
+TICKS = 4
+PARTS = ("Flute 1", "Bassoon 1", "Violin 1", "Viola", "Violoncello", "Contrabass")
+TUNE = "E5 F5 G5 E5"
+CHORD = "G4 D4 E4 G4"
+BASS = "C3 B2 C3 C3"
+
+
+def notes(part: int, text: str, octave: int = 0) -> list[tuple[int, Played]]:
+    return [
+        (part, Played(k * TICKS, (k + 1) * TICKS, shifted(parse(word), octave))) for k, word in enumerate(text.split())
+    ]
+
+
+def shifted(pitch: Pitch, octaves: int) -> Pitch:
+    return replace(pitch, octave=pitch.octave + octaves)
+
+
+def tiny_passage() -> Passage:
+    """Violins and a bassoon an octave below with the tune, violas inside, cellos and basses in octaves, the flute silent."""
+    lineup, staff_of = seats(PARTS, "classical", "tiny", load_tables())
+    played = notes(2, TUNE) + notes(1, TUNE, -1) + notes(3, CHORD) + notes(4, BASS) + notes(5, BASS, -1)
+    bar = Bar(0, "1", 0, 4 * TICKS, (4, 4), 0)
+    return reduced("tiny", played, lambda tick: 2, lineup, staff_of, TICKS, (bar,), ())
+
+
+def names(data: ProblemData, chosen: frozenset[int]) -> set[tuple[str, str, int]]:
+    return {
+        (data.players[o.player].name, data.role(o), o.octave) for o in (data.options[index] for index in sorted(chosen))
+    }
+
+
+def test_the_reduction_drops_octave_copies_of_tune_and_bass() -> None:
+    one = tiny_passage()
+    assert sorted(note.pitch.midi for note in one.sketch.notes if note.onset == 0) == [36, 67, 76]
+    assert {one.sketch.by_id[note].pitch.midi for note in one.main} == {76, 77, 79}
+    tune = next(note.id for note in one.sketch.notes if note.pitch.midi == 76)
+    assert one.players[tune] == ("Bassoon", "Violins")
+
+
+def test_a_real_scoring_is_found_again_among_the_options() -> None:
+    one = tiny_passage()
+    reading = reading_of(one, load_tables())
+    assert [(s.role, len(s.lines)) for s in reading.strands] == [("melody", 1), ("bass", 1), ("inner", 1)]
+    data = problem(
+        one.lineup,
+        strand("s1", "melody", line("s1.1", TUNE)),
+        strand("s2", "inner", line("s2.1", CHORD)),
+        strand("s3", "bass", line("s3.1", "C2 B1 C2 C2")),
+    )
+    found = mapped(one, data)
+    assert {("Violins", "melody", 0), ("Bassoon", "melody", -1), ("Violas", "inner", 0)} <= names(data, found.chosen)
+    assert ("Double basses", "bass", 0) in names(data, found.chosen)
+    assert not any(player == "Flute" for player, _, _ in names(data, found.chosen))
+    assert found.told == sum(len(own) for own in one.played.values()) - 4 * (
+        ("Violoncellos", "bass", 1) not in names(data, found.chosen)
+    )
+    assert found.extra == 0
+
+
+def tiny() -> ProblemData:
+    return problem(
+        players("flute", "oboe", "clarinet_bb", "violin", "viola", "cello", "double_bass"),
+        strand("s1", "melody", line("s1.1", TUNE)),
+        strand("s2", "inner", line("s2.1", CHORD)),
+        strand("s3", "bass", line("s3.1", BASS)),
+        dynamic="p",
+    )
+
+
+def test_prices_are_those_of_the_rules() -> None:
+    data = tiny()
+    chosen = taken(data, ("oboe", "s1.1", 0), ("viola", "s2.1", 0), ("cello", "s3.1", 0))
+    prices = Prices(data, gather(data))
+    assert prices.total(chosen) == prices.by_reason(chosen).total()
+    assert prices.broken(chosen) == []
+    assert prices.broken(frozenset()) != []
+
+
+def test_near_misses_change_one_thing() -> None:
+    data = tiny()
+    chosen = taken(data, ("oboe", "s1.1", 0), ("viola", "s2.1", 0), ("cello", "s3.1", 0))
+    takes = Takes(data, Prices(data, gather(data)).limits)
+    found = list(near_misses(takes, chosen, 3, seed=1))
+    kinds = {kind for kind, _ in found}
+    expected = {"another player", "an octave moved", "a solo thickened", "quiet players filled in", "everybody doubles"}
+    assert kinds == expected
+    for kind, other in found:
+        if kind in ("another player", "an octave moved"):
+            assert len(other) == len(chosen)
+            assert len(other & chosen) == len(chosen) - 1
+        else:
+            assert chosen < other
+        assert Prices(data, gather(data)).broken(other) == []
+
+
+def test_random_scorings_are_playable_and_as_full() -> None:
+    data = tiny()
+    chosen = taken(data, ("oboe", "s1.1", 0), ("viola", "s2.1", 0), ("cello", "s3.1", 0))
+    prices = Prices(data, gather(data))
+    found = list(scorings(Takes(data, prices.limits), chosen, 10, seed=1))
+    assert len(set(found)) > 5
+    assert all(prices.broken(other) == [] and len(other) == len(chosen) for other in found)
