@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -59,6 +59,9 @@ _SCHEMA: Schema = {
     "moment?": [{"bar": object, "beat?": (float, 1, 64), "kind": frozenset(MOMENTS)}],
 }
 _BARS = re.compile(r"^(\w+?)(?:\.(\d+(?:\.\d+)?))?(?:\s*[-–]\s*(\w+?)(?:\.(\d+(?:\.\d+)?))?)?$")
+_SAID = re.compile(
+    rf"^(?:everywhere:|bars?\s+)?\s*(\d[\w.]*(?:\s*[-–]\s*\d[\w.]*)?)?[\s,]*(?:({'|'.join(ROLES)})\b)?[\s,:]*(.*)$"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +226,44 @@ def write_brief(brief: Brief) -> str:
     moments = [{"bar": moment.bar, "beat": moment.beat, "kind": moment.kind} for moment in brief.moments]
     data |= {key: rows for key, rows in (("direction", directions), ("shape", shapes), ("moment", moments)) if rows}
     return tomlkit.dumps(data)
+
+
+def parse_direction(text: str) -> Direction:
+    """A direction on one line, as it is said: "9-16 melody must Oboe 1", "bars 9-16, bass: avoid Horns; octave -1".
+
+    Raises:
+        BriefError: where bars, role, wishes or technique are none.
+    """
+    place = f'direction "{text}"'
+    match = _SAID.match(" ".join(text.split()))
+    assert match
+    bars, role, rest = match.groups()
+    row: dict[str, Any] = {key: value for key, value in (("bars", bars), ("role", role)) if value}
+    for said in filter(None, (part.strip() for part in rest.split(";"))):
+        word, _, names = said.partition(" ")
+        if word in WISHES:
+            row[word] = tuple(name.strip() for name in names.split(","))
+        elif word == "octave" and re.fullmatch(r"[+-]?\d", names.strip()):
+            row[word] = int(names)
+        elif "technique" not in row and spoken(said) in TECHNIQUES:
+            row["technique"] = said
+        else:
+            known = ", ".join((*WISHES, "octave"))
+            raise BriefError(
+                f'{place}: "{said}" is no wish; write bars, role, then {known} or a technique, apart by ";"'
+            )
+    if abs(row.get("octave", 0)) > FARTHEST_OCTAVE:
+        raise BriefError(f"{place}: octave from {-FARTHEST_OCTAVE} to {FARTHEST_OCTAVE}")
+    return _direction(row, place)
+
+
+def directed(brief: Brief, said: Iterable[str]) -> Brief:
+    """The brief with directions said on one line each after its own.
+
+    Raises:
+        BriefError: as `parse_direction`.
+    """
+    return replace(brief, directions=brief.directions + tuple(parse_direction(text) for text in said))
 
 
 def parse_bars(text: str, place: str = "brief") -> Bars:

@@ -12,8 +12,8 @@ import click
 from autoorch.errors import AutoorchError, BriefError
 
 if TYPE_CHECKING:
-    from autoorch.pipeline import Result
-    from autoorch.solver.solve import Progress
+    from autoorch.brief import Brief
+    from autoorch.jobs import Job
 
 
 class _Group(click.Group):
@@ -46,121 +46,144 @@ def main(debug: bool) -> None:
 @click.argument("sketches", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SKETCH...")
 @click.option("--for", "lineups", multiple=True, metavar="LINEUP", help="Preset or shorthand, repeatable (romantic).")
 @click.option("--brief", "brief_file", type=click.Path(path_type=Path), help="Directions and line-up (TOML).")
+@click.option("--direct", multiple=True, metavar="TEXT", help='One direction, such as "9-16 melody must Oboe 1".')
 @click.option("--reading", "reading_file", type=click.Path(path_type=Path), help="An edited reading.toml.")
-@click.option("--intent", type=click.Choice(["faithful", "lean", "full"]), help="How much may be added (full).")
+@click.option(
+    "--intent", "intents", multiple=True, type=click.Choice(["faithful", "lean", "full"]),
+    help="How much may be added, repeatable (full).",
+)  # fmt: skip
+@click.option(
+    "--leading", "leads", multiple=True, type=click.Choice(["strings", "winds", "brass"]), help="Who leads, repeatable."
+)
+@click.option("--count", type=click.IntRange(1, 20), default=1, show_default=True, help="Drafts that truly differ.")
 @click.option(
     "--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver."
 )
 @click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
 @click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@click.option("--workers", type=click.IntRange(1, 256), help="Processes for many cues (one a core).")
+@click.option("--scheduler", default="", metavar="ADDRESS", help="Dask scheduler for many cues (extra: cluster).")
+@click.option("--resume", is_flag=True, help="Leave out what stands finished in its folder.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch).")
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
 def draft(
     sketches: tuple[Path, ...],
     lineups: tuple[str, ...],
     brief_file: Path | None,
+    direct: tuple[str, ...],
     reading_file: Path | None,
-    intent: str | None,
+    intents: tuple[str, ...],
+    leads: tuple[str, ...],
+    count: int,
     seconds: float,
     played: bool | None,
     constraints: Path | None,
+    workers: int | None,
+    scheduler: str,
+    resume: bool,
     output: Path | None,
     replace: bool,
 ) -> None:
-    """Sketches in, drafts out.
+    """Sketches in, drafts out: a folder for each sketch, line-up, intent and leading family that is asked for.
 
     Example: autoorch draft waltz.musicxml --for "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str" -o waltz
     """
-    from dataclasses import replace as with_
-
-    from autoorch import pipeline
-    from autoorch.brief import Brief, read_brief
-    from autoorch.interrupt import interruptible
+    from autoorch.brief import Brief, directed, read_brief
+    from autoorch.jobs import Job
+    from autoorch.lineup import parse_lineup
     from autoorch.roles import read_reading
     from autoorch.sketch import read_sketch
     from autoorch.solver.solve import Limits
     from autoorch.tables import load_tables
 
-    tables = load_tables(constraints)
-    brief = read_brief(brief_file) if brief_file else Brief()
-    if intent:
-        brief = with_(brief, intent=intent)
     if reading_file and len(sketches) > 1:
         raise BriefError("--reading goes with one sketch")
-    wanted = lineups or (brief.lineup,)
-    jobs = [(path, lineup) for path in sketches for lineup in wanted]
-    for path, lineup in jobs:
-        folder = _folder(path, lineup, output, len(sketches) > 1, len(wanted) > 1)
-        pipeline.refuse(folder, replace)
-    for path, lineup in jobs:
-        folder = _folder(path, lineup, output, len(sketches) > 1, len(wanted) > 1)
+    tables = load_tables(constraints)
+    brief = directed(read_brief(brief_file) if brief_file else Brief(), direct)
+    wanted = [(name, parse_lineup(name, tables)) for name in lineups or (brief.lineup,)]
+    jobs = []
+    for path in sketches:
         sketch = read_sketch(path, played=played)
         reading = read_reading(reading_file, sketch) if reading_file else None
-        bar = _Bar(f"{path.name} for {lineup}")
+        for name, lineup in wanted:
+            for varied, variant in _variants(brief, intents, leads):
+                folder = output or Path(path.stem)
+                folder = folder / path.stem if output and len(sketches) > 1 else folder
+                folder = folder / name.replace(" ", "-") if len(wanted) > 1 else folder
+                jobs.append(
+                    Job(
+                        " ".join(word for word in (path.name, "for", name, variant) if word),
+                        folder / variant if variant else folder,
+                        sketch, lineup, varied, reading, Limits(seconds=seconds), count=count, constraints=constraints,
+                    )
+                )  # fmt: skip
+    _work(jobs, workers, scheduler, resume, replace)
+
+
+def _variants(brief: Brief, intents: Sequence[str], leads: Sequence[str]) -> list[tuple[Brief, str]]:
+    """(brief, name of its folder) for each intent and each family in the lead; no name where there is only one."""
+    from dataclasses import replace as with_
+
+    several = len(intents) > 1 or len(leads) > 1
+    return [
+        (
+            with_(brief, intent=intent, leading=lead),
+            "-".join(word for word in (intent, lead) if word) if several else "",
+        )
+        for intent in intents or (brief.intent,)
+        for lead in leads or (brief.leading,)
+    ]
+
+
+def _work(jobs: Sequence[Job], workers: int | None, scheduler: str, resume: bool, replace: bool) -> None:
+    """Do the jobs and tell what came of each, in their order; exit 1 where one of several failed."""
+    from autoorch.interrupt import interruptible
+    from autoorch.jobs import Made, finished, put, run, run_all
+    from autoorch.write.files import refuse
+
+    open_jobs = [job for job in jobs if not (resume and finished(job))]
+    if len(open_jobs) < len(jobs):
+        click.echo(f"{len(jobs) - len(open_jobs)} of {len(jobs)} are finished already")
+    for job in open_jobs:
+        refuse(job.folder, replace)
+    if len(open_jobs) == 1 and not scheduler:
+        (job,) = open_jobs
+        line = _Line()
         with interruptible() as stop:
-            result = pipeline.draft(
-                sketch,
-                lineup,
-                brief=brief,
-                reading=reading,
-                limits=Limits(seconds=seconds),
-                tables=tables,
-                tell=bar,
-                stop=stop,
-            )
-        bar.close()
-        pipeline.write(result, folder, replace=replace)
-        _summary(result, folder)
+            made = run(job, lambda p: line.show(f"{job.name}: phrase {p.done} of {p.total}, gap {p.gap:.1%}"), stop)
+        line.close()
+        put(job, made, replace)
+        click.echo(made.told)
+        return
+    line, told = _Line(), dict[int, str]()
+    for index, outcome in run_all(open_jobs, workers or 0, scheduler):
+        if isinstance(outcome, Made):
+            put(open_jobs[index], outcome, replace)
+            told[index] = outcome.told
+        line.show(f"{len(told)} of {len(open_jobs)} done, last {open_jobs[index].name}")
+        if not isinstance(outcome, Made):
+            click.echo(f"autoorch: {open_jobs[index].name}: {outcome}", err=True)
+    line.close()
+    for index in sorted(told):
+        click.echo(told[index])
+    if len(told) < len(open_jobs):
+        sys.exit(1)
 
 
-def _folder(path: Path, lineup: str, output: Path | None, many_sketches: bool, many_lineups: bool) -> Path:
-    folder = output or Path(path.stem)
-    if output and many_sketches:
-        folder = folder / path.stem
-    return folder / lineup.replace(" ", "-") if many_lineups else folder
+class _Line:
+    """One line of progress on stderr; silent where stderr is no terminal."""
 
+    def __init__(self) -> None:
+        self.shown, self.width = sys.stderr.isatty(), 0
 
-class _Bar:
-    """Progress of one solve on stderr; silent where stderr is no terminal."""
-
-    def __init__(self, title: str) -> None:
-        self.title = title
-        self.shown = sys.stderr.isatty()
-
-    def __call__(self, progress: Progress) -> None:
+    def show(self, text: str) -> None:
         if self.shown:
-            text = f"\r{self.title}: phrase {progress.done} of {progress.total}, cost {progress.cost}, gap {progress.gap:.1%} "
-            click.echo(text, err=True, nl=False)
+            click.echo(f"\r{text:{self.width}}", err=True, nl=False)
+            self.width = len(text)
 
     def close(self) -> None:
-        if self.shown:
+        if self.shown and self.width:
             click.echo("", err=True)
-
-
-def _summary(result: Result, folder: Path) -> None:
-    """What happened, on one screen."""
-    draft_, sketch, reading = result.draft, result.sketch, result.reading
-    fates: dict[str, int] = {}
-    for fate in draft_.fates:
-        fates[fate.fate] = fates.get(fate.fate, 0) + 1
-    told = ", ".join(f"{count} {name}" for name, count in fates.items())
-    click.echo(
-        f"{folder}: {len(sketch.bars)} bars for {result.lineup.name}, {len(result.lineup.players)} players and sections"
-    )
-    click.echo(
-        f"  {draft_.status}, cost {draft_.objective}, gap {draft_.gap:.1%}; {len(sketch.notes)} sketch notes: {told}"
-    )
-    for title, lines in (
-        ("not kept", sketch.lost),
-        ("note", sketch.notices + reading.notices + result.material.notices + result.score.notices + draft_.notices),
-        ("query", reading.queries),
-        ("reduced", draft_.losses),
-    ):
-        for line in lines[:4]:
-            click.echo(f"  {title}: {line}")
-        if len(lines) > 4:
-            click.echo(f"  {title}: {len(lines) - 4} more in queries.txt")
-    click.echo(f"  open {folder / 'score.musicxml'} in a notation program, {folder / 'mockup.mid'} in a sequencer")
 
 
 @main.command()
