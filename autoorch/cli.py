@@ -213,6 +213,23 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
 
 
 @main.command()
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--bar", required=True, metavar="N", help="Bar number as printed.")
+@click.option("--player", metavar="NAME", help="Only this player or section.")
+@click.option("--instead", "other", metavar="NAME", help="Solve again with this player in the place of --player.")
+@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+def why(folder: Path, bar: str, player: str | None, other: str | None, constraints: Path | None) -> None:
+    """Why players have in a bar what they have, and what another choice would cost.
+
+    Example: autoorch why first-draft --bar 9 --player "Oboe 1" --instead "Clarinet 1"
+    """
+    from autoorch import ask
+    from autoorch.tables import load_tables
+
+    click.echo(ask.why(folder, bar, player, other, load_tables(constraints)))
+
+
+@main.command()
 @click.argument("score", type=click.Path(path_type=Path))
 @click.option("--level", type=click.Choice(["professional", "student"]), default="professional", show_default=True)
 @click.option("--waive", "waivers", type=click.Path(path_type=Path), help="Accepted findings, with reasons (TOML).")

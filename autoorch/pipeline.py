@@ -37,7 +37,7 @@ from autoorch.write.musicxml import write_musicxml
 from autoorch.write.queries import queries
 from autoorch.write.record import Record, versions, write_record
 
-__all__ = ["Result", "again", "draft", "outputs", "read", "record_of", "refuse", "several", "write"]
+__all__ = ["Result", "again", "draft", "outputs", "problem_of", "read", "record_of", "refuse", "several", "write"]
 
 
 @dataclass(frozen=True)
@@ -90,14 +90,26 @@ def draft(
     read = sketch if isinstance(sketch, Sketch) else read_sketch(Path(sketch))
     players = lineup if isinstance(lineup, Lineup) else parse_lineup(lineup or brief.lineup, tables)
     understood = reading or read_roles(read, tables)
-    material = build_material(read, understood, players, brief, tables)
-    problem = build_problem(read, understood, material, players, tables, brief)
     limits, asked = limits or Limits(), asked or Asked()
+    material, problem = _prepared(read, understood, players, brief, asked, tables)
     rules = RULES + asked.rules
     solution = solve(problem, gather(problem, rules), limits, tell, options_of(problem, asked.start), stop)
     made = make_draft(read, problem, solution, rules)
     score = realise(read, understood, material, players, made, tables)
     return Result(read, understood, players, brief, material, problem, limits, asked, solution, made, score)
+
+
+def _prepared(
+    sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, asked: Asked, tables: Tables
+) -> tuple[Material, ProblemData]:
+    """What players may get, and every way in which they could."""
+    material = build_material(sketch, reading, lineup, brief, tables)
+    return material, build_problem(sketch, reading, material, lineup, tables, brief)
+
+
+def problem_of(made: Record, tables: Tables) -> ProblemData:
+    """The problem that a record's draft is a solution of."""
+    return _prepared(made.sketch, made.reading, made.lineup, made.brief, made.asked, tables)[1]
 
 
 def again(

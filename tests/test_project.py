@@ -41,6 +41,7 @@ ORDER = (
     ("check", "write"),
     ("pipeline",),
     ("told",),
+    ("ask",),
     ("jobs",),
     ("cli",),
     ("__main__",),
