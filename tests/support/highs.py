@@ -15,6 +15,13 @@ def optimum(data: ProblemData, statements: Statements, seconds: float = 60.0) ->
     Raises:
         AssertionError: where it does not prove an optimum in time.
     """
+    cost, proven = best(data, statements, seconds)
+    assert proven and cost is not None
+    return cost
+
+
+def best(data: ProblemData, statements: Statements, seconds: float) -> tuple[int | None, bool]:
+    """(the least cost that HiGHS finds in so many seconds or None, whether it is proven to be the least)."""
     highs = highspy.Highs()
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("time_limit", seconds)
@@ -57,5 +64,6 @@ def optimum(data: ProblemData, statements: Statements, seconds: float = 60.0) ->
     for low, high, terms in rows:
         highs.addRow(low, high, len(terms), np.array(list(terms), dtype=np.int32), np.array(list(terms.values())))
     highs.run()
-    assert highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
-    return round(highs.getInfo().objective_function_value)
+    value = highs.getInfo().objective_function_value
+    cost = round(value) if abs(value) < infinity else None
+    return cost, highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
