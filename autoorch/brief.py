@@ -103,6 +103,7 @@ class Direction:
         must, prefer, avoid, only: names of players and groups, as written.
         octave: octave shift asked for, or None.
         technique: one of TECHNIQUES or "".
+        origin: where it comes from if not from a brief ("sketch, bar 5").
     """
 
     bars: Bars | None = None
@@ -114,17 +115,24 @@ class Direction:
     octave: int | None = None
     technique: str = ""
     like: Like | None = None
+    origin: str = ""
 
     def __str__(self) -> str:
         """The direction as one would say it: "bars 9-16, counterline: must Clarinet 1, Violas"."""
         place = (
             ", ".join(part for part in (f"bars {self.bars}" if self.bars else "", self.role) if part) or "everywhere"
         )
+        said = f"{place}: {self.wishes}"
+        return f"{said} ({self.origin})" if self.origin else said
+
+    @property
+    def wishes(self) -> str:
+        """What it asks for, without bars and role."""
         wishes = [f"{wish} {', '.join(getattr(self, wish))}" for wish in WISHES if getattr(self, wish)]
         wishes += [f"octave {self.octave:+d}"] if self.octave is not None else []
         wishes += [self.technique] if self.technique else []
         wishes += [f"like {self.like.file}:{self.like.bars}"] if self.like else []
-        return f"{place}: {'; '.join(wishes)}"
+        return "; ".join(wishes)
 
 
 @dataclass(frozen=True, slots=True)

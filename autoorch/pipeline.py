@@ -16,8 +16,8 @@ from autoorch.problem.build import build_problem
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
-from autoorch.roles.edit import reading_text
 from autoorch.roles.model import Reading
+from autoorch.roles.told import reading_text
 from autoorch.rules import RULES
 from autoorch.score.model import Score
 from autoorch.score.realise import realise

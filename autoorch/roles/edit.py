@@ -1,26 +1,35 @@
-"""A reading as a text file to mend (reading.toml): readable, read back exactly, checked against its sketch."""
+"""An edited reading (reading.toml) back in: read exactly, and checked against its sketch."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from itertools import groupby, pairwise
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from autoorch.brief import parse_direction
 from autoorch.errors import BriefError, TableError
 from autoorch.instruments import DYNAMICS
-from autoorch.roles.model import ROLES, Chord, Line, Moment, Phrase, Reading, Strand
-from autoorch.roles.names import key_name, key_of, name_of, pitch_class, quoted
+from autoorch.roles.cues import direction_at
+from autoorch.roles.model import (
+    CADENCES,
+    CHARACTERS,
+    FOREIGN,
+    MOMENTS,
+    ROLES,
+    Chord,
+    Cue,
+    Line,
+    Moment,
+    Phrase,
+    Reading,
+    Strand,
+)
+from autoorch.roles.names import key_of, pitch_class
 from autoorch.roles.places import Places
 from autoorch.sketch.model import Sketch
 from autoorch.toml import Schema, parse
 
-_HEAD = """\
-# The reading of the sketch. Change what is wrong and give it back: autoorch draft SKETCH --reading reading.toml
-# Places are bar, or bar and beat: "9", "9.3", "9.3+1/2" (half a beat after beat 3), "end".
-# Every note stands in exactly one line of one strand; to move a note, move its name with its pitch. A line has one note
-# at a time. Roles: melody, counterline, bass, pedal, inner, figure, rhythm.
-"""
 _SCHEMA: Schema = {
     "key": str,
     "tempo": (float, 1, 1000),
@@ -34,7 +43,10 @@ _SCHEMA: Schema = {
             "label?": str,
             "dynamic": frozenset(DYNAMICS),
             "dynamic_proposed?": bool,
-            "character?": str,
+            "character?": frozenset(CHARACTERS),
+            "character_proposed?": bool,
+            "section?": str,
+            "cadence?": frozenset(CADENCES),
         }
     ],
     "strand": [
@@ -59,68 +71,12 @@ _SCHEMA: Schema = {
             "members?": str,
             "tendency?": str,
             "borrowed?": bool,
+            "foreign?": [str],
         }
     ],
-    "moment?": [{"at": str, "kind": str, "strength": (float, 0, 1)}],
+    "moment?": [{"at": str, "kind": frozenset(MOMENTS), "strength": (float, 0, 1), "what?": str}],
+    "cue?": [{"from": str, "to": str, "staff": (int, 0, 1000), "text": str, "asks?": [str]}],
 }
-
-
-def reading_text(reading: Reading, sketch: Sketch) -> str:
-    """The reading as TOML."""
-    places = Places(sketch)
-    rows = [
-        _HEAD,
-        f"key = {quoted(key_name(reading.key))}",
-        f"tempo = {float(reading.tempo)!r}  # quarters a minute",
-        f"tempo_proposed = {_bool(reading.tempo_proposed)}",
-        *_texts("queries", reading.queries),
-        *_texts("notices", reading.notices),
-    ]
-    for phrase in reading.phrases:
-        rows += [
-            "",
-            "[[phrase]]",
-            f"from = {quoted(places.told(phrase.start))}",
-            f"to = {quoted(places.told(phrase.end))}",
-        ]
-        rows += _given(label=phrase.label)
-        rows += [f"dynamic = {quoted(phrase.dynamic)}", f"dynamic_proposed = {_bool(phrase.dynamic_proposed)}"]
-        rows += _given(character=phrase.character)
-    for strand in reading.strands:
-        rows += ["", "[[strand]]", f"id = {quoted(strand.id)}", f"role = {quoted(strand.role)}"]
-        rows += _given(texture=strand.texture, hint=strand.hint)
-        if strand.cuts:
-            rows.append(f"cuts = [{', '.join(quoted(places.told(cut)) for cut in strand.cuts)}]")
-        for line in strand.lines:
-            rows += ["[[strand.line]]", f"id = {quoted(line.id)}", "notes = ["]
-            for bar, notes in groupby(line.notes, key=lambda note: places.bar(sketch.by_id[note].onset)):
-                told = " ".join(f"{note}({sketch.by_id[note].pitch})" for note in notes)
-                rows.append(f"  {quoted(told)},  # bar {bar}")
-            rows.append("]")
-    rows += ["", "# Chords: pitch classes, root first."]
-    for chord in reading.chords:
-        rows += [
-            "[[chord]]",
-            f"from = {quoted(places.told(chord.start))}",
-            f"to = {quoted(places.told(chord.end))}",
-            f"key = {quoted(key_name(chord.key))}",
-            *_given(numeral=chord.numeral),
-            f"bass = {quoted(name_of(chord.bass, chord.key))}",
-        ]
-        rows += [] if chord.root is None else [f"root = {quoted(name_of(chord.root, chord.key))}"]
-        rows += [] if chord.third is None else [f"third = {quoted(name_of(chord.third, chord.key))}"]
-        for key, classes in (("members", chord.members), ("tendency", chord.tendency)):
-            rows += _given(**{key: " ".join(name_of(degree, chord.key) for degree in classes)})
-        rows += ["borrowed = true"] if chord.borrowed else []
-    for moment in reading.moments:
-        rows += ["", "[[moment]]", f"at = {quoted(places.told(moment.onset))}"]
-        rows += [f"kind = {quoted(moment.kind)}", f"strength = {float(moment.strength)!r}"]
-    return "\n".join(rows) + "\n"
-
-
-def write_reading(reading: Reading, sketch: Sketch, path: Path) -> None:
-    """The reading as a file."""
-    path.write_text(reading_text(reading, sketch), "utf-8", newline="\n")
 
 
 def read_reading(path: Path, sketch: Sketch) -> Reading:
@@ -150,10 +106,12 @@ def parse_reading(text: str, sketch: Sketch, file: str = "reading.toml") -> Read
         reading = Reading(
             strands=tuple(_strand(row, sketch, places) for row in data["strand"]),
             phrases=tuple(_phrase(row, places) for row in data["phrase"]),
-            chords=tuple(_chord(row, places) for row in data.get("chord", ())),
+            chords=tuple(_chord(row, sketch, places) for row in data.get("chord", ())),
             moments=tuple(
-                Moment(places.tick(r["at"]), r["kind"], float(r["strength"])) for r in data.get("moment", ())
+                Moment(places.tick(r["at"]), r["kind"], float(r["strength"]), r.get("what", ""))
+                for r in data.get("moment", ())
             ),
+            cues=tuple(_cue(row, sketch, places) for row in data.get("cue", ())),
             key=key_of(data["key"]),
             tempo=float(data["tempo"]),
             tempo_proposed=data["tempo_proposed"],
@@ -209,6 +167,12 @@ def check_reading(reading: Reading, sketch: Sketch) -> None:
                 f"a phrase ends at {places.told(end)} but the next starts at {places.told(start)}; join them"
             )
 
+    for before, chord in pairwise(reading.chords):
+        if chord.start < before.end or chord.start >= chord.end:
+            raise BriefError(
+                f"the chord at {places.told(chord.start)} begins before the one before it ends; put them in order"
+            )
+
 
 def _strand(row: Mapping[str, Any], sketch: Sketch, places: Places) -> Strand:
     lines = tuple(Line(line["id"], tuple(_notes(line["notes"], sketch))) for line in row["line"])
@@ -237,10 +201,14 @@ def _phrase(row: Mapping[str, Any], places: Places) -> Phrase:
         row["dynamic"],
         row.get("dynamic_proposed", False),
         row.get("character", ""),
+        row.get("character_proposed", False),
+        row.get("section", ""),
+        row.get("cadence", ""),
     )
 
 
-def _chord(row: Mapping[str, Any], places: Places) -> Chord:
+def _chord(row: Mapping[str, Any], sketch: Sketch, places: Places) -> Chord:
+    foreign = [_foreign(text, sketch) for text in row.get("foreign", ())]
     return Chord(
         places.tick(row["from"]),
         places.tick(row["to"]),
@@ -252,17 +220,24 @@ def _chord(row: Mapping[str, Any], places: Places) -> Chord:
         key_of(row["key"]),
         row.get("numeral", ""),
         row.get("borrowed", False),
+        tuple(foreign),
     )
 
 
-def _given(**texts: str) -> list[str]:
-    """Rows for those texts that are not empty."""
-    return [f"{key} = {quoted(text)}" for key, text in texts.items() if text]
+def _foreign(text: str, sketch: Sketch) -> tuple[str, str]:
+    note, _, kind = text.partition(" ")
+    if note not in sketch.by_id or kind not in FOREIGN:
+        raise BriefError(f'foreign = "{text}" wants a note of the sketch and one of {", ".join(FOREIGN)}')
+    return note, kind
 
 
-def _texts(key: str, texts: tuple[str, ...]) -> list[str]:
-    return [f"{key} = [", *(f"  {quoted(text)}," for text in texts), "]"] if texts else []
-
-
-def _bool(value: bool) -> str:
-    return "true" if value else "false"
+def _cue(row: Mapping[str, Any], sketch: Sketch, places: Places) -> Cue:
+    start, end, staff = places.tick(row["from"]), places.tick(row["to"]), row["staff"] - 1
+    if start >= end or staff >= len(sketch.staves):
+        raise BriefError(
+            f'the cue "{row["text"]}" wants to end after it begins, on a staff from 0 to {len(sketch.staves)}'
+        )
+    asked = [parse_direction(each) for each in row.get("asks", ())]
+    if any(each.bars for each in asked):
+        raise BriefError(f'the cue "{row["text"]}" has its bars in from and to; leave them out of asks')
+    return Cue(start, end, staff, row["text"], tuple(direction_at(sketch, each, start, end) for each in asked))

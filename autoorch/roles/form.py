@@ -1,54 +1,168 @@
-"""Form: phrases of the same material get the same letter, with primes where the material comes back varied."""
+"""Form: phrases and sections of the same material get the same letter, with primes where it comes back varied.
+
+Phrases have small letters, sections capitals. Sections are the best row of phrases by a dynamic program: they begin at marks,
+after full closes, and where opening material comes back.
+"""
 
 from __future__ import annotations
 
-import itertools
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from string import ascii_uppercase
+from itertools import groupby
+from math import log2
+from string import ascii_lowercase
 
+import numpy as np
+from numpy.typing import NDArray
+
+from autoorch.roles.cadences import Closes
+from autoorch.roles.material import Material
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
-from autoorch.roles.strands import by_phrase
-from autoorch.roles.texture import Tone
+from autoorch.roles.phrases import Metre
+from autoorch.roles.texture import Texture
 
-_Material = Counter[tuple[int, int]]
+Array = NDArray[np.float64]
+_SLACK = 1e-6
 
 
-def labelled(phrases: Sequence[Phrase], tune: Sequence[Tone], table: Section) -> list[Phrase]:
-    """The phrases with letters: compared are the tune's intervals with the steps between their attacks."""
-    tones = dict(by_phrase(tune, phrases))
-    materials = [_material(tones.get(k, [])) for k in range(len(phrases))]
-    firsts: list[tuple[int, int]] = []  # phrase that brought a letter, times it came back varied
+def labelled(
+    texture: Texture, phrases: Sequence[Phrase], closes: Closes, material: Material, table: Section
+) -> list[Phrase]:
+    """The phrases with letters, sections and closes. `table` is [form] of constraints/reading.toml."""
+    metre = Metre(texture)
+    bars = [_bars(metre, phrase, len(texture.sketch.bars)) for phrase in phrases]
+    small = _letters(bars, material, table)
+    cuts = _sections(texture, phrases, bars, small, closes, metre, table)
+    groups = [range(a, b) for a, b in zip(cuts, [*cuts[1:], len(phrases)], strict=True)]
+    capitals = _letters([(bars[g[0]][0], bars[g[-1]][1]) for g in groups], material, table)
     found = []
-    for k, phrase in enumerate(phrases):
-        likeness = [(_alike(materials[first], materials[k]), -n) for n, (first, _) in enumerate(firsts)]
-        best, n = max(likeness, default=(0.0, 0))
-        if best < table["same"]:
-            firsts.append((k, 0))
-            found.append(replace(phrase, label=_letter(len(firsts) - 1)))
-        elif best >= table["equal"]:
-            found.append(replace(phrase, label=_letter(-n)))
-        else:
-            first, varied = firsts[-n]
-            firsts[-n] = (first, varied + 1)
-            found.append(replace(phrase, label=_letter(-n) + "'" * min(varied + 1, int(table["primes"]))))
+    for group, capital in zip(groups, capitals, strict=True):
+        for k in group:
+            close = closes.before(phrases[k].end)
+            cadence = close.kind if close else ""
+            found.append(replace(phrases[k], label=small[k], section=capital.upper(), cadence=cadence))
     return found
 
 
-def _material(tones: Sequence[Tone]) -> _Material:
-    """Multiset of (interval, ticks to the next attack)."""
-    return Counter((b.pitch - a.pitch, b.onset - a.onset) for a, b in itertools.pairwise(tones))
+def _bars(metre: Metre, phrase: Phrase, count: int) -> tuple[int, int]:
+    """(first bar, bar after the last) by index; a phrase with an upbeat begins with the bar that it leads to."""
+    sketch = metre.texture.sketch
+    first = _whole(metre, phrase.start)
+    last = count if phrase.end >= sketch.end else _whole(metre, phrase.end)
+    return first, max(first + 1, last)
 
 
-def _alike(one: _Material, other: _Material) -> float:
-    """Share of what both have in common, 0 to 1."""
-    most = max(one.total(), other.total())
-    return (one & other).total() / most if most else 0.0
+def _whole(metre: Metre, tick: int) -> int:
+    """Index of the bar that a place belongs to, or leads to."""
+    here = metre.texture.sketch.bar_at(tick).index
+    number = metre.number(tick) + metre.zero - _SLACK
+    return next((k for k in range(here, len(metre.starts)) if metre.starts[k] >= number), len(metre.starts) - 1)
+
+
+def _letters(spans: Sequence[tuple[int, int]], material: Material, table: Section) -> list[str]:
+    """A letter for each run of bars, by its likeness to the first of each letter."""
+    firsts: list[list[int]] = []  # run that brought a letter, times it came back varied
+    found = []
+    for k, span in enumerate(spans):
+        likeness = [(likeness_of(material, spans[first], span, table), -n) for n, (first, _) in enumerate(firsts)]
+        best, n = max(likeness, default=(0.0, 0))
+        if best < table["same"]:
+            firsts.append([k, 0])
+            found.append(_letter(len(firsts) - 1))
+        elif best >= table["equal"]:
+            found.append(_letter(-n))
+        else:
+            firsts[-n][1] += 1
+            found.append(_letter(-n) + "'" * min(firsts[-n][1], int(table["primes"])))
+    return found
+
+
+def likeness_of(material: Material, one: tuple[int, int], other: tuple[int, int], table: Section) -> float:
+    """0 to 1: how alike two runs of bars are, bar by bar from their beginnings; the beginnings count more.
+
+    Bars that only one of them has count as unlike, but no more than `unmatched` of them. Another key takes a little away.
+    """
+    first, second = one[1] - one[0], other[1] - other[0]
+    count = min(first, second)
+    steps = np.arange(count)
+    row = material.alike(one[0] + steps, other[0] + steps)
+    opening = max(1, min(int(table["opening"]), count // 2 if count > 1 else 1))
+    excess = min(max(first, second) - count, table["unmatched"] * count)
+    whole = row.sum() / (count + excess)
+    found = float(table["opening_share"] * row[:opening].mean() + (1 - table["opening_share"]) * whole)
+    return found - (table["other_key"] if material.keys[one[0]] != material.keys[other[0]] else 0.0)
+
+
+def _sections(
+    texture: Texture,
+    phrases: Sequence[Phrase],
+    bars: Sequence[tuple[int, int]],
+    letters: Sequence[str],
+    closes: Closes,
+    metre: Metre,
+    table: Section,
+) -> list[int]:
+    """Numbers of the phrases that begin a section."""
+    gains = [_opens(texture, phrases, letters, k, closes, metre, table) for k in range(len(phrases))]
+    edges = [a for a, _ in bars] + [bars[-1][1]]
+    best = [0.0] + [float("-inf")] * len(phrases)
+    back = [0] * (len(phrases) + 1)
+    for k in range(1, len(phrases) + 1):
+        for j in range(k - 1, -1, -1):
+            length = max(1, edges[k] - edges[j])
+            away = abs(log2(length / table["section"]))
+            value = (
+                best[j] + (gains[j] if j else 0.0) - table["section_unusual"] * max(0.0, away - table["section_free"])
+            )
+            if value > best[k]:
+                best[k], back[k] = value, j
+    cuts = []
+    k = len(phrases)
+    while k > 0:
+        k = back[k]
+        cuts.append(k)
+    return cuts[::-1]
+
+
+def _opens(
+    texture: Texture,
+    phrases: Sequence[Phrase],
+    letters: Sequence[str],
+    k: int,
+    closes: Closes,
+    metre: Metre,
+    table: Section,
+) -> float:
+    """What speaks for a section to begin with phrase `k`."""
+    sketch = texture.sketch
+    here = sketch.bars[_whole(metre, phrases[k].start)]
+    before = sketch.bars[max(0, here.index - 1)]
+    near = (phrases[k].start, here.onset)
+    gain = -table["section_joint"]
+    if before.barline in ("double", "final") or before.repeat_end or here.repeat_start:
+        gain += table["section_mark"]
+    if before.fifths != here.fifths or before.metre != here.metre:
+        gain += table["section_key"]
+    if any(m.onset in near and (m.kind == "rehearsal" or (m.kind == "tempo" and m.text)) for m in sketch.marks):
+        gain += table["section_mark"]
+    close = closes.before(phrases[k].start)
+    if close and close.kind == "authentic":
+        gain += table["section_close"] * close.strength
+    plain = [letter.rstrip("'") for letter in letters]
+    if plain[k] == plain[0]:
+        gain += table["section_return"] * (1.0 if plain[k : k + 2] == plain[:2] else 0.5)
+    elif plain[k] not in plain[:k]:
+        gain += table["section_new"]
+    return gain
 
 
 def _letter(number: int) -> str:
-    """A to Z, then A1 …"""
-    turn, place = divmod(number, len(ascii_uppercase))
-    return ascii_uppercase[place] + (str(turn) if turn else "")
+    """a to z, then a1 …"""
+    turn, place = divmod(number, len(ascii_lowercase))
+    return ascii_lowercase[place] + (str(turn) if turn else "")
+
+
+def form_of(phrases: Sequence[Phrase]) -> str:
+    """ "A A' B A''": the sections in order."""
+    return " ".join(section for section, _ in groupby(p.section for p in phrases))

@@ -8,7 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from autoorch.brief import Direction
+
 ROLES = ("melody", "counterline", "bass", "pedal", "inner", "figure", "rhythm")
+MOMENTS = (
+    "climax", "last", "arrival", "key", "cadence", "borrowed", "leap", "run", "landing", "fermata", "sudden", "hit",
+)  # fmt: skip
+CADENCES = ("authentic", "half", "deceptive", "plagal")
+CHARACTERS = ("lyrical", "dance", "march", "hymn", "comic", "dark", "agitated", "majestic", "still")
+FOREIGN = ("passing", "neighbour", "suspension", "appoggiatura", "anticipation", "escape", "pedal", "free")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +59,13 @@ class Phrase:
     """A phrase of the whole texture, from joint to joint; phrases cover the cue without gaps.
 
     Attributes:
-        label: letter of its material, with primes for variations: "A", "A'", "B".
+        label: small letter of its material, with primes for variations: "a", "a'", "b".
+        section: capital letter of the section it belongs to, likewise: "A", "A'", "B".
+        cadence: how it closes, one of CADENCES or "".
         dynamic: "ppp" … "fff" in force at its start.
         dynamic_proposed: True where the sketch gives none and the reading proposes it.
-        character: "lyrical", "dance", "march", "hymn", "comic", "dark", "agitated" or "".
+        character: one of CHARACTERS or "".
+        character_proposed: True where no word of the sketch says it.
     """
 
     start: int
@@ -63,6 +74,9 @@ class Phrase:
     dynamic: str = "mf"
     dynamic_proposed: bool = True
     character: str = ""
+    character_proposed: bool = True
+    section: str = ""
+    cadence: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +88,9 @@ class Chord:
         members: pitch classes of the chord, root first; () where none is recognised.
         tendency: pitch classes that must move on (leading note of a dominant, chord seventh).
         key: (tonic pitch class, "major" | "minor").
-        numeral: roman numeral or "".
+        numeral: roman numeral with the figures of its inversion ("V65", "V7/V") or "".
         borrowed: the chord is not of the key (secondary or borrowed).
+        foreign: (sketch note id, one of FOREIGN) of the notes that start in it and are no members.
     """
 
     start: int
@@ -88,16 +103,40 @@ class Chord:
     key: tuple[int, str] = (0, "major")
     numeral: str = ""
     borrowed: bool = False
+    foreign: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def inversion(self) -> int:
+        """Place of the bass among the members; 0 where it is none of them."""
+        return self.members.index(self.bass) if self.bass in self.members else 0
 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A place that asks for something: kind is "climax", "arrival", "leap", "run", "cadence", "borrowed", "key",
-    "fermata", "sudden", "last" or "hit"; strength 0 to 1."""
+    """A place that asks for something: kind is one of MOMENTS, strength 0 to 1; `what` says more ("V7/V", "half", "C minor")."""
 
     onset: int
     kind: str
     strength: float
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """Words of the sketch that ask for players or a way of playing, or that were not understood.
+
+    Attributes:
+        start, end: ticks it holds for: to the next cue of its staff or the phrase's end.
+        staff: index of the staff, or -1.
+        text: as written.
+        directions: what it asks for, each with its origin; () where it was not understood.
+    """
+
+    start: int
+    end: int
+    staff: int
+    text: str
+    directions: tuple[Direction, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -107,6 +146,7 @@ class Reading:
     Attributes:
         key: of the whole, (tonic pitch class, mode).
         tempo: quarters a minute at the start; `tempo_proposed` where the sketch gives none.
+        cues: written cues of the sketch in order of time.
         queries: likely misprints and doubts, one plain line each with its bar.
         notices: defaults that were taken and should be told.
     """
@@ -118,6 +158,7 @@ class Reading:
     key: tuple[int, str] = (0, "major")
     tempo: float = 100.0
     tempo_proposed: bool = True
+    cues: tuple[Cue, ...] = ()
     queries: tuple[str, ...] = ()
     notices: tuple[str, ...] = field(default=())
 
@@ -125,6 +166,11 @@ class Reading:
     def strand_of(self) -> dict[str, str]:
         """sketch note id -> strand id"""
         return {note: strand.id for strand in self.strands for line in strand.lines for note in line.notes}
+
+    @property
+    def directions(self) -> tuple[Direction, ...]:
+        """What the sketch's own cues ask for."""
+        return tuple(direction for cue in self.cues for direction in cue.directions)
 
     def phrase_at(self, tick: int) -> int:
         """Index of the phrase that holds `tick`."""

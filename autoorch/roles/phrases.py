@@ -1,75 +1,169 @@
-"""Phrases: joints where the tune breathes, chosen by a dynamic program over all lengths that are usual.
+"""Phrases: the best row of joints by a dynamic program over all lengths, with the length before as its memory.
 
-The strength of a joint follows the local boundary detection of Cambouropoulos (2001): rests and long notes against
-their neighbours; slurs, bar lines and the sketch's own marks add to it.
+What speaks for a joint: the tune's rests and long notes (after Cambouropoulos, The Local Boundary Detection Model, 2001), slurs,
+the sketch's marks, a cadence, a change of the whole texture, material that begins again. Four and eight bars are the usual
+lengths, and equal lengths follow each other (common practice).
 """
 
 from __future__ import annotations
 
-import itertools
 from bisect import bisect_right
 from collections.abc import Sequence
-from math import log2
+from itertools import pairwise
+from math import floor, log2
 
+from autoorch.roles.cadences import Closes
+from autoorch.roles.material import Material, full_length
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
 
+LONGEST = 8
+_NEAR = 6
+"""Attacks on each side that a long note is compared with."""
 
-def joints(texture: Texture, tune: Sequence[Tone], table: Section) -> dict[int, float]:
-    """Tick -> strength of a phrase joint there: bar lines, and attacks of the tune."""
+
+class Metre:
+    """Places counted in whole bars of the metre from the first full bar.
+
+    Pickups and split bars count as parts; a second ending stands where the first one stands.
+    """
+
+    def __init__(self, texture: Texture) -> None:
+        sketch = texture.sketch
+        self.texture = texture
+        self.starts: list[float] = []
+        now = ending = 0.0
+        for before, bar in zip((None, *sketch.bars), sketch.bars, strict=False):
+            if bar.endings and not (before and before.endings):
+                ending = now
+            elif before and before.endings and bar.endings and bar.endings != before.endings:
+                now = ending
+            self.starts.append(now)
+            now += bar.length / full_length(sketch, bar)
+        first = sketch.bars[0]
+        pickup = first.length / full_length(sketch, first)
+        self.zero = pickup if pickup < 1 and len(sketch.bars) > 1 else 0.0
+
+    def at(self, tick: int) -> float:
+        """Bars from the first full bar; the end of the sketch lies behind its last bar."""
+        bar = self.texture.sketch.bar_at(tick)
+        return self.starts[bar.index] + (tick - bar.onset) / full_length(self.texture.sketch, bar) - self.zero
+
+    def number(self, tick: int) -> int:
+        """The bar line that a phrase beginning at `tick` belongs to: an upbeat goes with the bar it leads to."""
+        return floor(self.at(tick) + 0.5)
+
+
+def joints(
+    texture: Texture, tune: Sequence[Tone], closes: Closes, material: Material, metre: Metre, table: Section
+) -> dict[int, float]:
+    """Tick -> strength of a phrase joint there: bar lines, and attacks of the tune inside bars."""
     sketch = texture.sketch
     strength = {bar.onset: table["barline"] for bar in sketch.bars}
-    slurred = {slur.last for slur in sketch.slurs} - {slur.first for slur in sketch.slurs}
-    for before, tone in itertools.pairwise(tune):
+    first_of = {slur.first for slur in sketch.slurs}
+    last_of = {slur.last for slur in sketch.slurs} - first_of
+    steps = [b.onset - a.onset for a, b in pairwise(tune)]
+    onsets = [tone.onset for tone in tune]
+    for k, (before, tone) in enumerate(pairwise(tune)):
         beat = texture.beat_at(tone.onset)
-        value = strength.get(tone.onset, 0.0)
-        value += table["rest"] * min(2.0, max(0, tone.onset - before.end) / beat)
-        step = tone.onset - before.onset
-        value += table["long"] * min(2.0, max(0.0, step / beat - 1))
-        if before.id in slurred:
+        value = table["rest"] * min(2.0, max(0, tone.onset - before.end) / beat)
+        around = steps[max(0, k - _NEAR) : k] + steps[k + 1 : k + 1 + _NEAR]
+        if around and steps[k]:
+            value += table["long"] * min(2.0, max(0.0, log2(steps[k] * len(around) / max(1, sum(around)))))
+        if before.id in last_of:
             value += table["slur"]
+        if tone.id in first_of:
+            value += table["slur_begins"]
         if "fermata" in sketch.by_id[before.id].marks:
-            value += table["mark"]
-        strength[tone.onset] = value
-    for before_bar, bar in zip(sketch.bars, sketch.bars[1:], strict=False):
-        if before_bar.barline in ("double", "final") or before_bar.repeat_end or bar.repeat_start or before_bar.fermata:
-            strength[bar.onset] += table["mark"]
-    for mark in sketch.marks:
-        if mark.kind == "rehearsal" and mark.onset in strength:
-            strength[mark.onset] += table["mark"]
-    ends = sorted((t.onset, t.end) for t in tune)
-    starts = [onset for onset, _ in ends]
+            value += table["fermata"]
+        if value > 0 or tone.onset in strength:
+            strength[tone.onset] = strength.get(tone.onset, 0.0) + value
+    _add_marks(texture, strength, table)
+    fresh, parallel = material.fresh(), material.parallels(int(table["farthest"]))
+    for bar in sketch.bars:
+        strength[bar.onset] += table["texture"] * float(fresh[bar.index])
+    by_number = {metre.number(bar.onset): float(parallel[bar.index]) for bar in reversed(sketch.bars)}
     for tick in strength:
-        k = bisect_right(starts, tick - 1) - 1
-        if k >= 0 and ends[k][1] > tick:
+        close = closes.before(tick)
+        strength[tick] += table["cadence"] * close.strength if close else 0.0
+        strength[tick] += table["parallel"] * by_number.get(metre.number(tick), 0.0)
+        i = bisect_right(onsets, tick - 1) - 1
+        if i >= 0 and tune[i].end > tick:
             strength[tick] += table["inside"]
     return strength
 
 
-def find_phrases(texture: Texture, tune: Sequence[Tone], table: Section, dynamic: str) -> list[Phrase]:
-    """Phrases from the first tick to the last, without gaps, none longer than `longest` bars."""
-    strength = joints(texture, tune, table)
-    end = texture.sketch.end
-    ticks = sorted({0, *(tick for tick in strength if 0 < tick < end), end})
-    place = [texture.in_bars(tick) for tick in ticks[:-1]] + [float(len(texture.sketch.bars))]
-    best = [0.0] + [float("-inf")] * (len(ticks) - 1)
-    back = [0] * len(ticks)
-    for k in range(1, len(ticks)):
-        gain = strength.get(ticks[k], 0.0) if k < len(ticks) - 1 else 0.0
-        for j in range(k - 1, -1, -1):
-            length = place[k] - place[j]
-            if length > table["longest"] + 1e-6 and j < k - 1:
+def _add_marks(texture: Texture, strength: dict[int, float], table: Section) -> None:
+    """Double bars, repeats, fermatas, rehearsal and tempo marks, new keys and metres; dynamics and words count less."""
+    sketch = texture.sketch
+    marked: dict[int, float] = {}
+    for before, bar in pairwise(sketch.bars):
+        if before.barline in ("double", "final") or before.repeat_end or bar.repeat_start or before.fermata:
+            marked[bar.onset] = table["mark"]
+        if (before.fifths, before.metre) != (bar.fifths, bar.metre):
+            marked[bar.onset] = table["mark"]
+    for mark in sketch.marks:
+        strong = mark.kind == "rehearsal" or (mark.kind == "tempo" and mark.text)
+        worth = table["mark"] if strong else table["sign"] if mark.kind in ("dynamic", "words") else 0.0
+        marked[mark.onset] = max(worth, marked.get(mark.onset, 0.0))
+    ticks = sorted(strength)
+    for onset, worth in marked.items():
+        # an upbeat comes before the mark that stands on its bar line
+        reach = texture.beat_at(onset) if worth < table["mark"] else full_length(sketch, sketch.bar_at(onset)) // 2
+        for k in range(bisect_right(ticks, onset) - 1, -1, -1):
+            if ticks[k] < onset - reach:
                 break
-            value = best[j] + gain - table["unusual"] * abs(log2(max(1e-3, length) / table["usual"])) ** 2
-            if length < table["shortest"] - 1e-6:
-                value -= table["mark"] + table["rest"]
-            if value > best[k]:
-                best[k], back[k] = value, j
-    k = len(ticks) - 1
+            strength[ticks[k]] += worth
+
+
+def candidates(strength: dict[int, float], metre: Metre) -> list[int]:
+    """The places a joint may stand, in order: of each bar line the line itself and the strongest place that leads to it."""
+    lines: dict[int, list[int]] = {}
+    for tick in sorted(strength):
+        lines.setdefault(metre.number(tick), []).append(tick)
+    found = []
+    for ticks in lines.values():
+        on_line = min(ticks, key=lambda t: (abs(metre.at(t) - metre.number(t)), t))
+        best = max(ticks, key=lambda t: (strength[t], -t))
+        found += sorted({on_line, best})
+    return found
+
+
+def find_phrases(
+    texture: Texture, tune: Sequence[Tone], closes: Closes, material: Material, table: Section
+) -> list[Phrase]:
+    """Phrases from the first tick to the last, without gaps, none longer than eight bars where a bar line can cut it."""
+    metre = Metre(texture)
+    strength = joints(texture, tune, closes, material, metre, table)
+    end = texture.sketch.end
+    ticks = [0, *(tick for tick in candidates(strength, metre) if 0 < tick < end), end]
+    place = [metre.at(tick) for tick in ticks[:-1]] + [
+        metre.at(end - 1) + 1 / full_length(texture.sketch, texture.sketch.bars[-1])
+    ]
+    number = [floor(at + 0.5) for at in place]
+    price = [table[f"bars_{count}"] for count in range(1, LONGEST + 1)]
+    best: list[dict[int, tuple[float, int]]] = [{0: (0.0, 0)}]
+    for k in range(1, len(ticks)):
+        gain = strength[ticks[k]] - table["joint"] if k < len(ticks) - 1 else 0.0
+        row: dict[int, tuple[float, int]] = {}
+        for j in range(k - 1, -1, -1):
+            if place[k] - place[j] > LONGEST + 1e-6 and j < k - 1:
+                break
+            length = number[k] - number[j]
+            worth = gain - (price[min(length, LONGEST) - 1] if length > 0 else price[0] + table["mark"])
+            value, back = max(
+                (
+                    (before + (table["regular"] if j and number[j] - number[i] == length else 0.0), -i)
+                    for i, (before, _) in best[j].items()
+                ),
+            )
+            row[j] = value + worth, -back
+        best.append(row)
     cuts = [end]
+    k, j = len(ticks) - 1, max(best[-1], key=lambda j: (best[-1][j][0], j))
     while k > 0:
-        k = back[k]
-        cuts.append(ticks[k])
+        cuts.append(ticks[j])
+        k, j = j, best[k][j][1]
     cuts.reverse()
-    return [Phrase(a, b, dynamic=dynamic) for a, b in itertools.pairwise(cuts)]
+    return [Phrase(a, b) for a, b in pairwise(cuts)]

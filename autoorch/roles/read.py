@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from autoorch.instruments import DYNAMICS
 from autoorch.roles.bass import find_bass
+from autoorch.roles.cadences import Closes
 from autoorch.roles.dynamics import with_dynamics
 from autoorch.roles.form import labelled
 from autoorch.roles.harmony import find_chords, harmony_table
 from autoorch.roles.keys import main_key
+from autoorch.roles.material import Material
 from autoorch.roles.melody import crests, find_melody
 from autoorch.roles.model import Reading
 from autoorch.roles.moments import find_moments
@@ -36,15 +38,18 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     taken = {tone.index for tone in tune}
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
     taken |= {tone.index for tone in bass}
-    phrases = find_phrases(texture, tune, table["phrase"], "mf")
+    chords = find_chords(texture, bass, harmony_table(tables))
+    closes = Closes(texture, chords, table["cadence"])
+    material = Material(texture, tune, chords, table["material"])
+    phrases = find_phrases(texture, tune, closes, material, table["phrase"])
+    phrases = labelled(texture, phrases, closes, material, table["form"])
     copies = doublings(texture, tune, phrases, taken, table["melody"]["double_share"])
     free = [tone for tone in texture.tones if tone.index not in taken]
     groups = rest_of(texture, free, {t.index for t in lowest}, phrases, table["texture"], table["figure"])
     name = max({name for _, name in copies}, key=lambda n: (sum(m == n for _, m in copies), n)) if copies else "tune"
     parts = [("melody", name, [tune, [tone for tone, _ in copies]]), ("bass", "line", [bass])]
     parts += [(role, kind, [tones]) for (role, kind), tones in groups.items()]
-    chords = find_chords(texture, bass, harmony_table(tables))
-    phrases = with_dynamics(texture, labelled(phrases, tune, table["form"]), tune, table["proposal"])
+    phrases = with_dynamics(texture, phrases, tune, table["proposal"])
     keys = [chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]
     tempo = sketch.tempo_at(0)
     notices = []

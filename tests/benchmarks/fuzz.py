@@ -35,7 +35,8 @@ from autoorch import pipeline
 from autoorch.brief import read_brief
 from autoorch.errors import AutoorchError
 from autoorch.roles import read_roles
-from autoorch.roles.edit import read_reading, reading_text
+from autoorch.roles.edit import read_reading
+from autoorch.roles.told import reading_text
 from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables

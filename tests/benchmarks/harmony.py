@@ -4,7 +4,7 @@
 
 Data: the pieces that music21's corpus carries with roman-numeral (RomanText) files: Bach chorales (A. Jones, proofread by
 D. Tymoczko and H. Robb) and Monteverdi madrigals. Left out, and counted, are files whose bars do not lie where the
-score's bars lie. Staves, voices and key signatures are given. Measures: mir_eval's weighted key score and the share of
+score's bars lie, or whose score stands in another key. Staves, voices and key signatures are given. Measures: mir_eval's weighted key score and the share of
 time at which root and third are right, both over time, mean over pieces. Baselines: music21's key of the whole,
 its key analysis bar by bar (floatingKey, four bars), and root and third of each slice that chordify makes.
 """
@@ -31,6 +31,8 @@ from autoorch.sketch.model import Sketch
 
 STEP = Fraction(1, 4)
 """Quarters from measuring point to measuring point; each lies in the middle of its step."""
+SAME_MUSIC = 0.2
+"""Share of plain slices that must agree with an analysis; one of a score in another key has next to none."""
 SETS = ("chorales", "madrigals")
 NAMES = "C C# D D# E F F# G G# A A# B".split()
 Key = tuple[int, str]
@@ -65,10 +67,11 @@ def bars(stream: Any) -> list[tuple[int, float]]:
 
 
 def pieces(name: str) -> Iterator[Piece | None]:
-    """All pieces of a set; None for one whose bars don't fit its score."""
+    """All pieces of a set; None for one whose bars or chords are not those of its score."""
     for path, work in analyses(name):
-        sources = corpus.getWork(work)
-        source = Path(sources[0] if isinstance(sources, list) else sources)
+        works = corpus.getWork(work)
+        sources = [Path(each) for each in (works if isinstance(works, list) else [works])]
+        source = max(sources, key=lambda each: each.suffix in (".mxl", ".xml"))
         score, analysis = converter.parse(source), converter.parse(path, format="romanText")
         if not set(bars(analysis)) <= set(bars(score)):
             yield None
@@ -80,7 +83,9 @@ def pieces(name: str) -> Iterator[Piece | None]:
             third = numeral.third.pitchClass if numeral.third else None
             end = start + Fraction(numeral.quarterLength)
             truth.append((start, end, key, (numeral.root().pitchClass, third)))
-        yield Piece(path.stem, score, read_sketch(source), tuple(truth))
+        piece = Piece(path.stem, score, read_sketch(source), tuple(truth))
+        same_music = scores(piece.truth, slices(piece))[1] >= SAME_MUSIC
+        yield piece if same_music else None
 
 
 def told(key: Key) -> str:

@@ -8,7 +8,8 @@ import pytest
 
 from autoorch.errors import BriefError
 from autoorch.roles import read_reading, read_roles, write_reading
-from autoorch.roles.edit import parse_reading, reading_text
+from autoorch.roles.edit import parse_reading
+from autoorch.roles.told import reading_text
 from tests.roles.support import PIECES, piece, sketch
 
 SKETCH = sketch((0, 1, "C5"), (1, 1, "D5"), (2, 2, "E5"), (0, 4, "C3"), (4, 2, "F5"), (4, 4, "F3"))
