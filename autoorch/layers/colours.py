@@ -13,12 +13,12 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
+from autoorch.cpsat import solver_for
 from autoorch.instruments import DYNAMICS, Instrument
 from autoorch.lineup import Lineup
 from autoorch.tables import Tables
 
 GROUPS = ("woodwind", "horns", "brass", "strings")
-_SEED = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,12 +273,7 @@ class _Choice:
     def solve(self) -> tuple[Pick, ...]:
         """The picks, the same for the same needs."""
         self.cp.minimize(sum(self.costs))
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = _SEED
-        solver.parameters.linearization_level = 2
-        solver.parameters.relative_gap_limit = self.weights["gap"]
-        solver.parameters.max_deterministic_time = self.weights["seconds"]
+        solver = solver_for(self.weights["seconds"], self.weights["gap"])
         status = solver.solve(self.cp)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return ()

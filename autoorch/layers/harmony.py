@@ -9,6 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from itertools import combinations, pairwise
 from typing import Any
 
+from autoorch.layers.colours import group_of
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup
 from autoorch.pitch import Pitch, from_midi
@@ -28,7 +29,8 @@ def held_chords(
         seats = sum(1 for p in lineup.players if p.instrument.id in row["players"])
         if seats < row["lines"]:
             continue
-        phrases = [p for p in plan if p.dynamic in row["dynamics"]]
+        groups = {group_of(tables.instruments[name]) for name in row["players"]}
+        phrases = [p for p in plan if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))]
         rows: list[tuple[Chord, int, int, _Voicing]] = []
         for phrase in phrases:
             chords = [c for c in merged(reading.chords) if c.members and c.start < phrase.end and c.end > phrase.start]

@@ -14,6 +14,7 @@ from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
 from autoorch.problem.feasible import can_take, haste
+from autoorch.problem.hands import Hand, hands_of
 from autoorch.problem.manners import Ways
 from autoorch.problem.spans import FARTHEST, make_cells, make_spans
 from autoorch.problem.wishes import wishes
@@ -23,6 +24,8 @@ from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
 HALF = WHOLE // 2
+ENOUGH = 5
+"""Players to choose from for each line, from which nobody outside the plan is considered for chords and figures."""
 
 
 def build_problem(
@@ -51,9 +54,11 @@ def build_problem(
     options: list[Option] = []
     losses: list[str] = []
     ways = Ways(material, tables)
+    asked = wishes(brief or Brief(), sketch, lineup, tables)
     for span in spans:
         strand = material.strands[span.strand]
-        found = _span_options(span, strand, lineup, tables, material.plan[span.phrase].dynamic, required)
+        hands = hands_of(span, strand, material.plan[span.phrase], lineup, asked, tables)
+        found = _span_options(span, strand, hands, lineup, tables, required)
         for line in span.lines:
             if any(line in entry.lines for entry in found):
                 continue
@@ -94,7 +99,7 @@ def build_problem(
         bar_name={span.start: sketch.bar_at(span.start).number for span in spans},
         required=frozenset(required),
         losses=tuple(losses),
-        wishes=wishes(brief or Brief(), sketch, lineup, tables),
+        wishes=asked,
         leading=(brief or Brief()).leading,
     )
 
@@ -126,12 +131,15 @@ class _Found:
 def _span_options(
     span: Span,
     strand: MaterialStrand,
+    hands: Sequence[Hand],
     lineup: Lineup,
     tables: Tables,
-    dynamic: str,
     required: set[tuple[int, int]],
 ) -> list[_Found]:
-    """The ways to take one span's lines; widened step by step for lines that nobody could take."""
+    """The ways to take one span's lines; widened step by step for lines that nobody could take.
+
+    First come those to whom the plan gives it, wherever they are enough for each line.
+    """
     idiom = tables.rule("idiom")
     octaves: Mapping[str, Any] = tables.rule("doubling")["octaves"]
     usual = tuple(octaves["added" if strand.layer != "assigned" else strand.role])
@@ -139,28 +147,35 @@ def _span_options(
     found: list[_Found] = []
     open_lines = list(span.lines)
     far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
-    for shifts, strict, relaxed in (
-        (usual, True, False),
-        (usual, False, False),
-        (far, True, False),
-        (far, False, False),
-        (usual + far, False, True),
+    for shifts, planned, strict, relaxed in (
+        (usual, True, True, False),
+        (usual, False, True, False),
+        (usual, False, False, False),
+        (far, False, True, False),
+        (far, False, False, False),
+        (usual + far, False, False, True),
     ):
         if not open_lines:
             break
         fresh: list[_Found] = []
-        for number, player in enumerate(lineup.players):
-            for held in _instruments(player, strand):
-                if strict and not strand.families and idiom["roles"][held.id][column] >= idiom["never"]:
-                    continue
-                hand = player if held is player.instrument else replace(player, instrument=held)
-                for lines, share in _takes(hand, strand, span, open_lines):
-                    profiles = [span.lines[k] for k in lines]
-                    fresh += [
-                        _Found(number, held, lines, k, share)
-                        for k in sorted(shifts, key=abs)
-                        if can_take(hand, profiles, k, relaxed=relaxed)
-                    ]
+        for hand in hands:
+            held = hand.held
+            if planned and not hand.planned:
+                continue
+            if strict and not strand.families and idiom["roles"][held.id][column] >= idiom["never"]:
+                continue
+            player = replace(lineup.players[hand.player], instrument=held)
+            for lines, share in _takes(player, strand, span, open_lines):
+                profiles = [span.lines[k] for k in lines]
+                fresh += [
+                    _Found(hand.player, held, lines, k, share)
+                    for k in sorted(shifts, key=abs)
+                    if can_take(player, profiles, k, relaxed=relaxed)
+                ]
+        if planned:
+            seats = {k: len({entry.player for entry in fresh if k in entry.lines}) for k in open_lines}
+            if min(seats.values()) < ENOUGH:
+                continue
         if relaxed and fresh:
             asked = [max(haste(entry.held, span.lines[k]) for k in entry.lines) for entry in fresh]
             least = {
@@ -182,16 +197,6 @@ def _span_options(
             and ((span.index, line) in required or strand.layer == "assigned")
         ]
     return found
-
-
-def _instruments(player: Player, strand: MaterialStrand) -> list[Instrument]:
-    """What the player may hold for a strand: the usual instrument, or one that the strand names. Drums and unpitched
-    percussion only where a strand names them."""
-    usual = player.instrument
-    if not strand.families:
-        return [usual] if usual.kind not in ("unpitched", "timpani") else []
-    found = [usual] if usual.family in strand.families or usual.id in strand.families else []
-    return found + [other for other in player.doubles if other.id in strand.families]
 
 
 def _takes(

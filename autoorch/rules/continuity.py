@@ -1,4 +1,4 @@
-"""Colour holds inside a phrase: who enters or leaves a strand between its joints costs."""
+"""Colour holds: who enters or leaves a strand inside a phrase costs, and a little who enters it inside a section."""
 
 from __future__ import annotations
 
@@ -18,11 +18,14 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """Neighbouring spans of one strand in one phrase: the same players, lines and octaves."""
-    weight = data.tables.rule(NAME)["weights"]["change"]
+    """Neighbouring spans of one strand: in one phrase the same players, lines and octaves; in one section the same players."""
+    weights = data.tables.rule(NAME)["weights"]
+    weight = weights["change"]
     for spans in data.strand_spans:
         for first, second in itertools.pairwise(spans):
             if first.phrase != second.phrase:
+                if data.plan[first.phrase].section == data.plan[second.phrase].section and first.end == second.start:
+                    yield from _entries(data, first, second, weights["enter"])
                 continue
             before, after = _takes(data, first), _takes(data, second)
             for take in sorted(before.keys() | after.keys()):
@@ -33,6 +36,24 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                     only = x if x is not None else y
                     assert only is not None
                     yield Cost(NAME, first.phrase, weight, (Form(((only, 1),)),), "a change of colour inside a phrase")
+
+
+def _entries(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:
+    """A player has the second span who did not have the first."""
+    before, after = _players(data, first), _players(data, second)
+    for player, options in after.items():
+        terms = [(data.groups.any(options), 1)]
+        if player in before:
+            terms.append((data.groups.any(before[player]), -1))
+        yield Cost(NAME, second.phrase, weight, (Form(tuple(terms)),), "another player inside a section")
+
+
+def _players(data: ProblemData, span: Span) -> dict[int, list[int]]:
+    """Player -> his options."""
+    found: dict[int, list[int]] = {}
+    for option in data.by_span[span.index]:
+        found.setdefault(option.player, []).append(option.index)
+    return found
 
 
 def _takes(data: ProblemData, span: Span) -> dict[_Take, int]:
