@@ -107,22 +107,33 @@ def weigh(texture: Texture, spans: Sequence[tuple[int, int]], home: int, table: 
     return found
 
 
-def bass_classes(texture: Texture, spans: Sequence[tuple[int, int]], bass: Sequence[Tone], home: int) -> list[int]:
-    """The bass of each span as a class from home: the bass line's note, which holds through its rests inside a bar."""
+def bass_pitches(texture: Texture, spans: Sequence[tuple[int, int]], bass: Sequence[Tone]) -> list[int]:
+    """The bass of each span as a MIDI number: the bass line's note, which holds through its rests inside a bar."""
     onsets = [tone.onset for tone in bass]
     found: list[int] = []
     for start, end in spans:
         k = bisect_right(onsets, start) - 1
         bar = texture.sketch.bar_at(start).onset
         if k >= 0 and (bass[k].end > start or bass[k].onset >= bar):
-            found.append((bass[k].pitch - home) % 12)
+            found.append(bass[k].pitch)
             continue
         i = bisect_right(texture.onsets, start) - 1
         tones = [t for t in texture.sounding[texture.onsets[i]] if t.end > start] if i >= 0 else []
         j = bisect_left(texture.onsets, start)
         if not tones and j < len(texture.onsets) and texture.onsets[j] < end:
             tones = texture.sounding[texture.onsets[j]]
-        found.append((tones[-1].pitch - home) % 12 if tones else found[-1] if found else 0)
+        found.append(tones[-1].pitch if tones else found[-1] if found else 0)
+    return found
+
+
+def governing(
+    texture: Texture, spans: Sequence[tuple[int, int]], basses: Sequence[int], path: Sequence[int], rise: float
+) -> list[int]:
+    """The basses with those put right that only leap up inside one chord and bar: the lower note before still governs."""
+    found: list[int] = []
+    for k, (start, _) in enumerate(spans):
+        same = k > 0 and path[k] == path[k - 1] and not texture.on_bar(start)
+        found.append(found[-1] if same and basses[k] - found[-1] >= rise else basses[k])
     return found
 
 

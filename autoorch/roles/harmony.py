@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from itertools import groupby
@@ -9,10 +10,11 @@ from typing import Any
 
 import numpy as np
 
-from autoorch.roles.chords import Kinds, all_chords, bass_classes, fits, home_of, make_spans, row_of, weigh
+from autoorch.roles.chords import Kinds, all_chords, bass_pitches, fits, governing, home_of, make_spans, row_of, weigh
 from autoorch.roles.keys import KEYS, MODES, Array, Key, local_keys, profiles
 from autoorch.roles.model import Chord
 from autoorch.roles.numerals import is_foreign, members_of, numeral, tendency_of, use_of
+from autoorch.roles.symbols import symbols
 from autoorch.roles.texture import Texture, Tone
 from autoorch.tables import Tables
 
@@ -28,10 +30,11 @@ SCHEMA = {
         "any": dict.fromkeys(("secondary", "borrowed", "foreign"), _UNIT),
     },
     "chord": dict.fromkeys(
-        "attack bass passing other missing missing_third seventh root_in_bass use symbol change_bar change_beat change "
+        "attack bass passing other missing missing_third seventh root_in_bass rise use symbol change_bar change_beat change "
         "least".split(),
         _COST,
     ),
+    "symbol": {"*": str},
     "key": dict.fromkeys("profile resolves strong change signature".split(), _COST),
 }
 
@@ -58,9 +61,10 @@ def find_chords(texture: Texture, bass: Sequence[Tone], table: Mapping[str, Any]
         return []
     kinds, home = all_chords(table), home_of(texture)
     weight = weigh(texture, spans, home, table["chord"])
-    basses = bass_classes(texture, spans, bass, home)
+    basses = bass_pitches(texture, spans, bass)
     lengths = np.array([(end - start) / texture.beat_at(start) for start, end in spans])
-    fit = fits(weight, basses, lengths, kinds, table["chord"])
+    fit = fits(weight, [(low - home) % 12 for low in basses], lengths, kinds, table["chord"])
+    fit += table["chord"]["symbol"] * _written(texture, spans, kinds, home, table["symbol"]) * lengths[:, None]
     use = _uses(kinds, table)
     far = _far(texture, spans, home)
     costs = {**table["key"], "rows": profiles(table["profile"])}
@@ -71,6 +75,7 @@ def find_chords(texture: Texture, bass: Sequence[Tone], table: Mapping[str, Any]
         row = np.array([KEYS.index(key) for key in keys])
         path = row_of(texture, spans, fit + table["chord"]["use"] * use[row] * lengths[:, None], table["chord"])
     keys = local_keys(weight, use, path, roots, lengths, far, costs)
+    basses = [low % 12 for low in governing(texture, spans, basses, path, table["chord"]["rise"])]
     share = (weight @ kinds.members.T) / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
     named = [share[k, path[k]] >= table["chord"]["least"] for k in range(len(spans))]
     found = []
@@ -79,12 +84,12 @@ def find_chords(texture: Texture, bass: Sequence[Tone], table: Mapping[str, Any]
         places = list(run)
         start, end = spans[places[0]][0], spans[places[-1]][1]
         chord, low, (tonic, mode) = state
-        key, deepest = ((tonic + home) % 12, mode), (low + home) % 12
+        key = ((tonic + home) % 12, mode)
         if chord is None:
-            found.append(Chord(start, end, None, None, deepest, key=key))
+            found.append(Chord(start, end, None, None, low, key=key))
             continue
         root, kind = kinds.names[chord]
-        found.append(make_chord(start, end, (root + home) % 12, kind, deepest, key, table))
+        found.append(make_chord(start, end, (root + home) % 12, kind, low, key, table))
     return found
 
 
@@ -103,6 +108,18 @@ def make_chord(start: int, end: int, root: int, kind: str, bass: int, key: Key, 
         numeral(root, kind, key, bass, table),
         is_foreign(root, kind, key, table),
     )
+
+
+def _written(
+    texture: Texture, spans: Sequence[tuple[int, int]], kinds: Kinds, home: int, suffixes: Mapping[str, str]
+) -> Array:
+    """(spans, chords): 1 where the sketch's own chord symbol says so."""
+    found = np.zeros((len(spans), len(kinds.names)))
+    place = {name: k for k, name in enumerate(kinds.names)}
+    starts = [start for start, _ in spans]
+    for start, end, root, kind in symbols(texture.sketch, suffixes):
+        found[bisect_left(starts, start) : bisect_left(starts, end), place[(root - home) % 12, kind]] = 1.0
+    return found
 
 
 def _uses(kinds: Kinds, table: Mapping[str, Any]) -> Array:
