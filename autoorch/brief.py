@@ -21,6 +21,8 @@ from autoorch.toml import Schema, parse
 INTENTS = ("faithful", "lean", "full")
 LEADING = ("strings", "winds", "brass")
 UNDER = ("dialogue",)
+LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
+"""Layers in their order; all but the plan can be left out."""
 ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
 STRAND_ROLES = {
     "melody": ("melody",),
@@ -45,6 +47,8 @@ _SCHEMA: Schema = {
     "intent?": frozenset(INTENTS),
     "leading?": frozenset(LEADING),
     "under?": frozenset(UNDER),
+    "until?": frozenset(LAYERS),
+    "without?": [frozenset(LAYERS[1:])],
     "direction?": [
         {
             "bars?": str,
@@ -162,15 +166,26 @@ class Brief:
         intent: "faithful" (nothing added), "lean" or "full".
         leading: "strings", "winds", "brass" or "".
         under: "dialogue" (thin, no high solos, no accents) or "".
+        until: the last layer that adds anything, "" for all; without: layers that add nothing.
     """
 
     lineup: str = "romantic"
     intent: str = "full"
     leading: str = ""
     under: str = ""
+    until: str = ""
+    without: tuple[str, ...] = ()
     directions: tuple[Direction, ...] = ()
     shapes: tuple[Shape, ...] = ()
     moments: tuple[Hit, ...] = ()
+
+    def adds(self, layer: str) -> bool:
+        """The layer may add material: it works, and the intent is not "faithful"."""
+        return self.intent != "faithful" and self.works(layer)
+
+    def works(self, layer: str) -> bool:
+        """It is none after `until` and none of `without`."""
+        return LAYERS.index(layer) <= LAYERS.index(self.until or LAYERS[-1]) and layer not in self.without
 
 
 def read_brief(path: Path) -> Brief:
@@ -204,6 +219,8 @@ def parse_brief(text: str, file: str = "brief") -> Brief:
         intent=data.get("intent", "full"),
         leading=data.get("leading", ""),
         under=data.get("under", ""),
+        until=data.get("until", ""),
+        without=tuple(data.get("without", ())),
         directions=tuple(
             _direction(row, f"{places['direction']} {number}")
             for number, row in enumerate(data.get("direction", ()), 1)
@@ -218,7 +235,8 @@ def parse_brief(text: str, file: str = "brief") -> Brief:
 def write_brief(brief: Brief) -> str:
     """The brief as TOML, which reads back as the same brief."""
     data: dict[str, Any] = {"lineup": brief.lineup, "intent": brief.intent}
-    data |= {key: value for key, value in (("leading", brief.leading), ("under", brief.under)) if value}
+    data |= {key: getattr(brief, key) for key in ("leading", "under", "until") if getattr(brief, key)}
+    data |= {"without": list(brief.without)} if brief.without else {}
     directions, shapes = [], []
     for direction in brief.directions:
         row: dict[str, Any] = {"bars": str(direction.bars)} if direction.bars else {}

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from autoorch.brief import (
     INTENTS,
+    LAYERS,
     LEADING,
     MOMENTS,
     ROLES,
@@ -100,7 +101,10 @@ def test_a_file_is_read(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("tempo = 3", "brief, tempo: unknown key; known: direction, intent, leading, lineup, moment, shape, under"),
+        (
+            "tempo = 3",
+            "brief, tempo: unknown key; known: direction, intent, leading, lineup, moment, shape, under, until, without",
+        ),
         ("[[direction]]\nbar = '3'", "brief, direction[1].bar: unknown key; known: avoid, bars, like, must"),
         ("intent = 'loud'", "intent: must be one of faithful, full, lean, not 'loud'"),
         ("leading = 'harp'", "leading: must be one of brass, strings, winds"),
@@ -177,6 +181,8 @@ briefs = st.builds(
     intent=st.sampled_from(INTENTS),
     leading=st.sampled_from(("", *LEADING)),
     under=st.sampled_from(["", "dialogue"]),
+    until=st.sampled_from(["", *LAYERS]),
+    without=st.lists(st.sampled_from(LAYERS[1:]), max_size=2, unique=True).map(tuple),
     directions=st.lists(directions, max_size=3).map(tuple),
     shapes=st.lists(st.builds(Shape, runs, st.floats(0, 1), st.booleans()), max_size=2).map(tuple),
     moments=st.lists(st.builds(Hit, numbers.map(str), beats, st.sampled_from(MOMENTS)), max_size=2).map(tuple),
@@ -220,3 +226,9 @@ def test_a_name_that_means_nobody_is_an_error_that_lists_who_is_there() -> None:
     assert named(["Oboe"], lineup, TABLES, "bars 9", absent=True) == ()
     with pytest.raises(BriefError, match='is called "Kazoo"'):
         named(["Kazoo"], lineup, TABLES, "bars 9", absent=True)
+
+
+def test_layers_stop_and_are_left_out() -> None:
+    assert [layer for layer in LAYERS if Brief(until="harmony").adds(layer)] == list(LAYERS[:4])
+    assert not Brief(without=("counterline",)).adds("counterline")
+    assert not any(Brief(intent="faithful").adds(layer) for layer in LAYERS)

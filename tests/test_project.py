@@ -40,7 +40,7 @@ ORDER = (
     ("score",),
     ("check", "write"),
     ("pipeline",),
-    ("told",),
+    ("told", "revise"),
     ("ask",),
     ("jobs",),
     ("cli",),
@@ -49,7 +49,10 @@ ORDER = (
 LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
-TABLES = "drafts finish instruments limits moments names notation palette patterns playing reading shorthand voicing weights"
+TABLES = (
+    "counterline drafts finish harmony instruments limits moments names notation palette patterns playing reading shorthand "
+    "voicing weights"
+)
 NO_RULE = frozenset(TABLES.split())
 # Modules of autoorch/rules that are no rule family.
 RULE_HELPERS = {"__init__", "unary"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from autoorch.brief import Brief
 from autoorch.layers.assigned import assigned
+from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
 from autoorch.layers.harmony import held_chords
@@ -17,12 +18,17 @@ from autoorch.tables import Tables
 
 
 def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, tables: Tables) -> Material:
-    """Everything that players may get. With intent "faithful" nothing is added."""
+    """Everything that players may get. With intent "faithful" nothing is added; a brief can stop after a layer or leave it
+    out."""
     plan = make_plan(sketch, reading, lineup, brief, tables)
+    cue = Cue(sketch, reading, plan, lineup, brief, tables)
     strands = assigned(sketch, reading)
-    if brief.intent != "faithful":
+    if brief.adds("harmony"):
         strands += held_chords(reading, plan, lineup, tables)
-        strands += finish(Cue(sketch, reading, plan, lineup, brief, tables))
+    if brief.adds("counterline"):
+        strands += counterlines(cue)
+    if brief.adds("finish"):
+        strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     return Material(strands, plan, _not_yet(brief, tables), ways)
 

@@ -10,12 +10,16 @@ from functools import cached_property
 from autoorch.brief import Bars, Brief
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup
+from autoorch.pitch import Pitch, from_midi
 from autoorch.roles.model import Chord, Moment, Reading
+from autoorch.roles.names import signature
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
+_CENTRE = 2
+"""The middle of a signature's seven notes lies two fifths above its tonic."""
 ASKED = 2.0
 """Strength of a moment that the brief names: above all that a reading finds."""
 
@@ -113,6 +117,13 @@ class Cue:
 
     def seconds(self, start: int, end: int) -> float:
         return self.tempo.seconds(end) - self.tempo.seconds(start)
+
+    def spelled(self, midi: int, tick: int) -> Pitch:
+        """A pitch spelled by the key of the chord in force, in the enharmonic key nearest to the signature."""
+        bar, chord = self.sketch.bar_at(tick), self.chord_at(tick)
+        sharps = signature(chord.key if chord else self.reading.key)
+        near = min((sharps, sharps - 12, sharps + 12), key=lambda s: (abs(s - bar.fifths), s))
+        return from_midi(midi, near + _CENTRE)
 
     def place(self, tick: int) -> str:
         """ "bar 17", with the beat where it is not the first."""

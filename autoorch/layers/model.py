@@ -10,8 +10,6 @@ from functools import cached_property
 
 from autoorch.pitch import Pitch
 
-LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
-
 
 @dataclass(frozen=True, slots=True)
 class MaterialNote:
@@ -141,12 +139,16 @@ class PhrasePlan:
 
 @dataclass(frozen=True)
 class Material:
-    """All strands, the plan of the cue, and where a strand may or must be played in a special way."""
+    """All strands, the plan of the cue, and where a strand may or must be played in a special way.
+
+    At each of `seams` (ticks) all strands are cut: bars on one side of it are kept as another draft has them.
+    """
 
     strands: tuple[MaterialStrand, ...]
     plan: tuple[PhrasePlan, ...]
     notices: tuple[str, ...] = field(default=())
     manners: tuple[Manner, ...] = field(default=())
+    seams: tuple[int, ...] = ()
 
     @cached_property
     def strand(self) -> dict[str, MaterialStrand]:

@@ -34,7 +34,7 @@ def manners(
         BriefError: for bars or players that are not there.
     """
     asked = tuple(m for d in brief.directions for m in _asked(d, sketch, strands, lineup, tables))
-    return asked + tuple(_offered(sketch, reading, plan, strands, tables))
+    return asked + (tuple(_offered(sketch, reading, plan, strands, tables)) if brief.works("accompaniment") else ())
 
 
 def known(direction: Direction, tables: Tables) -> bool:

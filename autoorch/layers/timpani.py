@@ -9,7 +9,6 @@ from typing import Any
 
 from autoorch.instruments import Instrument
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import spelled
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import TREMOLO
 from autoorch.roles.model import Moment
@@ -95,7 +94,7 @@ def _rolls(
         if degree is None or start < free:
             continue
         name = f"roll{len(found) + 1}.1.1"
-        pitch = spelled(tuning[degree], chord)
+        pitch = cue.spelled(tuning[degree], start)
         found.append(([MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,))], moment))
         free = end
     return found

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import lead, spelled
+from autoorch.layers.harmony import lead
 from autoorch.layers.model import MaterialNote
 from autoorch.pitch import Pitch, parse
 from autoorch.roles.model import Chord, Moment
@@ -65,7 +65,7 @@ def spread(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
     if len(pitches) < touch["lines"] - 1:
         return ()
     length = min(cue.quarters(touch["quarters"]), chord.end - moment.onset)
-    return _chord(name, [spelled(m, chord) for m in pitches], moment.onset, length, (SPREAD,))
+    return _chord(name, [cue.spelled(m, moment.onset) for m in pitches], moment.onset, length, (SPREAD,))
 
 
 def _upwards(chord: Chord, low: int, high: int, count: int) -> list[int]:
@@ -103,7 +103,7 @@ def _climb(cue: Cue, touch: Touch, moment: Moment, target: int) -> list[tuple[in
     pitches = scale(chord.key, touch["low"], target - 1)[-(span // step) :]
     if len(pitches) < span // step:
         return []
-    return [(start + k * step, step, spelled(pitch, chord)) for k, pitch in enumerate(pitches)]
+    return [(start + k * step, step, cue.spelled(pitch, moment.onset)) for k, pitch in enumerate(pitches)]
 
 
 def sweep(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
@@ -143,7 +143,7 @@ def stab(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
     if chord is None:
         return ()
     (voicing,) = lead(cue.tables.rule("voicing")["weights"], [chord], touch["lines"], touch["low"], touch["high"])
-    pitches = [spelled(m, chord) for m in voicing]
+    pitches = [cue.spelled(m, moment.onset) for m in voicing]
     return _chord(name, pitches, moment.onset, cue.quarters(touch["quarters"]), tuple(sorted(touch["marks"])))
 
 
@@ -165,12 +165,12 @@ def _row(cue: Cue, touch: Touch, start: int, end: int, name: str) -> Lines:
     weights = cue.tables.rule("voicing")["weights"]
     row = lead(weights, [chord for chord, _, _ in chords], touch["lines"], touch["low"], touch["high"])
     lines: list[list[MaterialNote]] = [[] for _ in range(touch["lines"])]
-    for (chord, a, b), voicing in zip(chords, row, strict=True):
+    for (_, a, b), voicing in zip(chords, row, strict=True):
         for line, midi in zip(lines, reversed(voicing), strict=False):
             if line and line[-1].pitch.midi == midi and line[-1].end == a:
                 a_, pitch = line[-1].onset, line.pop().pitch
             else:
-                a_, pitch = a, spelled(midi, chord)
+                a_, pitch = a, cue.spelled(midi, a)
             line.append(MaterialNote("", a_, b - a_, pitch))
     return tuple(
         tuple(MaterialNote(f"{name}.{k}.{n}", note.onset, note.duration, note.pitch) for n, note in enumerate(line, 1))

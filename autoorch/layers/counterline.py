@@ -1,0 +1,149 @@
+"""Second lines: where a restatement or a tune of long notes leaves room, a line of our own under or over it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from autoorch.layers.counterpoint import Slot, Sung, compose
+from autoorch.layers.cue import Cue
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.touches import scale
+from autoorch.roles.model import Chord
+from autoorch.sketch.model import Sketch, SketchNote
+
+_MANY_BARS = 32
+
+
+def counterlines(cue: Cue) -> tuple[MaterialStrand, ...]:
+    """One strand a phrase that gets one; who sings it, if anybody, is for the solver."""
+    table = cue.tables.rule("counterline")
+    found: list[MaterialStrand] = []
+    for phrase in offered(cue, table["offer"]):
+        strand = _composed(cue, phrase, f"counter{len(found) + 1}", table)
+        if strand is not None:
+            found.append(strand)
+    return tuple(found)
+
+
+def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
+    """The phrases that get a second line, in order: tunes of long notes, restatements before others, fewest attacks first."""
+    busy = [s for s in cue.reading.strands if s.role == "counterline"]
+    ranked = []
+    for k, phrase in enumerate(cue.plan):
+        bars = (phrase.end - phrase.start) / max(1, cue.sketch.bar_at(phrase.start).length)
+        taken = any(
+            phrase.start <= cue.sketch.by_id[n].onset < phrase.end for s in busy for ln in s.lines for n in ln.notes
+        )
+        if taken or phrase.dynamic not in table["dynamics"] or bars < table["least_bars"]:
+            continue
+        share = sum(n.duration for n in long_notes(cue, k, table)) / (phrase.end - phrase.start)
+        again = phrase.label.endswith("'")
+        if phrase.weight >= table["weight"] and share >= table["long_share"] / (2 if again else 1):
+            ranked.append((-share * (2 if again else 1), k))
+    most = max(1, round(table["phrases_in_32_bars"] * len(cue.sketch.bars) / _MANY_BARS))
+    return sorted(k for _, k in sorted(ranked)[:most])
+
+
+def long_notes(cue: Cue, phrase: int, table: Mapping[str, Any]) -> list[SketchNote]:
+    """The tune's long notes in a phrase."""
+    plan = cue.plan[phrase]
+    least = cue.beats(plan.start, table["long_beats"])
+    return [n for n in cue.tune if plan.start <= n.onset < plan.end and n.duration >= least]
+
+
+def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> MaterialStrand | None:
+    plan = cue.plan[phrase]
+    tune = [n for n in cue.tune if n.onset < plan.end and n.end > plan.start]
+    if not tune:
+        return None
+    mean = sum(n.pitch.midi * n.duration for n in tune) / sum(n.duration for n in tune)
+    place = next(row for row in table["place"] if mean >= row["from"])
+    if not cue.seats(place["players"]):
+        return None
+    start, step, a_beat = _grid(cue, plan.start, plan.end, table["offer"]["slot_s"])
+    ticks = list(range(start, plan.end - step + 1, step))
+    if len(ticks) < 2:
+        return None
+    slots = list(_slots(cue, ticks, step, tune, long_notes(cue, phrase, table["offer"])))
+    spans = [
+        ((n.onset - start) // step, min(len(slots), -(-(n.end - start) // step)))
+        for n in long_notes(cue, phrase, table["offer"])
+        if n.onset >= start
+    ]
+    line = compose(slots, [(a, b) for a, b in spans if b - a > 1], a_beat, place, table)
+    if not line:
+        return None
+    notes = tuple(_notes(cue, line, ticks, step, plan.end, name))
+    why = "a restatement" if plan.label.endswith("'") else "a tune of long notes"
+    return MaterialStrand(
+        name,
+        "counterline",
+        "counterline",
+        (MaterialLine(f"{name}.1", notes),),
+        texture=f"line {place['id']} the tune",
+        families=tuple(place["players"]),
+        reason=f"a second line {place['id']} {why} from {cue.place(plan.start)}",
+    )
+
+
+def _grid(cue: Cue, start: int, end: int, least_s: float) -> tuple[int, int, int]:
+    """(first tick, ticks of a slot, slots a beat): from the first bar line or beat, in half beats or beats or whole bars."""
+    beat = cue.beats(start, 1)
+    bar = cue.sketch.bar_at(start)
+    first = start if (start - bar.onset) % beat == 0 else start + beat - (start - bar.onset) % beat
+    half = beat // 2
+    if beat % 2 == 0 and cue.seconds(first, min(end, first + half)) >= least_s:
+        return first, half, 2
+    return first, beat, 1
+
+
+def _slots(
+    cue: Cue, ticks: Sequence[int], step: int, tune: Sequence[SketchNote], still: Sequence[SketchNote]
+) -> Iterator[Slot]:
+    before: Chord | None = None
+    for tick in ticks:
+        bar, beat = cue.sketch.bar_at(tick), cue.beats(tick, 1)
+        chord = cue.chord_at(tick)
+        sounding = [n for n in tune if n.onset < tick + step and n.end > tick]
+        at = next((n for n in sounding if n.onset <= tick), None)
+        bass = next((n for n in reversed(_until(cue.bass, tick)) if n.end > tick), None)
+        members = frozenset(chord.members) if chord else frozenset()
+        key = chord.key if chord else cue.reading.key
+        yield Slot(
+            beat=(tick - bar.onset) % beat == 0,
+            strong=_strong(cue.sketch, tick) or (chord is not None and chord is not before),
+            first=tick == bar.onset,
+            chord=members,
+            scale=members | frozenset(m % 12 for m in scale(key, 0, 11)),
+            tune=(min(n.pitch.midi for n in sounding), max(n.pitch.midi for n in sounding)) if sounding else None,
+            at=at.pitch.midi if at else None,
+            attack=at is not None and at.onset == tick,
+            still=any(n.onset < tick < n.end for n in still),
+            bass=bass.pitch.midi if bass else None,
+            bass_attack=bass is not None and bass.onset == tick,
+            tendency=frozenset(chord.tendency) if chord else frozenset(),
+        )
+        before = chord
+
+
+def _until(notes: Sequence[SketchNote], tick: int) -> list[SketchNote]:
+    """The last few notes that begin by `tick`."""
+    return [n for n in notes if n.onset <= tick][-4:]
+
+
+def _strong(sketch: Sketch, tick: int) -> bool:
+    """A bar's first beat, or the middle of a bar that halves."""
+    bar = sketch.bar_at(tick)
+    place = tick - bar.onset
+    return place == 0 or (bar.metre[0] in (4, 6, 12) and 2 * place == bar.length)
+
+
+def _notes(
+    cue: Cue, line: Sequence[Sung], ticks: Sequence[int], step: int, end: int, name: str
+) -> Iterator[MaterialNote]:
+    for number, note in enumerate(line, 1):
+        onset = ticks[note.start]
+        last = note.start + note.length == len(ticks)
+        length = (end if last else ticks[note.start] + note.length * step) - onset
+        yield MaterialNote(f"{name}.1.{number}", onset, length, cue.spelled(note.pitch, onset))
