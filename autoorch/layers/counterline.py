@@ -83,6 +83,7 @@ def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> Mat
         (MaterialLine(f"{name}.1", notes),),
         texture=f"line {place['id']} the tune",
         families=tuple(place["players"]),
+        complete=True,
         reason=f"a second line {place['id']} {why} from {cue.place(plan.start)}",
     )
 

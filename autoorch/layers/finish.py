@@ -79,6 +79,6 @@ def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tupl
         tuple(MaterialLine(f"{name}.{k}", tuple(notes)) for k, notes in enumerate(lines, 1)),  # type: ignore[arg-type]
         texture=touch["id"],
         families=tuple(touch["players"]),
-        complete=len(lines) > 1,
+        complete=True,
         reason=f"{touch['id']}: {moment.kind} in {cue.place(moment.onset)}",
     )
