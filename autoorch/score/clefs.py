@@ -18,6 +18,11 @@ _MIDDLE = {clef: parse(name).diatonic for clef, name in {
 """Clef -> the letter on its middle line."""
 
 
+def away(letter: int, clef: str) -> int:
+    """Letters from the middle line up to a written letter (counted from C0)."""
+    return letter - _MIDDLE[clef]
+
+
 def set_clefs(part: Part, house: Notation) -> Part:
     """The part with the clefs that take force at each bar's start."""
     found: list[list[tuple[int, str]]] = [[] for _ in part.measures]
@@ -58,7 +63,7 @@ def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int, house: N
         ]
         came, reached = [], []
         for k, clef in enumerate(clefs):
-            price = sum(_ledgers(letter - _MIDDLE[clef], free) for letter in letters) + unusual * k * len(letters)
+            price = sum(_ledgers(away(letter, clef), free) for letter in letters) + unusual * k * len(letters)
             ways = [(total[j] + (change if j != k else 0), j == k, j) for j in range(len(clefs))]
             best = min(ways)
             came.append(best[2])

@@ -31,6 +31,7 @@ class Placed:
     value: str
     text: str = ""
     staff: int = 1
+    everybody: bool = False
 
 
 @dataclass(frozen=True)
@@ -168,7 +169,8 @@ def top_marks(
         found = [m for m in found if m is not words]
         found.append(Placed(0, "tempo", f"{reading.tempo:g}", words.text if words else ""))
     order = {"rehearsal": 0, "tempo": 1, "words": 2}
-    return sorted(dict.fromkeys(found), key=lambda m: (m.tick, order[m.kind]))
+    once = dict.fromkeys(replace(mark, everybody=True) for mark in found)
+    return sorted(once, key=lambda m: (m.tick, order[m.kind]))
 
 
 def _begins(text: str, words: Sequence[str]) -> bool:

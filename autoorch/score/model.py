@@ -45,6 +45,7 @@ class Event:
         slur_starts, slur_stops: numbers of the slurs that begin / end here.
         beams: MusicXML beam values from the eighth's beam on ("begin", "continue", "end", "forward hook", …).
         lyric: syllable or "".
+        cue: a small note of somebody else's, to be read and not played.
     """
 
     onset: int
@@ -61,18 +62,21 @@ class Event:
     slur_stops: tuple[int, ...] = ()
     beams: tuple[str, ...] = ()
     lyric: str = ""
+    cue: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Direction:
     """A mark at a place: kind "dynamic", "words", "wedge" (value "crescendo", "diminuendo", "stop"), "tempo"
-    (value = quarters a minute or ""), "rehearsal"; onset in ticks from the bar's start; `text` for the words of a tempo."""
+    (value = quarters a minute or ""), "rehearsal"; onset in ticks from the bar's start; `text` for the words of a tempo;
+    `everybody`: it stands once on top of the score and in every part."""
 
     kind: str
     onset: int
     value: str
     text: str = ""
     staff: int = 1
+    everybody: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +85,8 @@ class Measure:
 
     Attributes:
         fifths: written key signature in force.
+        rests: a rest of that many bars, this one included, is written as one; 0 where none begins here.
+        turn: the page is turned before this bar.
         clefs: (staff, clef name) that take force at the bar's start: "treble", "bass", "alto", "tenor", "treble-8", "percussion".
     """
 
@@ -89,6 +95,8 @@ class Measure:
     directions: tuple[Direction, ...] = ()
     clefs: tuple[tuple[int, str], ...] = ()
     fifths: int = 0
+    rests: int = 0
+    turn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +130,7 @@ class Score:
     Attributes:
         bars: metres, sounding keys, repeats, endings and numbers, in the score's own ticks.
         tempo: quarters a minute at the start.
+        heading: whose part it is, where it is no full score.
         concert: at sounding pitch (octave transposers at their customary octave); else as the players read it.
         notices: what could not be written, one plain line each.
         house: the habits it is written by.
@@ -134,5 +143,6 @@ class Score:
     parts: tuple[Part, ...]
     tempo: float
     concert: bool = False
+    heading: str = ""
     notices: tuple[str, ...] = field(default=())
     house: Notation = field(default_factory=notation, repr=False)

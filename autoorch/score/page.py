@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -137,22 +136,23 @@ class Page:
 
     def measures(self, placed: Sequence[Placed]) -> tuple[Measure, ...]:
         """The finished bars."""
+        inside = self.placed(placed)
+        return tuple(
+            Measure(tuple(tuple(events) for events in voices), tuple(staves), tuple(own))
+            for own, voices, staves in zip(inside, self.bars, self.staves, strict=True)
+        )
+
+    def placed(self, placed: Sequence[Placed]) -> list[list[Direction]]:
+        """The directions of each bar, by onset; a hairpin that ends on a bar line belongs to the bar before it."""
         bars = self.grid.bars
         ends = [bar.end for bar in bars]
-        inside: dict[int, list[Direction]] = defaultdict(list)
+        inside: list[list[Direction]] = [[] for _ in bars]
         for mark in placed:
             stop = mark.kind == "wedge" and mark.value == "stop"
             index = min(bisect_right(ends, mark.tick - stop), len(bars) - 1)
             at = min(mark.tick - bars[index].onset, bars[index].length)
-            inside[index].append(Direction(mark.kind, at, mark.value, mark.text, mark.staff))
-        return tuple(
-            Measure(
-                tuple(tuple(events) for events in voices),
-                tuple(staves),
-                tuple(sorted(inside[index], key=lambda d: d.onset)),
-            )
-            for index, (voices, staves) in enumerate(zip(self.bars, self.staves, strict=True))
-        )
+            inside[index].append(Direction(mark.kind, at, mark.value, mark.text, mark.staff, mark.everybody))
+        return [sorted(own, key=lambda d: d.onset) for own in inside]
 
     def _event(self, place: Place) -> Event:
         bar, voice, index = place

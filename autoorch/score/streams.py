@@ -90,7 +90,7 @@ def played_by(player: Player, choices: Iterable[Choice], material: Material, gri
             notes += _cut_out(material.line[name].notes, choice, name, grid.factor)
     notes.sort(key=lambda n: (n.onset, -n.midi, n.line, n.note.id))
     single = player.instrument.notes == 1 and player.size == 1
-    return tuple(_free(notes, single))
+    return tuple(once_a_pitch(notes, single))
 
 
 def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: int) -> list[Played]:
@@ -112,7 +112,8 @@ def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: in
     return found
 
 
-def _free(notes: Sequence[Played], single: bool) -> list[Played]:
+def once_a_pitch(notes: Sequence[Played], single: bool = False) -> list[Played]:
+    """Notes by onset, none held while the same pitch (any pitch, where `single`) is attacked again, none twice at once."""
     kept: list[Played] = []
     sounding: dict[int, int] = {}
     for note in notes:

@@ -71,3 +71,10 @@ def _event(event: Event, interval: tuple[int, int], fifths: int, key: int) -> Ev
 
 def _head(head: Head, interval: tuple[int, int], fifths: int, key: int) -> Head:
     return replace(head, written=written_pitch(head.sounding, interval, fifths, key))
+
+
+def without_keys(score: Score) -> Score:
+    """The score without key signatures, as it is read at recordings; every accidental is written."""
+    parts = (replace(part, measures=tuple(replace(m, fifths=0) for m in part.measures)) for part in score.parts)
+    bars = tuple(replace(bar, fifths=0, mode="") for bar in score.bars)
+    return replace(score, parts=tuple(parts), bars=bars)

@@ -14,6 +14,7 @@ from lxml import etree
 from autoorch.score.model import Direction, Event, Head, Measure, Part, Score
 from autoorch.sketch.model import Bar
 from autoorch.write.accidentals import ACCIDENTAL_NAMES, Accidentals
+from autoorch.write.credits import credits
 from autoorch.write.dynamics import FORTE, VELOCITY
 from autoorch.write.elements import Element, Sub, text
 from autoorch.write.notations import add_notations
@@ -79,6 +80,7 @@ def _head(score: Score) -> Iterable[Element]:
     for side in ("left", "right", "top", "bottom"):
         text(margins, f"{side}-margin", round(size.tenths(size.margin)))
     yield defaults
+    yield from credits(score, size)
     yield part_list(score)
 
 
@@ -97,6 +99,8 @@ class _Part:
             found = etree.Element("measure", number=bar.number)
             if bar.number == "0" or bar.number.startswith("X"):
                 found.set("implicit", "yes")
+            if measure.turn:
+                Sub(found, "print", **{"new-page": "yes"})
             self._left(found, bar)
             self._attributes(found, bar, measure, before)
             self._music(found, bar, measure)
@@ -189,6 +193,8 @@ class _Part:
             for place, event in enumerate(voice):
                 if index == 0:
                     waiting = self._due(found, bar, waiting, event)
+                if measure.rests and index == place == 0:  # behind the directions: verovio reads none after it
+                    text(Sub(Sub(found, "attributes"), "measure-style"), "multiple-rest", measure.rests)
                 self._event(
                     found,
                     event,
@@ -212,6 +218,8 @@ class _Part:
     def _event(self, found: Element, event: Event, voice: int, staff: int, stem: str, signs: list[str]) -> None:
         for k, head in enumerate(event.heads or (None,)):
             note = Sub(found, "note")
+            if event.cue:
+                Sub(note, "cue")
             if event.grace:
                 Sub(note, "grace", **({"slash": "yes"} if event.grace == "acciaccatura" else {}))
             if k:
@@ -219,15 +227,15 @@ class _Part:
             self._pitch(note, event, head)
             if not event.grace:
                 text(note, "duration", event.duration)
-            if head and head.tie_stop:
+            if head and head.tie_stop and not event.cue:
                 Sub(note, "tie", type="stop")
-            if head and head.tie_start:
+            if head and head.tie_start and not event.cue:
                 Sub(note, "tie", type="start")
             if head and self.unpitched:
                 Sub(note, "instrument", id=f"{self.part.id}-I1")
             text(note, "voice", voice)
             if event.value:
-                text(note, "type", event.value)
+                text(note, "type", event.value, **({"size": "cue"} if event.cue else {}))
             for _ in range(event.dots):
                 Sub(note, "dot")
             if head and signs[k]:

@@ -1,10 +1,14 @@
 from __future__ import annotations
 
+import io
+
 import pytest
+from lxml import etree
 
 from autoorch.pitch import parse
-from autoorch.score.transpose import at_concert_pitch, key_of, written_pitch
+from autoorch.score.transpose import at_concert_pitch, key_of, without_keys, written_pitch
 from autoorch.tables import load_tables
+from autoorch.write.musicxml import write_musicxml
 from tests.support.hand import make_score, make_sketch, whole
 from tests.support.tiny import players
 
@@ -48,3 +52,15 @@ def test_at_concert_pitch_only_octave_transposers_differ_from_what_sounds() -> N
     assert {m.fifths for p in concert.parts for m in p.measures} == {-1}
     assert [p.measures[0].fifths for p in score.parts] == [-1, 1, 0, -1, -1]
     assert concert.concert and not score.concert
+
+
+def test_without_key_signatures_the_notes_stay_and_the_accidentals_are_written() -> None:
+    sketch = make_sketch(["F#5:2 C#5:2"], fifths=2)
+    score = make_score(sketch, players("clarinet_bb"), [whole(sketch, "clarinet_bb", 1)])
+    open_ = without_keys(score)
+    assert [m.fifths for m in open_.parts[0].measures] == [0] and [bar.fifths for bar in open_.bars] == [0]
+    file = io.BytesIO()
+    write_musicxml(open_, file)
+    root = etree.fromstring(file.getvalue())
+    assert [n.findtext("accidental") for n in root.iter("note")] == ["sharp", "sharp"]
+    assert [h.written for e in open_.parts[0].measures[0].voices[0] for h in e.heads] == [parse("G#5"), parse("D#5")]

@@ -137,6 +137,27 @@ def test_transposition_is_written_once_and_only_octaves_at_concert_pitch(both: l
     assert found[1] == {name: move if name in octaves else None for name, move in found[0].items()}
 
 
+def test_every_octave_transposer_keeps_its_octave_at_concert_pitch() -> None:
+    """Common practice: these alone are not written where they sound."""
+    table = load_tables().instruments
+    names = [name for name, instrument in table.items() if instrument.kind != "unpitched"]
+    sketch = make_sketch(["C5:4"])
+    file = io.BytesIO()
+    write_musicxml(at_concert_pitch(make_score(sketch, players(*names), [])), file)
+    found = {}
+    for name, part in zip(names, etree.fromstring(file.getvalue()).findall("part"), strict=True):
+        move = part.find(".//transpose")
+        if move is not None:
+            found[name] = [(child.tag, child.text) for child in move]
+    assert found == {
+        name: [("diatonic", "0"), ("chromatic", "0"), ("octave-change", octaves)]
+        for name, octaves in {
+            "piccolo": "1", "contrabassoon": "-1", "glockenspiel": "2", "xylophone": "1", "crotales": "2", "guitar": "-1",
+            "celesta": "1", "double_bass": "-1",
+        }.items()
+    }  # fmt: skip
+
+
 def test_repeats_and_endings_stand_in_every_part_and_the_pickup_is_bar_0(both: list[tuple[Score, Path]]) -> None:
     root = etree.parse(both[0][1]).getroot()
     shapes = set()

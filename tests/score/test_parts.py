@@ -1,0 +1,116 @@
+"""Players' own pages: one file a player, long rests as one, cues before entries, turns in rests."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from pathlib import Path
+
+from lxml import etree
+
+from autoorch.lineup import Lineup
+from autoorch.score.model import Score
+from autoorch.score.notation import notation
+from autoorch.score.parts import parts_of
+from autoorch.sketch.model import Mark
+from autoorch.write.musicxml import write_musicxml
+from tests.support.hand import make_score, make_sketch, whole
+from tests.support.readback import notes_music21, notes_of, notes_partitura, same
+from tests.support.schema import schema_errors
+from tests.support.tiny import players
+
+TUNE = "C5:1 D5:1 E5:1 F5:1 " * 12
+LATE = "-:4 " * 10 + "G4:2 A4:2 G4:4 "
+MARKS = [Mark("tempo", 0, 0, -1, "80", "Andante"), Mark("rehearsal", 16, 16, -1, "A"), Mark("words", 40, 40, 0, "rit.")]
+
+
+def score() -> Score:
+    """A flute that plays all along, a horn in F that enters in bar 11, a drum that rests."""
+    sketch = make_sketch([TUNE, LATE], marks=MARKS)
+    choices = [whole(sketch, "flute", 1), whole(sketch, "horn", 2)]
+    return make_score(sketch, players("flute", "horn", "triangle"), choices)
+
+
+def page(own: Score) -> etree._Element:
+    file = io.BytesIO()
+    write_musicxml(own, file)
+    return etree.fromstring(file.getvalue())
+
+
+def test_each_player_has_a_part_with_the_scores_bars_letters_and_tempo() -> None:
+    found = parts_of(score())
+    assert [own.heading for own in found] == ["Flute", "Horn in F", "Triangle"]
+    for own in found:
+        root = page(own)
+        assert [m.get("number") for m in root.iter("measure")] == [str(k) for k in range(1, 13)]
+        assert [r.text for r in root.iter("rehearsal")] == ["A"]
+        assert root.findtext(".//per-minute") == "80"
+        assert [w.text for w in root.iter("words") if w.text == "rit."] == ["rit."]
+
+
+def test_long_rests_are_one_and_stop_at_what_everybody_must_see() -> None:
+    horn, drum = parts_of(score())[1:]
+    assert [(k + 1, m.rests) for k, m in enumerate(horn.parts[0].measures) if m.rests] == [(1, 4), (5, 4)]
+    assert [(k + 1, m.rests) for k, m in enumerate(drum.parts[0].measures) if m.rests] == [(1, 4), (5, 6), (11, 2)]
+    root = page(drum)
+    fifth = root.findall(".//measure")[4]
+    tags = [child.tag for child in fifth]
+    assert tags.index("direction") < tags.index("attributes"), "some readers leave out what follows a long rest's sign"
+    assert fifth.findtext(".//multiple-rest") == "6"
+
+
+def test_an_entry_after_a_long_rest_has_a_cue_in_the_readers_own_pitch() -> None:
+    assert (notation().cues["after_bars"], notation().cues["bars"]) == (6, 2)
+    horn = parts_of(score())[1].parts[0]
+    cued = [k for k, m in enumerate(horn.measures) if any(e.cue for v in m.voices for e in v)]
+    assert cued == [8, 9], "the last two bars of the rest"
+    first = horn.measures[8]
+    assert [str(e.heads[0].written) for e in first.voices[0]] == ["G4", "A4", "B4", "C5"], "a fifth up, an octave down"
+    assert [d.value for d in first.directions] == ["Fl."]
+    assert not any(e.heads for e in first.voices[1]), "and the player's own rest"
+    notes = page(parts_of(score())[1]).findall(".//note[cue]")
+    assert len(notes) == 8 and all(n.find("tie") is None and n.find("type").get("size") == "cue" for n in notes)  # type: ignore[union-attr]
+
+
+def test_a_short_rest_and_who_never_enters_have_no_cue() -> None:
+    sketch = make_sketch([TUNE, "G4:4 " + "-:4 " * 4 + "A4:4 "])
+    made = make_score(sketch, players("flute", "horn"), [whole(sketch, "flute", 1), whole(sketch, "horn", 2)])
+    for own in parts_of(made):
+        assert not any(e.cue for m in own.parts[0].measures for v in m.voices for e in v)
+
+
+def test_parts_are_valid_and_read_back_the_players_notes(tmp_path: Path) -> None:
+    whole_score = score()
+    for number, own in enumerate(parts_of(whole_score)[:2]):
+        path = tmp_path / f"{number}.musicxml"
+        with path.open("wb") as file:
+            write_musicxml(own, file)
+        assert schema_errors(path) == []
+        bare = replace(own, parts=(whole_score.parts[number],))
+        played = notes_of(bare)
+        if number == 0:
+            assert same(played, notes_music21(path)) == []
+            assert same(notes_of(bare, written=True), notes_partitura(path)) == []
+        else:
+            cued = notes_of(own)[0] - played[0]
+            assert sum(cued.values()) == 8
+            assert same([played[0] + cued], notes_music21(path)) == []
+
+
+def test_pages_turn_where_the_player_rests() -> None:
+    busy, rest = "C5:1/4 D5:1/4 E5:1/4 F5:1/4 " * 4, "-:4 " * 2
+    sketch = make_sketch([(busy * 11 + rest) * 5])
+    made = make_score(sketch, players("violin"), [whole(sketch, "violin", 1)])
+    turns = [k for k, m in enumerate(parts_of(made)[0].parts[0].measures) if m.turn]
+    assert turns and all(k % 13 in (0, 11) for k in turns), "only where two bars of rest begin or end"
+    assert [p.get("new-page") for p in page(parts_of(made)[0]).iter("print")] == ["yes"] * len(turns)
+
+
+def test_a_percussionists_staves_make_one_part() -> None:
+    sketch = make_sketch([TUNE, "C4:4"])
+    one, two = (p for p in players("triangle", "snare_drum").players)
+    lineup = Lineup("two", (replace(one, name="Percussion 1: Triangle"), replace(two, name="Percussion 1: Snare Drum")))
+    made = make_score(sketch, lineup, [])
+    (own,) = parts_of(made)
+    assert (own.heading, len(own.parts)) == ("Percussion 1", 2)
+    assert [w.text for w in page(own).iter("credit-words")] == ["Percussion 1"]
