@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from autoorch.brief import Bars, Brief
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup
 from autoorch.pitch import Pitch, from_midi
@@ -117,6 +118,11 @@ class Cue:
 
     def seconds(self, start: int, end: int) -> float:
         return self.tempo.seconds(end) - self.tempo.seconds(start)
+
+    def swell(self, tick: int, steps: int) -> tuple[str, str]:
+        """So many degrees softer than the dynamic at `tick`, and that dynamic."""
+        level = DYNAMICS.index(self.plan_at(tick).dynamic)
+        return DYNAMICS[max(0, level - steps)], DYNAMICS[level]
 
     def spelled(self, midi: int, tick: int) -> Pitch:
         """A pitch spelled by the key of the chord in force, in the enharmonic key nearest to the signature."""

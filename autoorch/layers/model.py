@@ -21,6 +21,7 @@ class MaterialNote:
         pitch: sounding, before any octave shift.
         sources: ids of the sketch notes it carries; () for notes made by us.
         marks, grace: as in the sketch.
+        swell: (dynamic at its beginning, dynamic at its end) of a note that grows by itself, else ().
     """
 
     id: str
@@ -30,6 +31,7 @@ class MaterialNote:
     sources: tuple[str, ...] = ()
     marks: tuple[str, ...] = ()
     grace: str = ""
+    swell: tuple[str, ...] = ()
 
     @property
     def end(self) -> int:

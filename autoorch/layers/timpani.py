@@ -95,7 +95,8 @@ def _rolls(
             continue
         name = f"roll{len(found) + 1}.1.1"
         pitch = cue.spelled(tuning[degree], start)
-        found.append(([MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,))], moment))
+        grows = () if on else cue.swell(moment.onset, table["roll_steps"])
+        found.append(([MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,), swell=grows)], moment))
         free = end
     return found
 

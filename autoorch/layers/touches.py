@@ -39,7 +39,8 @@ def swell(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
     start = max(0, moment.onset - cue.quarters(touch["quarters"]))
     if start == moment.onset:
         return ()
-    return ((MaterialNote(f"{name}.1", start, moment.onset - start, MIDDLE, marks=(TREMOLO,)),),)
+    grows = cue.swell(moment.onset, touch["steps"])
+    return ((MaterialNote(f"{name}.1", start, moment.onset - start, MIDDLE, marks=(TREMOLO,), swell=grows),),)
 
 
 def chime(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:

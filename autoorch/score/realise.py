@@ -23,6 +23,7 @@ from autoorch.score.page import Page
 from autoorch.score.pedal import Pedal
 from autoorch.score.slurs import Slurs
 from autoorch.score.streams import Grid, Played, played_by
+from autoorch.score.swells import with_swells
 from autoorch.score.techniques import signed, technique_words
 from autoorch.score.text import syllables
 from autoorch.score.transpose import transposed
@@ -135,8 +136,14 @@ def _part(
         *tuning_words(player, notes, context.grid),
         *words_of(notes, staff_of, context.voiced),
         *technique_words(notes, context.house.techniques),
-        *dynamics_of(notes, staff_of, context.voiced, context.grid),
-        *wedges_of(notes, staff_of, context.voiced, context.grid),
+        *with_swells(
+            notes,
+            (
+                *dynamics_of(notes, staff_of, context.voiced, context.grid),
+                *wedges_of(notes, staff_of, context.voiced, context.grid),
+            ),
+            force,
+        ),
     ]
     measures = page.measures(placed)
     return Part(name, part_name(player), _short(player), player, player.instrument.transposition, measures)

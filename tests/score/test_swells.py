@@ -1,0 +1,43 @@
+"""A roll into a peak: soft, a hairpin, loud; what follows is told its own dynamic again."""
+
+from __future__ import annotations
+
+from autoorch.layers.model import MaterialNote
+from autoorch.pitch import parse
+from autoorch.score.marks import Placed
+from autoorch.score.streams import Played
+from autoorch.score.swells import with_swells
+
+
+def played(onset: int, end: int, *swell: str) -> Played:
+    note = MaterialNote(f"n{onset}", onset, end - onset, parse("B4"), swell=swell)
+    return Played(note, onset, end, 0, "t.1")
+
+
+def told(notes: list[Played], *marks: Placed) -> list[tuple[int, str]]:
+    return sorted((m.tick, m.value) for m in with_swells(notes, marks, lambda note: "f"))
+
+
+def test_a_swell_before_a_rest_ends_in_its_goal() -> None:
+    assert told([played(0, 8, "p", "ff")], Placed(0, "dynamic", "f")) == [
+        (0, "crescendo"),
+        (0, "p"),
+        (8, "ff"),
+        (8, "stop"),
+    ]
+
+
+def test_the_next_note_is_told_its_dynamic() -> None:
+    notes = [played(0, 8, "p", "f"), played(8, 12)]
+    assert told(notes, Placed(0, "dynamic", "f")) == [(0, "crescendo"), (0, "p"), (8, "f"), (8, "stop")]
+
+
+def test_a_later_note_too_unless_it_has_one() -> None:
+    notes = [played(0, 8, "p", "f"), played(16, 20)]
+    assert (16, "f") in told(notes)
+    assert told(notes, Placed(16, "dynamic", "mf"))[-1] == (16, "mf")
+
+
+def test_others_stay_as_they_are() -> None:
+    marks = [Placed(0, "dynamic", "f"), Placed(4, "wedge", "diminuendo")]
+    assert with_swells([played(0, 8)], marks, lambda note: "f") == marks
