@@ -10,13 +10,18 @@ PERCUSSION = 10
 CHANNELS = 16
 
 
+def pitched_channels() -> list[int]:
+    """The channels of one port that pitched parts can have, from 1."""
+    return [channel for channel in range(1, CHANNELS + 1) if channel != PERCUSSION]
+
+
 def channels(parts: Sequence[Part]) -> tuple[tuple[int, int], ...]:
     """(port, channel) of each part, both counted from 1.
 
     Pitched parts fill each port's fifteen channels in score order and then go on with the next port; all unpitched
     percussion shares channel 10 of the first port.
     """
-    free = [channel for channel in range(1, CHANNELS + 1) if channel != PERCUSSION]
+    free = pitched_channels()
     found, used = [], 0
     for part in parts:
         if part.player.instrument.gm == 0:

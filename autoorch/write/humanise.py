@@ -31,5 +31,5 @@ def humanise(played: Sequence[Sound], tempo: TempoMap, end: int, manner: Manner,
         start = min(max(0, sound.start + shift), end - 1)
         stop = min(max(start + 1, sound.end + shift), end)
         velocity = min(127, max(1, sound.velocity + dice.randint(-table["velocity"], table["velocity"])))
-        found.append(Sound(start, stop, sound.midi, velocity))
+        found.append(Sound(start, stop, sound.midi, velocity, sound.source))
     return apart(sorted(found, key=lambda s: (s.start, s.midi, s.end)))

@@ -15,7 +15,7 @@ import mido
 from autoorch.score.model import Score
 from autoorch.tables import Tables
 from autoorch.write.clock import QUARTER
-from autoorch.write.performance import Performance, Timed, perform
+from autoorch.write.performance import Performance, Timed, notes, perform
 
 
 def write_midi(
@@ -38,13 +38,13 @@ def midi_file(performance: Performance) -> Any:
     """The whole performance as mido's MidiFile."""
     midi = mido.MidiFile(type=1, ticks_per_beat=QUARTER, charset="utf-8")
     midi.tracks.append(track(performance.conductor, performance.end))
-    rows = zip(performance.score.parts, performance.places, performance.tracks, strict=True)
-    for part, (port, _), messages in rows:
+    rows = zip(performance.score.parts, performance.places, performance.controls, performance.sounds, strict=True)
+    for part, (port, channel), controls, played in rows:
         head = [
             (0, -2, mido.MetaMessage("track_name", name=part.player.name)),
             (0, -1, mido.MetaMessage("midi_port", port=port - 1)),
         ]
-        midi.tracks.append(track([*head, *messages], performance.end))
+        midi.tracks.append(track([*head, *controls, *notes(played, channel - 1)], performance.end))
     return midi
 
 

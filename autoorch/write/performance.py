@@ -16,7 +16,7 @@ from autoorch.write.expression import SUSTAINED, curve
 from autoorch.write.humanise import humanise
 from autoorch.write.loudness import Loudness
 from autoorch.write.manner import read_manner
-from autoorch.write.playing import Player
+from autoorch.write.playing import Player, Sound
 from autoorch.write.tempo import TempoMap, tempo_map
 from autoorch.write.unfold import unfold
 
@@ -30,7 +30,7 @@ _MINOR = ("Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", 
 
 Timed = tuple[int, int, Any]
 """(MIDI tick, order at equal ticks, message)"""
-_META, _OFF, _CONTROL, _ON = range(4)
+META, OFF, CONTROL, ON = range(4)
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,8 @@ class Performance:
 
     Attributes:
         order: indices of the bars as they are played.
-        tracks: for each part of the score its messages, on the port and channel of `places` (both from 1).
+        places: port and channel of each part, both from 1.
+        controls: for each part its programs and controllers, on that channel; sounds: its notes.
         end: MIDI tick at the end of the last bar.
     """
 
@@ -49,7 +50,8 @@ class Performance:
     tempo: TempoMap
     conductor: tuple[Timed, ...]
     places: tuple[tuple[int, int], ...]
-    tracks: tuple[tuple[Timed, ...], ...]
+    controls: tuple[tuple[Timed, ...], ...]
+    sounds: tuple[tuple[Sound, ...], ...]
     end: int
 
     @property
@@ -76,34 +78,45 @@ def perform(
     tempo = tempo_map(score, order, clock, manner)
     end = clock.midi(clock.end)
     places = channels(score.parts)
-    tracks = []
+    controls, sounds = [], []
     for part, (_, channel) in zip(score.parts, places, strict=True):
         player = Player(score, part, order, clock, tempo, Loudness(part, score.bars, manner), manner)
-        tracks.append(tuple(_played(player, channel - 1, end, seed, modulation)))
+        played = player.sounds()
+        controls.append(tuple(_controls(player, channel - 1, played, modulation)))
+        moved = played if seed is None else humanise(played, tempo, end, manner, seed, part.id)
+        sounds.append(tuple(moved))
     return Performance(
-        score, order, clock, tempo, tuple(_conducted(score, order, clock, tempo)), places, tuple(tracks), end
+        score,
+        order,
+        clock,
+        tempo,
+        tuple(_conducted(score, order, clock, tempo)),
+        places,
+        tuple(controls),
+        tuple(sounds),
+        end,
     )
 
 
 def _conducted(score: Score, order: Sequence[int], clock: Clock, tempo: TempoMap) -> Iterator[Timed]:
-    yield 0, _META, mido.MetaMessage("track_name", name=score.title or "Conductor")
+    yield 0, META, mido.MetaMessage("track_name", name=score.title or "Conductor")
     for start, micros in zip(tempo.starts, tempo.micros, strict=True):
-        yield start, _META, mido.MetaMessage("set_tempo", tempo=micros)
+        yield start, META, mido.MetaMessage("set_tempo", tempo=micros)
     metre = key = None
     for index, start in zip(order, clock.starts, strict=True):
         bar, tick = score.bars[index], clock.midi(start)
         now = _metre(score, index)
         if now != metre:
             metre = now
-            yield tick, _META, mido.MetaMessage("time_signature", numerator=now[0], denominator=now[1])
+            yield tick, META, mido.MetaMessage("time_signature", numerator=now[0], denominator=now[1])
         if (bar.fifths, bar.mode) != key:
             key = bar.fifths, bar.mode
             names = _MINOR if bar.mode == "minor" else _MAJOR
-            yield tick, _META, mido.MetaMessage("key_signature", key=names[max(-7, min(7, bar.fifths)) + 7])
-        yield tick, _META, mido.MetaMessage("cue_marker", text=f"bar {bar.number}")
+            yield tick, META, mido.MetaMessage("key_signature", key=names[max(-7, min(7, bar.fifths)) + 7])
+        yield tick, META, mido.MetaMessage("cue_marker", text=f"bar {bar.number}")
         for mark in score.parts[0].measures[index].directions:
             if mark.kind == "rehearsal":
-                yield clock.midi(start + mark.onset), _META, mido.MetaMessage("marker", text=mark.value)
+                yield clock.midi(start + mark.onset), META, mido.MetaMessage("marker", text=mark.value)
 
 
 def _metre(score: Score, index: int) -> tuple[int, int]:
@@ -117,23 +130,24 @@ def _metre(score: Score, index: int) -> tuple[int, int]:
     return beats, unit
 
 
-def _played(player: Player, channel: int, end: int, seed: int | None, modulation: bool) -> Iterator[Timed]:
-    part, manner = player.part, player.manner
+def _controls(player: Player, channel: int, played: Sequence[Sound], modulation: bool) -> Iterator[Timed]:
+    part = player.part
     instrument = part.player.instrument
     if instrument.gm:
-        yield 0, _CONTROL, mido.Message("program_change", channel=channel, program=program(part) - 1)
+        yield 0, CONTROL, mido.Message("program_change", channel=channel, program=program(part) - 1)
     yield from _techniques(part, channel, player.order, player.clock)
-    played = player.sounds()
     if instrument.kind in SUSTAINED:
         controllers = (EXPRESSION, MODULATION) if modulation else (EXPRESSION,)
-        for tick, value in curve(player.score, player.order, player.clock, player.loudness, played, manner):
+        for tick, value in curve(player.score, player.order, player.clock, player.loudness, played, player.manner):
             for number in controllers:
-                yield tick, _CONTROL, mido.Message("control_change", channel=channel, control=number, value=value)
-    if seed is not None:
-        played = humanise(played, player.tempo, end, manner, seed, part.id)
+                yield tick, CONTROL, mido.Message("control_change", channel=channel, control=number, value=value)
+
+
+def notes(played: Sequence[Sound], channel: int) -> Iterator[Timed]:
+    """The messages of notes; `channel` from 0."""
     for sound in played:
-        yield sound.start, _ON, mido.Message("note_on", channel=channel, note=sound.midi, velocity=sound.velocity)
-        yield sound.end, _OFF, mido.Message("note_off", channel=channel, note=sound.midi, velocity=64)
+        yield sound.start, ON, mido.Message("note_on", channel=channel, note=sound.midi, velocity=sound.velocity)
+        yield sound.end, OFF, mido.Message("note_off", channel=channel, note=sound.midi, velocity=64)
 
 
 def _techniques(part: Part, channel: int, order: Sequence[int], clock: Clock) -> Iterator[Timed]:
@@ -145,4 +159,4 @@ def _techniques(part: Part, channel: int, order: Sequence[int], clock: Clock) ->
             if mark.kind == "words" and mark.value in ("pizz.", "arco"):
                 number = PIZZICATO if mark.value == "pizz." else program(part)
                 message = mido.Message("program_change", channel=channel, program=number - 1)
-                yield clock.midi(start + mark.onset), _CONTROL, message
+                yield clock.midi(start + mark.onset), CONTROL, message

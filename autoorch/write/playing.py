@@ -25,12 +25,13 @@ PAIR_START, PAIR_STOP = "tremolo-start-", "tremolo-stop-"
 
 @dataclass(frozen=True, slots=True)
 class Sound:
-    """A note: MIDI ticks, MIDI number, velocity."""
+    """A note: MIDI ticks, MIDI number, velocity, id of the material note that it comes from."""
 
     start: int
     end: int
     midi: int
     velocity: int
+    source: str = ""
 
 
 @dataclass(slots=True)
@@ -118,6 +119,7 @@ class Player:
         loud = max(1, min(127, round(note.velocity + louder)))
         quick = self._quick(start)
         found: list[Sound] = []
+        source = note.head.source
         if note.graces:
             found, start = _graces(note, start, end, loud, quick)
         instrument = self.part.player.instrument
@@ -126,16 +128,16 @@ class Player:
             pitch = note.head.sounding.midi if instrument.gm else instrument.gm_key
             return found + _tremolo(note, pitch, start, end, unit, loud)
         if not instrument.gm:
-            return [*found, Sound(start, max(end, start + 1), instrument.gm_key, loud)]
+            return [*found, Sound(start, max(end, start + 1), instrument.gm_key, loud, source)]
         if note.rolled:
             start = min(start + note.rolled * (QUARTER // self.manner["ornament"]["roll"]), end - 1)
         pitches = _ornament(note, end - start, quick)
         at = start
         for pitch, length in pitches[:-1]:
-            found.append(Sound(at, at + length, pitch, loud))
+            found.append(Sound(at, at + length, pitch, loud, source))
             at += length
         part_of = min((lengths[mark] for mark in note.marks if mark in lengths), default=1.0)
-        found.append(Sound(at, max(at + 1, at + round((end - at) * part_of)), pitches[-1][0], loud))
+        found.append(Sound(at, max(at + 1, at + round((end - at) * part_of)), pitches[-1][0], loud, source))
         return found
 
     def _quick(self, tick: int) -> int:
@@ -173,7 +175,11 @@ def _tremolo(note: _Note, pitch: int, start: int, end: int, unit: int, loud: int
     paired = note.second or any(mark.startswith(PAIR_START) for mark in note.marks)
     strokes = range(int(note.second), max(count, 2) if paired else count, 2 if paired else 1)
     edges = [start + k * unit for k in range(count)] + [end] * 2
-    return [Sound(edges[k], max(edges[k] + 1, edges[k + 1]), pitch, loud) for k in strokes if edges[k] < end]
+    return [
+        Sound(edges[k], max(edges[k] + 1, edges[k + 1]), pitch, loud, note.head.source)
+        for k in strokes
+        if edges[k] < end
+    ]
 
 
 def _graces(note: _Note, start: int, end: int, loud: int, quick: int) -> tuple[list[Sound], int]:
@@ -189,7 +195,7 @@ def _graces(note: _Note, start: int, end: int, loud: int, quick: int) -> tuple[l
             at = start
     found = []
     for grace in note.graces:
-        found += [Sound(at, at + length, head.sounding.midi, loud) for head in grace.heads]
+        found += [Sound(at, at + length, head.sounding.midi, loud, head.source) for head in grace.heads]
         at += length
     return found, max(at, start)
 

@@ -1,0 +1,125 @@
+"""What shows a draft besides its files: the page to look at, PDF of score and parts, the mock-up as sound."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+from autoorch.check import check
+from autoorch.pipeline import Result
+from autoorch.solver.why import reasons
+from autoorch.write.audio import Audio, render, soundfont
+from autoorch.write.engrave import Engraving, engrave
+from autoorch.write.midi import midi_file
+from autoorch.write.page.grid import grid_data
+from autoorch.write.page.report import Heard, report_page
+from autoorch.write.pagesize import PART, page_size
+from autoorch.write.pdf import pdf, ready
+from autoorch.write.performance import Performance, perform
+
+SCORE = "score.musicxml"
+
+
+@dataclass(frozen=True)
+class Extras:
+    """What is asked for.
+
+    Attributes:
+        page: report.html; pdf: of the score and of what stands in parts/; sound: WAV, Opus and stems.
+        font: soundfont; the one that comes with the extra where None.
+        seed: of uneven timing in the mock-up, exactly on the grid where None.
+        modulation: expression curves as controller 1 too.
+    """
+
+    page: bool = False
+    pdf: bool = False
+    sound: bool = False
+    font: Path | None = None
+    seed: int | None = None
+    modulation: bool = False
+
+    def check(self) -> None:
+        """Nothing, where all that it takes is installed.
+
+        Raises:
+            OutputError: what to install, or what is wrong with the soundfont.
+        """
+        if self.pdf:
+            ready()
+        if self.sound:
+            soundfont(self.font)
+
+
+def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict[str, bytes]:
+    """The files asked for, by name inside the draft's folder.
+
+    Args:
+        files: those that the draft has already, as `pipeline.outputs` writes them.
+
+    Raises:
+        OutputError: as `Extras.check`.
+    """
+    extras.check()
+    found: dict[str, bytes] = {}
+    tables = result.problem.tables
+    played = perform(result.score, tables, seed=extras.seed, modulation=extras.modulation)
+    if extras.seed is not None or extras.modulation:
+        file = BytesIO()
+        midi_file(played).save(file=file)
+        found["mockup.mid"] = file.getvalue()
+    audio = render(played, result.material, soundfont(extras.font), tables) if extras.sound else None
+    if audio:
+        found |= {"mockup.wav": audio.wav, "mockup.opus": audio.opus}
+        found |= {f"stems/{name}.flac": data for name, data in audio.stems.items()}
+    if extras.pdf or extras.page:
+        score = engrave(files[SCORE], page_size(result.score))
+        if extras.pdf:
+            found["score.pdf"] = pdf(score, result.sketch.title)
+            for name in sorted(files):
+                if name.startswith("parts/") and name.endswith(".musicxml"):
+                    found[name.removesuffix(".musicxml") + ".pdf"] = pdf(engrave(files[name], PART), Path(name).stem)
+        if extras.page:
+            found["report.html"] = _report(result, files[SCORE], score, played, audio)
+    return found
+
+
+def _report(result: Result, musicxml: bytes, score: Engraving, played: Performance, audio: Audio | None) -> bytes:
+    why = reasons(result.problem, result.draft)
+    grid = grid_data(
+        result.lineup.name,
+        result.sketch,
+        result.reading,
+        result.lineup,
+        result.material,
+        result.draft,
+        result.score,
+        why,
+    )
+    notices = (
+        *result.sketch.notices, *result.reading.notices, *result.material.notices, *result.score.notices,
+        *result.draft.notices,
+    )  # fmt: skip
+    told: dict[str, Sequence[str]] = {
+        "Please check in the sketch": result.reading.queries,
+        "Not kept from the file": result.sketch.lost,
+        "Reduced to fit the line-up": result.draft.losses,
+        "Taken for granted": notices,
+    }
+    heard = None
+    if audio:
+        starts = [played.tempo.seconds(played.clock.midi(start)) for start in played.clock.starts]
+        heard = Heard(audio.opus, list(zip(played.order, starts, strict=True)))
+    return report_page(result.sketch, result.draft, grid, _findings(result, musicxml), score.pages, told, heard)
+
+
+def _findings(result: Result, musicxml: bytes) -> list[dict[str, str]]:
+    """What the check finds in the score as it is written."""
+    with tempfile.TemporaryDirectory() as name:
+        path = Path(name) / SCORE
+        path.write_bytes(musicxml)
+        found = json.loads(check(path, tables=result.problem.tables).json())["findings"]
+    return [dict(row) for row in found]

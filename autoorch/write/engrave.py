@@ -1,0 +1,92 @@
+"""Pages drawn by verovio: MusicXML in, one SVG a page out, on paper that is large enough for every system.
+
+A system that is higher than its page is cut off by verovio; so the drawn pages are measured, and set again smaller or on
+larger paper until all of them stand inside.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+import verovio
+
+from autoorch.write.pagesize import PageSize, larger
+
+TENTH = 10
+"""Verovio's page is in tenths of a millimetre, its drawing in hundredths."""
+UNITS = (4.5, 12.0)
+"""Half the distance of two lines, in tenths of a millimetre: the bounds that verovio takes."""
+SEED = 1
+"""Verovio's ids are random without one."""
+TRIES = 8
+
+_NUMBER = r"(-?\d+(?:\.\d+)?)"
+_MARGIN = re.compile(rf'class="page-margin" transform="translate\({_NUMBER}, {_NUMBER}\)"')
+_PLACES = (
+    re.compile(rf"[ML]{_NUMBER},? {_NUMBER}"),
+    re.compile(rf"translate\({_NUMBER}, {_NUMBER}\) scale"),
+    re.compile(rf'<text x="{_NUMBER}" y="{_NUMBER}"'),
+)
+
+
+@dataclass(frozen=True)
+class Engraving:
+    """`pages`: one SVG each; `size`: their paper."""
+
+    pages: tuple[str, ...]
+    size: PageSize
+
+
+def engrave(musicxml: bytes, size: PageSize) -> Engraving:
+    """Draw a score or a part.
+
+    Args:
+        musicxml: the whole file.
+        size: paper and staff size to begin with.
+    """
+    toolkit = _toolkit()
+    toolkit.resetXmlIdSeed(SEED)
+    pages: list[str] = []
+    for attempt in range(TRIES):
+        toolkit.setOptions(_options(size))
+        if attempt == 0:
+            toolkit.loadData(musicxml.decode())
+        else:
+            toolkit.redoLayout()
+        pages = [toolkit.renderToSVG(number) for number in range(1, toolkit.getPageCount() + 1)]
+        room = (size.height - 2 * size.margin) * TENTH * TENTH
+        over = max((lowest(page) / room for page in pages), default=0.0)
+        if over <= 1:
+            break
+        size = larger(size, over)
+    return Engraving(tuple(pages), size)
+
+
+@lru_cache(maxsize=1)
+def _toolkit() -> verovio.toolkit:
+    verovio.enableLog(verovio.LOG_OFF)
+    return verovio.toolkit()
+
+
+def _options(size: PageSize) -> dict[str, object]:
+    margin = round(size.margin * TENTH)
+    return {
+        "breaks": "auto",
+        "condense": "none",
+        "footer": "none",
+        "pageHeight": round(size.height * TENTH),
+        "pageWidth": round(size.width * TENTH),
+        **{f"pageMargin{side}": margin for side in ("Top", "Bottom", "Left", "Right")},
+        "svgFormatRaw": True,
+        "svgViewBox": True,
+        "unit": min(UNITS[1], max(UNITS[0], round(size.staff * TENTH / 8, 2))),
+        "xmlIdSeed": SEED,
+    }
+
+
+def lowest(page: str) -> float:
+    """The lowest drawn place of a page below its upper margin, in hundredths of a millimetre."""
+    inside = page[page.find('class="page-margin"') :]
+    return max((float(y) for pattern in _PLACES for _, y in pattern.findall(inside)), default=0.0)

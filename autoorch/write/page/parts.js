@@ -1,0 +1,46 @@
+"use strict";
+// Small parts that every page uses. Text from data only ever becomes text.
+
+/** An element with attributes and children (elements or text). */
+function make(name, attributes = {}, ...children) {
+  const element = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (key === "class") element.className = value;
+    else if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    else if (value !== false && value !== null) element.setAttribute(key, value === true ? "" : value);
+  }
+  element.append(...children.filter((child) => child !== null && child !== undefined));
+  return element;
+}
+
+/** The value of a JSON script element. */
+function read(id) {
+  return JSON.parse(document.getElementById(id).textContent);
+}
+
+/** The bytes of a compressed script element. */
+async function unpack(id) {
+  const bytes = Uint8Array.from(atob(document.getElementById(id).textContent), (letter) => letter.charCodeAt(0));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return new Response(stream).arrayBuffer();
+}
+
+/** A table with a caption: heads, then rows of text or elements. */
+function table(caption, heads, rows) {
+  return make(
+    "div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
+    make(
+      "table", { class: "list" },
+      make("caption", {}, caption),
+      make("thead", {}, make("tr", {}, ...heads.map((head) => make("th", { scope: "col" }, head)))),
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, cell))))),
+    ),
+  );
+}
+
+/** A bar whose length says a share (0 to 1) of the most. */
+function gauge(share) {
+  const inner = make("span", { class: "gauge" });
+  inner.style.width = `${Math.max(1, Math.round(share * 100))}%`;
+  return make("span", { class: "gauge-room", "aria-hidden": "true" }, inner);
+}

@@ -1,0 +1,176 @@
+"""The page in a real browser: Debian's Chromium, driven by Playwright."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from autoorch import pipeline
+from autoorch.exhibits import Extras, exhibits
+from autoorch.lineup import parse_lineup
+from autoorch.sketch import read_sketch
+from autoorch.sketch.model import Sketch
+from autoorch.solver.solve import Limits
+from autoorch.tables import load_tables
+
+pytestmark = pytest.mark.browser
+
+EXAMPLE = Path(__file__).resolve().parents[3] / "examples" / "lighthouse-waltz" / "sketch.musicxml"
+EVIL = '<img src=x onerror="document.body.dataset.hit=1"></script><script>document.body.dataset.hit=1</script>'
+WIDE, SMALL = {"width": 1400, "height": 900}, {"width": 390, "height": 844}
+
+
+def opening(sketch: Sketch, bars: int) -> Sketch:
+    """The first bars, under a title that would like to be a script."""
+    kept = sketch.bars[:bars]
+    notes = tuple(note for note in sketch.notes if note.end <= kept[-1].end)
+    ids = {note.id for note in notes}
+    return replace(
+        sketch, bars=kept, notes=notes, title=EVIL,
+        slurs=tuple(slur for slur in sketch.slurs if {slur.first, slur.last} <= ids),
+        marks=tuple(mark for mark in sketch.marks if mark.end < kept[-1].end),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    lineup = parse_lineup("romantic", load_tables())
+    result = pipeline.draft(opening(read_sketch(EXAMPLE), 24), lineup, limits=Limits(seconds=5))
+    folder = tmp_path_factory.mktemp("draft")
+    pipeline.write(result, folder / "made")
+    written = {path.name: path.read_bytes() for path in (folder / "made").iterdir()}
+    shown = exhibits(result, written, Extras(page=True, sound=True))
+    (folder / "report.html").write_bytes(shown["report.html"])
+    return folder / "report.html"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    program = shutil.which("chromium")
+    assert program, "Chromium is not installed"
+    with sync_playwright() as running:
+        made = running.chromium.launch(
+            executable_path=program, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
+        )
+        yield made
+        made.close()
+
+
+def opened(browser: Browser, file: Path, size: dict[str, int]) -> tuple[Page, list[str]]:
+    """The page, and what its console and the network say."""
+    page = browser.new_page(viewport=size)
+    said: list[str] = []
+    page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("request", lambda request: said.append(request.url) if request.url.startswith(("http", "ws")) else None)
+    page.goto(file.as_uri())
+    page.wait_for_selector("#grid td.plays")
+    return page, said
+
+
+def until(page: Page, expression: str) -> None:
+    """Wait until something holds on the page (its policy forbids the browser to wait by itself)."""
+    for _ in range(100):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"never true: {expression}")
+
+
+@pytest.mark.parametrize("size", [WIDE, SMALL], ids=["wide", "small"])
+def test_it_opens_without_a_word_in_the_console_and_fits(browser: Browser, file: Path, size: dict[str, int]) -> None:
+    page, said = opened(browser, file, size)
+    page.locator("#score").scroll_into_view_if_needed()
+    page.wait_for_selector("#pages img")
+    until(page, "document.querySelector('#pages img').naturalWidth > 0")
+    assert said == []
+    assert page.locator("h1").text_content() == EVIL, "as text"
+    assert page.evaluate("document.body.dataset.hit") is None
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "no sideways scrolling of the page"
+    page.close()
+
+
+def test_layers_step_by_key_and_outline_what_they_change(browser: Browser, file: Path) -> None:
+    page, said = opened(browser, file, WIDE)
+    names = page.locator("input[name=layer]").evaluate_all("found => found.map((one) => one.value)")
+    assert names[:2] == ["plan", "assigned"] and len(names) > 2
+    full = page.locator("#grid td.plays").count()
+    for _ in names[1:]:
+        page.keyboard.press("[")
+    assert page.locator("input[name=layer]:checked").get_attribute("value") == "plan"
+    assert page.locator("#grid td.plays").count() == 0
+    page.keyboard.press("]")
+    shown, marked = (page.locator(f"#grid td.{name}").count() for name in ("plays", "marked"))
+    assert 0 < shown == marked < full, "all of the first layer is its own"
+    assert "the layer assigned" in page.locator("#changes-title").text_content()
+    assert page.locator("#changes li").count() > 0
+    page.keyboard.press("]")
+    both, own = (page.locator(f"#grid td.{name}").count() for name in ("plays", "marked"))
+    assert own < both > shown
+    page.locator("input[value=alone]").check()
+    assert page.locator("#grid td.plays").count() == page.locator("#grid td.marked").count() == own
+    assert said == []
+    page.close()
+
+
+def test_a_cell_shows_its_reason_by_mouse_and_keyboard(browser: Browser, file: Path) -> None:
+    page, said = opened(browser, file, WIDE)
+    page.locator("#grid td.plays.starts").first.click()
+    told = page.locator("#cell").text_content()
+    assert re.search(r"melody|bass|inner|figure|counterline|pedal|rhythm", told)
+    assert re.search(r"needed for|without it the draft costs", told)
+    name = page.locator("#grid td.here").get_attribute("aria-label")
+    page.keyboard.press("ArrowRight")
+    after = page.locator("#grid td.here").get_attribute("aria-label")
+    assert name != after and name.split(",")[0] == after.split(",")[0], "the same player, the next bar"
+    page.keyboard.press("End")
+    page.keyboard.press("PageDown")
+    assert page.locator("#grid td.here").get_attribute("aria-label").startswith("Double basses, bar ")
+    assert page.locator("#grid td[tabindex='0']").count() == 1, "one stop for the tab key"
+    assert said == []
+    page.close()
+
+
+def test_on_a_small_screen_the_reason_opens_and_closes(browser: Browser, file: Path) -> None:
+    page, _ = opened(browser, file, SMALL)
+    assert not page.locator("#cell").is_visible()
+    page.locator("#grid td.plays").first.click()
+    assert page.locator("#cell").is_visible()
+    page.locator("#cell .close").click()
+    assert not page.locator("#cell").is_visible()
+    page.close()
+
+
+def test_the_sound_plays_and_lights_its_bar(browser: Browser, file: Path) -> None:
+    page, said = opened(browser, file, WIDE)
+    until(page, "document.getElementById('player').duration > 5")
+    page.locator("#grid .number").nth(3).click()
+    page.wait_for_function(
+        "!document.getElementById('player').paused && document.getElementById('player').currentTime > 0"
+    )
+    until(page, "document.querySelector('#grid .number.now')?.dataset.bar === '3'")
+    assert said == []
+    page.close()
+
+
+def test_on_paper_the_grid_is_broken_into_rows_that_fit(browser: Browser, file: Path) -> None:
+    page, said = opened(browser, file, WIDE)
+    page.evaluate("grid.wrap(10)")
+    assert page.locator("#grid table").count() == 3
+    data = page.pdf(format="A4")
+    assert data.startswith(b"%PDF-") and said == []
+    page.close()
+
+
+def test_shape_alone_tells_the_roles_apart(browser: Browser, file: Path) -> None:
+    page, _ = opened(browser, file, WIDE)
+    shapes = page.evaluate("Object.values(ROLES).map(([, shape]) => shape)")
+    colours = page.evaluate("Object.values(ROLES).map(([colour]) => colour)")
+    assert len(set(shapes)) == len(set(colours)) == 7
+    page.close()
