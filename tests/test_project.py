@@ -50,8 +50,8 @@ LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
 TABLES = (
-    "counterline drafts finish harmony instruments limits moments names notation palette patterns playing reading shorthand "
-    "voicing weights"
+    "counterline cues drafts finish harmony instruments limits moments names "
+    "notation palette patterns playing proposals reading shorthand voicing weights"
 )
 NO_RULE = frozenset(TABLES.split())
 # Modules of autoorch/rules that are no rule family.

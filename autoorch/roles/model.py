@@ -130,6 +130,7 @@ class Cue:
         staff: index of the staff, or -1.
         text: as written.
         directions: what it asks for, each with its origin; () where it was not understood.
+        weight: how much should sound there, 0 to 1, or None ("tutti").
     """
 
     start: int
@@ -137,6 +138,7 @@ class Cue:
     staff: int
     text: str
     directions: tuple[Direction, ...] = ()
+    weight: float | None = None
 
 
 @dataclass(frozen=True)

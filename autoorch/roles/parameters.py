@@ -23,8 +23,7 @@ _SECTIONS = {
     "section_joint section_mark section_key section_close section_return section_new",
     "strand": "cut cut_leap cut_rest",
     "lines": "crossing silent fresh",
-    "moment": "leap leap_full late arrival key borrowed cadence fermata sudden",
-    "proposal": "tempo louder octave",
+    "misprint": "clash_length odd_notes odd_bars",
 }
 SCHEMA = {section: dict.fromkeys(keys.split(), float) for section, keys in _SECTIONS.items()}
 
