@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import IO
 
@@ -16,6 +16,7 @@ from autoorch.problem.build import build_problem
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
+from autoorch.roles.cues import heeded
 from autoorch.roles.model import Reading
 from autoorch.roles.told import reading_text
 from autoorch.rules import RULES
@@ -102,8 +103,10 @@ def draft(
 def _prepared(
     sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, asked: Asked, tables: Tables
 ) -> tuple[Material, ProblemData]:
-    """What players may get, and every way in which they could."""
+    """What players may get, and every way in which they could; the sketch's own cues are directions too."""
+    brief, missing = heeded(brief, sketch, reading, lineup, tables)
     material = build_material(sketch, reading, lineup, brief, tables)
+    material = replace(material, notices=material.notices + missing)
     return material, build_problem(sketch, reading, material, lineup, tables, brief)
 
 
