@@ -11,6 +11,9 @@ import click
 
 from autoorch.errors import AutoorchError, BriefError
 
+LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
+"""As in autoorch.brief, which is read only where a command needs it."""
+
 if TYPE_CHECKING:
     from autoorch.brief import Brief
     from autoorch.jobs import Job
@@ -43,7 +46,7 @@ def main(debug: bool) -> None:
 
 
 @main.command()
-@click.argument("sketches", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SKETCH...")
+@click.argument("sketches", nargs=-1, type=click.Path(path_type=Path), metavar="[SKETCH...]")
 @click.option("--for", "lineups", multiple=True, metavar="LINEUP", help="Preset or shorthand, repeatable (romantic).")
 @click.option("--brief", "brief_file", type=click.Path(path_type=Path), help="Directions and line-up (TOML).")
 @click.option("--direct", multiple=True, metavar="TEXT", help='One direction, such as "9-16 melody must Oboe 1".')
@@ -55,7 +58,14 @@ def main(debug: bool) -> None:
 @click.option(
     "--leading", "leads", multiple=True, type=click.Choice(["strings", "winds", "brass"]), help="Who leads, repeatable."
 )
+@click.option("--until", type=click.Choice(LAYERS), help="The last layer that adds anything (all).")
+@click.option("--without", multiple=True, type=click.Choice(LAYERS[1:]), help="A layer that adds nothing, repeatable.")
 @click.option("--count", type=click.IntRange(1, 20), default=1, show_default=True, help="Drafts that truly differ.")
+@click.option("--from", "origin", type=click.Path(path_type=Path), metavar="DIR", help="A draft to start from.")
+@click.option("--bars", metavar="A-B", help="With --from: only these bars anew, the rest untouched.")
+@click.option(
+    "--keep", "keeps", multiple=True, metavar="DIR:A-B", help="These bars as that draft has them, repeatable."
+)
 @click.option(
     "--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver."
 )
@@ -74,7 +84,12 @@ def draft(
     reading_file: Path | None,
     intents: tuple[str, ...],
     leads: tuple[str, ...],
+    until: str | None,
+    without: tuple[str, ...],
     count: int,
+    origin: Path | None,
+    bars: str | None,
+    keeps: tuple[str, ...],
     seconds: float,
     played: bool | None,
     constraints: Path | None,
@@ -91,15 +106,39 @@ def draft(
     from autoorch.brief import Brief, directed, read_brief
     from autoorch.jobs import Job
     from autoorch.lineup import parse_lineup
+    from autoorch.revise import revised
     from autoorch.roles import read_reading
     from autoorch.sketch import read_sketch
     from autoorch.solver.solve import Limits
     from autoorch.tables import load_tables
 
+    tables = load_tables(constraints)
+    limits = Limits(seconds=seconds)
+
+    def change(brief: Brief) -> Brief:
+        whole = read_brief(brief_file) if brief_file else brief
+        return directed(whole, direct)
+
+    if origin or keeps:
+        if sketches or lineups or reading_file or len(intents) > 1 or len(leads) > 1:
+            raise click.UsageError(
+                "--from and --keep bring sketch, reading and line-up; leave SKETCH, --for, --reading out"
+            )
+        revision = revised(origin, bars, keeps, lambda old: _variants(change(old), intents, leads)[0][0], tables)
+        base, folder = revision.base, output or Path("next-draft")
+        jobs = [
+            Job(
+                str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, limits, base.asked, count,
+                constraints, revision.sources,
+            )
+        ]  # fmt: skip
+        _work(jobs, workers, scheduler, resume, replace)
+        return
+    if not sketches or bars:
+        raise click.UsageError("name a sketch, or a draft with --from" if not sketches else "--bars goes with --from")
     if reading_file and len(sketches) > 1:
         raise BriefError("--reading goes with one sketch")
-    tables = load_tables(constraints)
-    brief = directed(read_brief(brief_file) if brief_file else Brief(), direct)
+    brief = change(Brief())
     wanted = [(name, parse_lineup(name, tables)) for name in lineups or (brief.lineup,)]
     jobs = []
     for path in sketches:
@@ -114,7 +153,7 @@ def draft(
                     Job(
                         " ".join(word for word in (path.name, "for", name, variant) if word),
                         folder / variant if variant else folder,
-                        sketch, lineup, varied, reading, Limits(seconds=seconds), count=count, constraints=constraints,
+                        sketch, lineup, varied, reading, limits, count=count, constraints=constraints,
                     )
                 )  # fmt: skip
     _work(jobs, workers, scheduler, resume, replace)

@@ -21,6 +21,7 @@ from autoorch.brief import Brief
 from autoorch.errors import AutoorchError
 from autoorch.lineup import Lineup
 from autoorch.pipeline import Result
+from autoorch.revise import Source
 from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Asked
@@ -44,6 +45,7 @@ class Job:
         name: for the progress display.
         folder: where its files go; drafts of a `count` above 1 go into 1, 2, … inside it.
         constraints: folder of own tables, as the workers see it.
+        sources: bars that are to stand in the scores as other drafts have them.
     """
 
     name: str
@@ -56,6 +58,7 @@ class Job:
     asked: Asked = field(default_factory=Asked)
     count: int = 1
     constraints: Path | None = None
+    sources: tuple[Source, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,10 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
         job.sketch, job.lineup, brief=job.brief, reading=job.reading, limits=job.limits, asked=job.asked,
         tables=load_tables(job.constraints), tell=tell, stop=stop,
     )  # fmt: skip
+    if job.sources:
+        first = pipeline.with_bars(
+            first, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)}
+        )
     if job.count == 1:
         return Made(_bytes(first), summary(first, job.folder))
     results = pipeline.several(job.count, first, tell)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from io import BytesIO
 from pathlib import Path
 from typing import IO
 
 from autoorch.brief import Brief
 from autoorch.errors import NoDraft
 from autoorch.layers.build import build_material
+from autoorch.layers.kept import with_passages
 from autoorch.layers.model import Material
 from autoorch.lineup import Lineup, parse_lineup
 from autoorch.problem.build import build_problem
@@ -33,12 +35,15 @@ from autoorch.solver.stop import Stop
 from autoorch.solver.vary import briefs, too_dear, unlike
 from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
+from autoorch.write.graft import Patch, grafted, kept_bars, seams
 from autoorch.write.midi import write_midi
 from autoorch.write.musicxml import write_musicxml
 from autoorch.write.queries import queries
 from autoorch.write.record import Record, versions, write_record
 
 __all__ = ["Result", "again", "draft", "outputs", "problem_of", "read", "record_of", "refuse", "several", "write"]
+
+SCORES = ("score.musicxml", "score-concert.musicxml")
 
 
 @dataclass(frozen=True)
@@ -56,6 +61,7 @@ class Result:
     solution: Solution
     draft: Draft
     score: Score
+    patches: tuple[Patch, ...] = ()
 
 
 def draft(
@@ -107,7 +113,9 @@ def _prepared(
     brief, missing = heeded(brief, sketch, reading, lineup, tables)
     material = build_material(sketch, reading, lineup, brief, tables)
     material = replace(material, notices=material.notices + missing)
-    return material, build_problem(sketch, reading, material, lineup, tables, brief)
+    if asked.keep:
+        material = with_passages(material, [one.passage for one in asked.keep])
+    return material, build_problem(sketch, reading, material, lineup, tables, brief, asked.kept)
 
 
 def problem_of(made: Record, tables: Tables) -> ProblemData:
@@ -123,10 +131,30 @@ def again(
     Raises:
         AutoorchError: as `draft`.
     """
-    return draft(
+    result = draft(
         made.sketch, made.lineup, brief=made.brief, reading=made.reading, limits=made.limits, asked=made.asked,
         tables=tables, tell=tell,
     )  # fmt: skip
+    if not made.patches:
+        return result
+    return replace(result, patches=made.patches, draft=replace(result.draft, notices=made.draft.notices))
+
+
+def with_bars(result: Result, origin: Mapping[int, Mapping[str, bytes]]) -> Result:
+    """The draft with bars (by index) written in its scores as other drafts' files have them: file name -> bytes."""
+    patches: list[Patch] = []
+    notices: list[str] = []
+    for name, score in _scores(result).items():
+        free = _bytes(score)
+        sources = {bar: files[name] for bar, files in origin.items()}
+        own: list[Patch] = []
+        for source in {id(data): data for data in sources.values()}.values():
+            own += kept_bars(name, free, source, {bar for bar, data in sources.items() if data is source})
+        beside, unsaid = seams(name, grafted(free, own), sources, free)
+        patches += own + beside
+        notices += [text for text in unsaid if text not in notices]
+    made = replace(result.draft, notices=result.draft.notices + tuple(notices))
+    return replace(result, patches=tuple(patches), draft=made)
 
 
 def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda progress: None) -> list[Result]:
@@ -163,22 +191,39 @@ def record_of(result: Result) -> Record:
     """All that made a draft."""
     return Record(
         result.sketch, result.reading, result.lineup, result.brief, result.limits, result.asked, result.draft,
-        versions(), result.problem.tables.digest,
+        versions(), result.problem.tables.digest, result.patches,
     )  # fmt: skip
 
 
 def outputs(result: Result) -> dict[str, Writer]:
     """File name -> writer of each file of a draft."""
-    concert = at_concert_pitch(result.score)
     made = write_record(record_of(result), result.problem.tables)
     asked = queries(result.sketch, result.reading, result.draft, result.material.notices + result.score.notices)
     return {
-        "score.musicxml": lambda file: write_musicxml(result.score, file),
-        "score-concert.musicxml": lambda file: write_musicxml(concert, file),
+        **{name: _score_writer(name, score, result.patches) for name, score in _scores(result).items()},
         "mockup.mid": lambda file: write_midi(result.score, file),
         "draft.json": lambda file: _put(file, made),
         "queries.txt": lambda file: _put(file, asked),
     }
+
+
+def _scores(result: Result) -> dict[str, Score]:
+    """File name -> score, transposed and in C."""
+    return dict(zip(SCORES, (result.score, at_concert_pitch(result.score)), strict=True))
+
+
+def _score_writer(name: str, score: Score, patches: Sequence[Patch]) -> Writer:
+    """Streams the score, unless some of its bars are to stand as another draft has them."""
+    own = [patch for patch in patches if patch.file == name]
+    if not own:
+        return lambda file: write_musicxml(score, file)
+    return lambda file: _put(file, grafted(_bytes(score), own))
+
+
+def _bytes(score: Score) -> bytes:
+    file = BytesIO()
+    write_musicxml(score, file)
+    return file.getvalue()
 
 
 def _put(file: IO[bytes], content: bytes) -> None:

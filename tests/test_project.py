@@ -24,7 +24,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 # From left to right: a unit (module or package) imports only from units of earlier groups, and from itself.
 ORDER = (
     ("errors", "pitch"),
-    ("toml", "plain"),
+    ("toml", "plain", "cpsat"),
     ("instruments",),
     ("tables",),
     ("shorthand", "power"),

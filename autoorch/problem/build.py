@@ -13,8 +13,10 @@ from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.draft import Choice
 from autoorch.problem.feasible import can_take, haste
 from autoorch.problem.hands import Hand, hands_of
+from autoorch.problem.kept import kept_options
 from autoorch.problem.manners import Ways
 from autoorch.problem.spans import FARTHEST, make_cells, make_spans
 from autoorch.problem.wishes import wishes
@@ -29,9 +31,15 @@ ENOUGH = 5
 
 
 def build_problem(
-    sketch: Sketch, reading: Reading, material: Material, lineup: Lineup, tables: Tables, brief: Brief | None = None
+    sketch: Sketch,
+    reading: Reading,
+    material: Material,
+    lineup: Lineup,
+    tables: Tables,
+    brief: Brief | None = None,
+    kept: Sequence[Choice] = (),
 ) -> ProblemData:
-    """Spans and options of the whole cue.
+    """Spans and options of the whole cue; choices of other drafts that are `kept` are options in any case.
 
     Raises:
         NoDraft: where a melody or bass line has no player at all in some span; names bar and strand.
@@ -82,6 +90,10 @@ def build_problem(
                         other,
                     )
                 )  # fmt: skip
+        own = [option for option in options if option.span == span.index] if kept else []
+        options += [
+            replace(o, index=len(options) + k) for k, o in enumerate(kept_options(span, strand, lineup, own, kept))
+        ]
     ms = tuple(round(1000 * (tempo.seconds(p.end) - tempo.seconds(p.start))) for p in material.plan)
     return ProblemData(
         tables=tables,

@@ -98,6 +98,7 @@ def make_spans(
             if not lines:
                 continue
             points = set(_kept_cuts(strand, phrase.start, phrase.end, shortest(phrase.start)))
+            points |= {tick for tick in material.seams if phrase.start < tick < phrase.end}
             if not strand.families:
                 for _, notes in lines:
                     points |= {

@@ -6,12 +6,14 @@ limits and costs once; the solver encodes them and the draft's report evaluates 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from autoorch.errors import BriefError
+from autoorch.layers.kept import Passage
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.draft import Choice
+from autoorch.problem.kept import covers
 from autoorch.problem.terms import Cost, Form, Limit
 from autoorch.rules import Rule
 from autoorch.rules.unary import alone
@@ -20,10 +22,22 @@ from autoorch.solver.result import choice_of
 PRINCIPAL = ("melody", "bass", "figure")
 
 
-def options_of(data: ProblemData, choices: Collection[Choice]) -> frozenset[int]:
-    """The options that are these choices; a choice that is none of this problem is left out."""
-    wanted = set(choices)
-    return frozenset(option.index for option in data.options if choice_of(data, option) in wanted)
+def options_of(data: ProblemData, choices: Iterable[Choice]) -> frozenset[int]:
+    """The options that are these choices, or parts of them where spans are cut more finely; others are left out."""
+    wanted: dict[tuple[object, ...], list[Choice]] = defaultdict(list)
+    for choice in choices:
+        wanted[_way(choice)].append(choice)
+    found = set()
+    for option in data.options:
+        span = data.spans[option.span]
+        strand = data.strands[span.strand]
+        if any(option.lines == covers(c, strand, span) for c in wanted.get(_way(choice_of(data, option)), ())):
+            found.add(option.index)
+    return frozenset(found)
+
+
+def _way(choice: Choice) -> tuple[object, ...]:
+    return choice.player, choice.strand, choice.octave, choice.share, choice.instrument, choice.technique
 
 
 def touched(data: ProblemData, start: int, end: int) -> list[Span]:
@@ -47,33 +61,19 @@ class Keep:
 
     Attributes:
         name: "bars 1-16 as in first-draft".
-        start, end: ticks.
-        choices: of that draft, all or at least those that sound there.
+        passage: which bars, and what of that draft's material comes with them.
+        choices: those of that draft that sound there; strands that come with the passage go by their new names.
     """
 
     name: str
-    start: int
-    end: int
+    passage: Passage
     choices: tuple[Choice, ...]
     NAME = "keep"
 
     def limits(self, data: ProblemData) -> Iterator[Limit]:
-        """Each span that is touched is taken as it was.
-
-        Raises:
-            BriefError: where a choice to be kept is no longer possible at all.
-        """
-        spans = touched(data, self.start, self.end)
-        starts = {(data.strands[span.strand].id, span.start) for span in spans}
-        there = [c for c in self.choices if (c.strand, c.start) in starts or self.start <= c.start < self.end]
-        taken = options_of(data, there)
-        known = {choice_of(data, data.options[index]) for index in taken}
-        for choice in there:
-            if choice not in known:
-                raise BriefError(
-                    f"{self.name}: {choice.player} can't keep {choice.strand}; reading, line-up, intent or tables differ"
-                )
-        for span in spans:
+        """Each span that is touched is taken as it was."""
+        taken = options_of(data, self.choices)
+        for span in touched(data, self.passage.start, self.passage.end):
             if data.by_span[span.index]:
                 yield _exactly(data, self.name, span, taken)
 
@@ -140,18 +140,20 @@ class Apart:
         drafts: choices of each of them.
         spans: share of the spans of the sketch's own strands.
         principal: share of them that are melody, bass or figure and taken by another family or octave.
-        ends: ticks up to each of which, from the beginning, the shares must be reached.
+        ends: ticks up to each of which, from `start` on, the shares must be reached.
+        start: ticks; spans that start before it do not count.
     """
 
     drafts: tuple[tuple[Choice, ...], ...]
     spans: float
     principal: float
     ends: tuple[int, ...]
+    start: int = 0
     NAME = "apart"
 
     def limits(self, data: ProblemData) -> Iterator[Limit]:
         """For each draft and each end, the two shares."""
-        own = [span for span in data.spans if data.is_assigned(span.strand)]
+        own = [span for span in data.spans if data.is_assigned(span.strand) and span.start >= self.start]
         for number, draft in enumerate(self.drafts, 1):
             taken = options_of(data, draft)
             sorts = [_newly(data, span, taken, sort_of) for span in own]
@@ -161,7 +163,7 @@ class Apart:
             ]
             for what, literals, share in (("players", sorts, self.spans), ("families", families, self.principal)):
                 for end in self.ends:
-                    inside = [k for k, span in enumerate(own) if data.plan[span.phrase].start < end]
+                    inside = [k for k, span in enumerate(own) if span.start < end]
                     terms = tuple((found, 1) for k in inside if (found := literals[k]) is not None)
                     low = min(len(terms), -int(-share * len(inside) // 1))
                     if terms:
@@ -233,6 +235,12 @@ class Asked:
     near: Near | None = None
     apart: Apart | None = None
     instead: Instead | None = None
+
+    @property
+    def kept(self) -> tuple[Choice, ...]:
+        """Choices that must be possible."""
+        asked = [one.choices for one in self.keep] + [one.choices for one in self.locks]
+        return tuple(choice for choices in asked for choice in choices)
 
     @property
     def rules(self) -> tuple[Rule, ...]:

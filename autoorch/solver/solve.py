@@ -199,10 +199,10 @@ def _window(
         raise NoDraft(f"{_bars(data, first, last)}: no draft found in time; allow more --seconds")
     bound = solver.best_objective_bound
     taken = {option for option, variable in model.take.items() if solver.boolean_value(variable)}
-    if status != cp_model.OPTIMAL:
-        # A solution cut short may carry slacks larger than they need be: settle them for the same choice.
+    if solver.objective_value - bound >= 1:
+        # A solution short of the optimum may carry slacks larger than they need be: settle them for the same choice.
         model.fix(taken)
-        solver = solver_for(effort, gap)
+        solver = solver_for(effort)
         solver.solve(model.cp)
     costs = [model.phrase_cost(phrase, solver) for phrase in range(first, last)]
     return taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs

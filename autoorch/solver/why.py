@@ -111,8 +111,8 @@ class Ledger:
             if not change:
                 continue
             for number, place, coef in self._in_forms.get(literal, ()):
-                cost = forms.setdefault(number, {})
-                cost[place] = cost.get(place, 0) + change * coef
+                moves = forms.setdefault(number, {})
+                moves[place] = moves.get(place, 0) + change * coef
             for number, coef in self._in_limits.get(literal, ()):
                 amounts[number] = amounts.get(number, 0) + change * coef
         shares = []
@@ -137,12 +137,13 @@ def _within(limit: Limit, amount: int) -> bool:
 
 def reasons(data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None) -> tuple[Reason, ...]:
     """The reasons of the draft's choices (or of the wanted ones), in the draft's order."""
-    ledger = Ledger(data, options_of(data, draft.choices))
+    chosen = options_of(data, draft.choices)
+    ledger = Ledger(data, chosen)
+    taken = {choice_of(data, data.options[index]): data.options[index] for index in sorted(chosen)}
     return tuple(
-        _reason(ledger, data.options[index])
+        _reason(ledger, taken[choice])
         for choice in draft.choices
-        if wanted is None or choice in wanted
-        for index in sorted(options_of(data, [choice]))
+        if choice in taken and (wanted is None or choice in wanted)
     )
 
 

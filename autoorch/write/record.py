@@ -19,6 +19,7 @@ from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Asked
 from autoorch.solver.solve import Limits
 from autoorch.tables import Tables
+from autoorch.write.graft import Patch
 
 NAME = "draft.json"
 FORMAT = 2
@@ -35,6 +36,7 @@ class Record:
         asked: what this draft was asked besides its brief.
         versions: of the libraries that have a say in the bytes.
         tables: fingerprint of the tables.
+        patches: bars that stand in the scores as another draft has them.
     """
 
     sketch: Sketch
@@ -46,6 +48,7 @@ class Record:
     draft: Draft
     versions: Mapping[str, str]
     tables: str
+    patches: tuple[Patch, ...] = ()
 
 
 def versions() -> dict[str, str]:
@@ -68,6 +71,7 @@ def write_record(made: Record, tables: Tables) -> bytes:
         "lineup": {"name": made.lineup.name, "players": players},
         "brief": plain(made.brief),
         "asked": plain(made.asked),
+        "patches": plain(made.patches),
         "reading": plain(made.reading),
         "sketch": plain(made.sketch),
     }
@@ -102,6 +106,7 @@ def read_record(path: Path, tables: Tables) -> Record:
             draft=built(Draft, {name: data[name] for name in _HEAD}, "draft"),
             versions=built(dict[str, str], data["versions"], "versions"),
             tables=built(str, data["tables"], "tables"),
+            patches=built(tuple[Patch, ...], data["patches"], "patches"),
         )
     except KeyError as error:
         raise SketchError(f"{error.args[0]} is missing in the record; make the draft again", str(file)) from None

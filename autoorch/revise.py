@@ -1,0 +1,149 @@
+"""From drafts that stand in their folders to the next one: bars kept as they are, a passage anew, a small change of the brief."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+from autoorch.brief import Bars, Brief, parse_bars
+from autoorch.errors import BriefError, SketchError
+from autoorch.layers.kept import passage
+from autoorch.pipeline import SCORES, problem_of
+from autoorch.problem.data import ProblemData
+from autoorch.problem.draft import Choice
+from autoorch.sketch.bars import ticks_of
+from autoorch.sketch.model import Sketch
+from autoorch.solver.asked import Apart, Asked, Keep, Near, touched
+from autoorch.tables import Tables
+from autoorch.write.record import Record, read_record
+
+
+@dataclass(frozen=True)
+class Source:
+    """Bars `first` to `last` (indices, both included) as another draft's files have them: name of the file -> its bytes."""
+
+    first: int
+    last: int
+    files: Mapping[str, bytes]
+
+
+@dataclass(frozen=True)
+class Revision:
+    """What the next draft is made from: the record it starts from with its brief and what is asked, and the kept bars."""
+
+    base: Record
+    sources: tuple[Source, ...] = ()
+
+
+def revised(
+    origin: Path | None,
+    bars: str | None,
+    keeps: Sequence[str],
+    change: Callable[[Brief], Brief],
+    tables: Tables,
+) -> Revision:
+    """The next draft.
+
+    Args:
+        origin: folder of the draft to start from; the first one of `keeps` where None.
+        bars: only these are made anew; the rest stays as it is.
+        keeps: "DIR:A-B" each.
+        change: what becomes of its brief.
+    Raises:
+        AutoorchError: for folders that hold no draft, or drafts that do not fit together.
+    """
+    kept = [_split(text) for text in keeps]
+    start = origin or kept[0][0]
+    base = read_record(start, tables)
+    brief = change(base.brief)
+    asked = Asked(near=Near(base.draft.choices)) if origin is not None else Asked()
+    if bars is not None:
+        passage_ = _whole(bars, "--bars")
+        kept += [(start, text) for text in _rest(base.sketch, passage_)]
+        same = brief == base.brief and not keeps
+        asked = Asked(apart=_anew(base, passage_, tables) if same else None, near=None if same else asked.near)
+    goal = replace(base, brief=brief, asked=Asked())
+    own = problem_of(goal, tables)
+    pieces = [_kept(number, folder, text, goal, own, tables) for number, (folder, text) in enumerate(kept)]
+    pieces.sort(key=lambda piece: piece[1].first)
+    for (_, one), (_, two) in pairwise(pieces):
+        if two.first <= one.last:
+            raise BriefError(
+                f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
+            )
+    asked = replace(asked, keep=tuple(keep for keep, _ in pieces))
+    return Revision(replace(goal, asked=asked), tuple(source for _, source in pieces))
+
+
+def _split(text: str) -> tuple[Path, str]:
+    folder, colon, bars = text.rpartition(":")
+    if not colon or not folder:
+        raise BriefError(f'--keep "{text}" wants a draft\'s folder and bars, such as first-draft:1-16')
+    return Path(folder), bars
+
+
+def _whole(text: str, place: str) -> Bars:
+    bars = parse_bars(text, place)
+    if bars.from_beat != 1 or bars.to_beat is not None:
+        raise BriefError(f"{place}: whole bars only, such as {bars.first}-{bars.last}")
+    return bars
+
+
+def _rest(sketch: Sketch, bars: Bars) -> list[str]:
+    """The bars before and behind a passage."""
+    start, end = ticks_of(sketch, bars)
+    before = [bar.number for bar in sketch.bars if bar.end <= start]
+    behind = [bar.number for bar in sketch.bars if bar.onset >= end]
+    return [f"{numbers[0]}-{numbers[-1]}" for numbers in (before, behind) if numbers]
+
+
+def _anew(base: Record, bars: Bars, tables: Tables) -> Apart:
+    """The passage differs from what it was, by the shares of constraints/drafts.toml."""
+    start, end = ticks_of(base.sketch, bars)
+    table = tables.rule("drafts")["differ"]
+    return Apart((base.draft.choices,), table["spans"], table["spans"] * table["principal"], (end,), start)
+
+
+def _kept(number: int, folder: Path, text: str, goal: Record, own: ProblemData, tables: Tables) -> tuple[Keep, Source]:
+    """Bars of the draft in `folder` as they are to stand in the draft of `goal`.
+
+    Raises:
+        BriefError: where that draft is of another sketch, reading or line-up.
+    """
+    bars = _whole(text, f"--keep {folder}")
+    made = read_record(folder, tables)
+    for what, one, two in (
+        ("sketch", made.sketch, goal.sketch),
+        ("reading", made.reading, goal.reading),
+        ("line-up", made.lineup.players, goal.lineup.players),
+    ):
+        if one != two:
+            raise BriefError(f"--keep {folder}: is a draft of another {what}; bars are kept between drafts of one")
+    start, end = ticks_of(made.sketch, bars)
+    data = problem_of(made, tables)
+    places = {(data.strands[span.strand].id, span.start) for span in touched(data, start, end)}
+    choices = [choice for choice in made.draft.choices if (choice.strand, choice.start) in places]
+    tag = f".k{number + 1}"
+    brought = passage(own.material, data.material, {choice.strand for choice in choices}, start, end, tag)
+    names = {strand.id for strand in brought.strands}
+    return (
+        Keep(f"bars {bars} kept", brought, tuple(_renamed(choice, names, tag) for choice in choices)),
+        _source(folder, made.sketch, start, end),
+    )
+
+
+def _renamed(choice: Choice, names: set[str], tag: str) -> Choice:
+    if choice.strand + tag not in names:
+        return choice
+    return replace(choice, strand=choice.strand + tag, lines=tuple(line + tag for line in choice.lines))
+
+
+def _source(folder: Path, sketch: Sketch, start: int, end: int) -> Source:
+    inside = [bar.index for bar in sketch.bars if start <= bar.onset < end]
+    try:
+        files = {name: (folder / name).read_bytes() for name in SCORES}
+    except OSError as error:
+        raise SketchError(f"can't be read: {error.strerror}", str(folder)) from None
+    return Source(inside[0], inside[-1], files)

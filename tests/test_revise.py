@@ -1,0 +1,155 @@
+"""Bars kept between drafts are the same bytes, whatever is solved anew around them; a small change changes little."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from autoorch import pipeline
+from autoorch.brief import Brief, directed
+from autoorch.errors import AutoorchError, BriefError
+from autoorch.jobs import Job, Made, put, run
+from autoorch.pipeline import SCORES
+from autoorch.revise import revised
+from autoorch.solver.solve import Limits
+from autoorch.tables import load_tables
+from autoorch.write.graft import parts_of
+from autoorch.write.record import read_record
+from tests.support.schema import schema_errors
+
+CUE = Path(__file__).resolve().parents[1] / "examples" / "harbour-snow-cue" / "sketch.musicxml"
+LIMITS = Limits(seconds=2)
+
+
+@pytest.fixture(scope="module")
+def drafts(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two drafts of one cue: "full" led by the strings and "lean" led by the winds."""
+    folder = tmp_path_factory.mktemp("drafts")
+    for name, brief in (
+        ("full", Brief(leading="strings")),
+        ("lean", Brief(intent="lean", leading="winds")),
+    ):
+        pipeline.write(pipeline.draft(CUE, "chamber", brief=brief, limits=LIMITS), folder / name)
+    return folder
+
+
+def make(
+    folder: Path, origin: Path | None, bars: str | None, keeps: Sequence[str], *said: str, **changes: object
+) -> Made:
+    """The next draft, in `folder`."""
+    revision = revised(
+        origin,
+        bars,
+        keeps,
+        lambda brief: replace(directed(brief, said), **changes),
+        load_tables(),  # type: ignore[arg-type]
+    )
+    base = revision.base
+    job = Job(
+        "next", folder, base.sketch, base.lineup, base.brief, base.reading, LIMITS, base.asked, sources=revision.sources
+    )
+    made = run(job)
+    put(job, made)
+    return made
+
+
+def same_bars(one: Path, two: Path, first: int, last: int) -> bool:
+    """Bars first..last (counted from 1) of both scores are the same bytes in all parts."""
+    for name in SCORES:
+        mine, other = parts_of((one / name).read_bytes()), parts_of((two / name).read_bytes())
+        assert mine.keys() == other.keys() and mine
+        for part, measures in mine.items():
+            assert all(measures[first - 1 : last])
+            if measures[first - 1 : last] != other[part][first - 1 : last]:
+                return False
+    return True
+
+
+@pytest.mark.parametrize(
+    ("said", "changes"),
+    [
+        ((), {}),
+        (("17-24 avoid Horn",), {}),
+        (("9-16 melody must Oboe",), {}),
+        (("17-24 melody must Bassoon",), {}),
+        ((), {"intent": "lean"}),
+        ((), {"intent": "faithful"}),
+        ((), {"leading": "brass"}),
+        ((), {"leading": "winds"}),
+        (("14-20 bass only Violoncellos, Double basses, Bassoon",), {}),
+        (("avoid Timpani",), {"under": "dialogue"}),
+    ],
+)
+def test_kept_bars_are_the_same_after_any_other_solve(
+    drafts: Path, tmp_path: Path, said: tuple[str, ...], changes: dict[str, object]
+) -> None:
+    out = tmp_path / "next"
+    make(out, drafts / "full", None, [f"{drafts / 'full'}:1-8"], *said, **changes)
+    assert same_bars(out, drafts / "full", 1, 8)
+    assert schema_errors(out / "score.musicxml") == []
+
+
+def test_a_passage_anew_leaves_the_rest_untouched(drafts: Path, tmp_path: Path) -> None:
+    out = tmp_path / "next"
+    make(out, drafts / "full", "9-15", [])
+    assert same_bars(out, drafts / "full", 1, 8)
+    assert same_bars(out, drafts / "full", 16, 24)
+    assert not same_bars(out, drafts / "full", 9, 15)
+
+
+def test_bars_of_two_drafts_are_put_together(drafts: Path, tmp_path: Path) -> None:
+    out = tmp_path / "mixed"
+    make(out, None, None, [f"{drafts / 'lean'}:1-8", f"{drafts / 'full'}:16-24"])
+    assert same_bars(out, drafts / "lean", 1, 8)
+    assert same_bars(out, drafts / "full", 16, 24)
+    assert not same_bars(out, drafts / "full", 1, 8)
+    assert schema_errors(out / "score.musicxml") == []
+
+
+def test_a_mixed_draft_is_made_again_from_its_record(drafts: Path, tmp_path: Path) -> None:
+    out = tmp_path / "mixed"
+    made = make(out, None, None, [f"{drafts / 'lean'}:1-8", f"{drafts / 'full'}:16-24"])
+    pipeline.write(pipeline.again(read_record(out, load_tables())), tmp_path / "again")
+    assert {path.name: path.read_bytes() for path in (tmp_path / "again").iterdir()} == dict(made.files)
+
+
+def test_a_small_change_of_the_brief_changes_little(drafts: Path, tmp_path: Path) -> None:
+    make(tmp_path / "near", drafts / "full", None, [], "9-12 melody avoid Violins I")
+    tables = load_tables()
+    before = read_record(drafts / "full", tables)
+    near = set(read_record(tmp_path / "near", tables).draft.choices)
+    brief = directed(before.brief, ["9-12 melody avoid Violins I"])
+    afresh = set(pipeline.draft(before.sketch, before.lineup, brief=brief, limits=LIMITS).draft.choices)
+    kept = set(before.draft.choices)
+    assert near != kept
+    assert len(near & kept) >= len(afresh & kept)
+    assert len(near & kept) >= 0.8 * len(kept)
+
+
+@pytest.mark.parametrize(
+    ("keeps", "bars", "said"),
+    [
+        (["full:1-8", "lean:8-12"], None, "bar 8 is to be kept twice"),
+        (["full:1.2-8"], None, "whole bars"),
+        (["full"], None, "such as first-draft:1-16"),
+        (["nowhere:1-8"], None, "can't be read"),
+        (["full:1-99"], None, "no bar 99"),
+        ([], "9.2-12", "whole bars"),
+    ],
+)
+def test_what_can_not_be_kept_is_told(drafts: Path, keeps: list[str], bars: str | None, said: str) -> None:
+    origin = drafts / "full" if bars else None
+    with pytest.raises(AutoorchError) as caught:
+        revised(
+            origin, bars, [f"{drafts}/{text}" if ":" in text else text for text in keeps], lambda b: b, load_tables()
+        )
+    assert said in str(caught.value)
+
+
+def test_bars_of_another_line_up_are_refused(drafts: Path, tmp_path: Path) -> None:
+    pipeline.write(pipeline.draft(CUE, "string orchestra", limits=LIMITS), tmp_path / "strings")
+    with pytest.raises(BriefError, match="another line-up"):
+        revised(drafts / "full", None, [f"{tmp_path / 'strings'}:1-8"], lambda b: b, load_tables())
