@@ -61,7 +61,7 @@ class Page:
             own = voice.slices[piece.slice]
             opens = piece.onset + bar.onset == own.start
             starting = [note for note in own.notes if opens and note.onset == own.start]
-            events += self._graces(starting, piece.onset)
+            events += self._graces([note.graces for note in starting], [note.octave for note in starting], piece.onset)
             for note in own.notes:
                 self.first.setdefault(note.key, (*place, len(events)))
                 self.last[note.key] = (*place, len(events))
@@ -72,11 +72,15 @@ class Page:
                     lyric=self._lyric(starting),
                 )
             )  # fmt: skip
+            ending = [note for note in own.notes if note.after and piece.onset + piece.duration + bar.onset == note.end]
+            events += self._graces(
+                [note.after for note in ending], [note.octave for note in ending], piece.onset + piece.duration
+            )
         return events
 
-    def _graces(self, starting: Sequence[Played], onset: int) -> list[Event]:
-        """The grace notes before an event: single ones as eighths, several as beamed sixteenths."""
-        rows = [[(grace, note.octave) for grace in note.graces] for note in starting if note.graces]
+    def _graces(self, graces: Sequence[tuple[MaterialNote, ...]], octaves: Sequence[int], onset: int) -> list[Event]:
+        """The grace notes at an event, of each of its notes: single ones as eighths, several as beamed sixteenths."""
+        rows = [[(grace, octave) for grace in own] for own, octave in zip(graces, octaves, strict=True) if own]
         if not rows:
             return []
         same = len({len(row) for row in rows}) == 1

@@ -29,7 +29,7 @@ class Played:
         onset, end: ticks of the score; `end` may lie before the material's where the next note comes sooner.
         octave: declared shift.
         line: material line it comes from.
-        graces: grace notes right before it, in order.
+        graces: grace notes right before it, in order; after: those at its end that lead nowhere.
         technique: as in the choice it comes from.
     """
 
@@ -40,6 +40,7 @@ class Played:
     line: str
     graces: tuple[MaterialNote, ...] = ()
     technique: str = ""
+    after: tuple[MaterialNote, ...] = ()
 
     @property
     def key(self) -> Key:
@@ -85,18 +86,28 @@ def played_by(player: Player, choices: Iterable[Choice], material: Material, gri
     """All notes of one player, by onset, highest first. Nobody holds a note on while he attacks the same pitch again; who
     has one note at a time leaves each note when the next begins."""
     notes: list[Played] = []
+    closing: list[tuple[int, str, MaterialNote]] = []
     for choice in choices:
         for name in choice.lines:
-            notes += _cut_out(material.line[name].notes, choice, name, grid.factor)
+            own, left = _cut_out(material.line[name].notes, choice, name, grid.factor)
+            notes += own
+            closing += ((grace.onset * grid.factor, name, _shifted(grace, choice.octave)) for grace in left)
     notes.sort(key=lambda n: (n.onset, -n.midi, n.line, n.note.id))
     single = player.instrument.notes == 1 and player.size == 1
-    return tuple(once_a_pitch(notes, single))
+    notes = once_a_pitch(notes, single)
+    for tick, name, grace in closing:
+        _close(notes, tick, name, grace)
+    return tuple(notes)
 
 
-def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: int) -> list[Played]:
-    """The notes of a line that start inside the choice; each takes the grace notes at its onset with it."""
+def _cut_out(
+    line: Sequence[MaterialNote], choice: Choice, name: str, factor: int
+) -> tuple[list[Played], list[MaterialNote]]:
+    """The notes of a line that start inside the choice; each takes the grace notes at its onset with it. Then the grace
+    notes that lead to none."""
     found: list[Played] = []
     graces: list[MaterialNote] = []
+    left: list[MaterialNote] = []
     first = bisect_left(line, choice.start, key=lambda note: note.onset)
     for note in line[first:]:
         if note.onset >= choice.end:
@@ -105,11 +116,25 @@ def _cut_out(line: Sequence[MaterialNote], choice: Choice, name: str, factor: in
             graces.append(note)
             continue
         before = tuple(grace for grace in graces if grace.onset == note.onset)
+        left += (grace for grace in graces if grace.onset != note.onset)
         found.append(
             Played(note, note.onset * factor, note.end * factor, choice.octave, name, before, choice.technique)
         )
         graces = []
-    return found
+    return found, left + graces
+
+
+def _close(notes: list[Played], tick: int, line: str, grace: MaterialNote) -> None:
+    """Hang a grace note that leads to none on the last note before it, of its own line if there is one."""
+    before = [k for k, note in enumerate(notes) if note.onset < tick]
+    own = [k for k in before if notes[k].line == line]
+    for index in (own or before)[-1:]:
+        host = notes[index]
+        notes[index] = replace(host, after=(*host.after, _shifted(grace, -host.octave)))
+
+
+def _shifted(note: MaterialNote, octaves: int) -> MaterialNote:
+    return replace(note, pitch=note.pitch.shifted(octaves))
 
 
 def once_a_pitch(notes: Sequence[Played], single: bool = False) -> list[Played]:

@@ -109,3 +109,12 @@ def test_repeats_stay_as_they_are_written() -> None:
     changed = Sketch(sketch.ticks, sketch.staves, bars, sketch.notes)
     score = make_score(changed, players("flute"), [whole(changed, "flute", 1)])
     assert [bar.repeat_end for bar in score.bars] == [0, 2]
+
+
+def test_grace_notes_that_lead_to_none_close_the_note_before() -> None:
+    after = {"a1": {"duration": 0, "grace": "appoggiatura"}, "a2": {"duration": 0, "grace": "appoggiatura"}}
+    sketch = make_sketch(["C5:2 B4:0 C5:0 -:1 D5:1"], notes=after)
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1, octave=1)])
+    found = events(score)
+    assert names(found) == ["C6", "B5", "C6", "rest", "D6"]
+    assert [(e.grace, e.onset, e.value) for e in found[1:3]] == [("appoggiatura", 2, "16th")] * 2
