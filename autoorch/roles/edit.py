@@ -75,7 +75,7 @@ _SCHEMA: Schema = {
         }
     ],
     "moment?": [{"at": str, "kind": frozenset(MOMENTS), "strength": (float, 0, 1), "what?": str}],
-    "cue?": [{"from": str, "to": str, "staff": (int, 0, 1000), "text": str, "asks?": [str]}],
+    "cue?": [{"from": str, "to": str, "staff": (int, 0, 1000), "text": str, "asks?": [str], "weight?": (float, 0, 1)}],
 }
 
 
@@ -240,4 +240,6 @@ def _cue(row: Mapping[str, Any], sketch: Sketch, places: Places) -> Cue:
     asked = [parse_direction(each) for each in row.get("asks", ())]
     if any(each.bars for each in asked):
         raise BriefError(f'the cue "{row["text"]}" has its bars in from and to; leave them out of asks')
-    return Cue(start, end, staff, row["text"], tuple(direction_at(sketch, each, start, end) for each in asked))
+    directions = tuple(direction_at(sketch, each, start, end) for each in asked)
+    weight = float(row["weight"]) if "weight" in row else None
+    return Cue(start, end, staff, row["text"], directions, weight)

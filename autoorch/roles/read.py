@@ -8,7 +8,7 @@ from autoorch.instruments import DYNAMICS
 from autoorch.roles.bass import find_bass
 from autoorch.roles.cadences import Closes
 from autoorch.roles.character import with_character
-from autoorch.roles.cues import find_cues
+from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
@@ -68,6 +68,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     given = sketch.tempo_at(0)
     tempo, why = (given, "") if given is not None else proposed_tempo(texture, tune, wanted["tempo"])
     keys = [chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]
+    cues = find_cues(sketch, phrases, strands, tables)
     return Reading(
         strands,
         tuple(phrases),
@@ -76,8 +77,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
         key=main_key(keys),
         tempo=tempo,
         tempo_proposed=given is None,
-        cues=find_cues(sketch, phrases, strands, tables),
-        queries=misprints(texture, chords, table["misprint"], harmony),
+        cues=cues,
+        queries=misprints(texture, chords, table["misprint"], harmony) + not_understood(sketch, cues),
         notices=_notices(phrases, tempo, why),
     )
 

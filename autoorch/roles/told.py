@@ -23,6 +23,7 @@ _CHORDS = """
 _CUES = """
 # Written cues: what the sketch asks for in words, from there to there, on that staff (1 is the highest, 0 is all of them).
 # asks: a role, then prefer, must, avoid or only with players, octave, technique: "melody prefer Horns; octave +1; con sord".
+# weight: how much should sound there, 0 to 1 ("tutti").
 # A cue that asks for nothing was not understood: give it something to ask for, or leave it."""
 
 
@@ -101,6 +102,7 @@ def _moment(moment: Moment, places: Places) -> list[str]:
 
 def _cue(cue: Cue, places: Places) -> list[str]:
     rows = ["[[cue]]", *_from_to(cue.start, cue.end, places), f"staff = {cue.staff + 1}", f"text = {quoted(cue.text)}"]
+    rows += [] if cue.weight is None else [f"weight = {float(cue.weight)!r}"]
     asks = (f"{direction.role} {direction.wishes}".strip() for direction in cue.directions)
     return rows + ([f"asks = [{_list(asks)}]"] if cue.directions else [])
 
