@@ -12,7 +12,7 @@ from pathlib import Path
 from autoorch.check import check
 from autoorch.pipeline import Result
 from autoorch.solver.why import reasons
-from autoorch.write.audio import Audio, render, soundfont
+from autoorch.write.audio import render, soundfont
 from autoorch.write.engrave import Engraving, engrave
 from autoorch.write.midi import midi_file
 from autoorch.write.page.grid import grid_data
@@ -66,15 +66,17 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
     extras.check()
     found: dict[str, bytes] = {}
     tables = result.problem.tables
-    played = perform(result.score, tables, seed=extras.seed, modulation=extras.modulation)
-    if extras.seed is not None or extras.modulation:
+    heard = None
+    if extras.sound or extras.seed is not None or extras.modulation:
+        played = perform(result.score, tables, seed=extras.seed, modulation=extras.modulation)
         file = BytesIO()
         midi_file(played).save(file=file)
         found["mockup.mid"] = file.getvalue()
-    audio = render(played, result.material, soundfont(extras.font), tables) if extras.sound else None
-    if audio:
-        found |= {"mockup.wav": audio.wav, "mockup.opus": audio.opus}
-        found |= {f"stems/{name}.flac": data for name, data in audio.stems.items()}
+        if extras.sound:
+            audio = render(played, result.material, soundfont(extras.font), tables)
+            found |= {"mockup.wav": audio.wav, "mockup.opus": audio.opus}
+            found |= {f"stems/{name}.flac": data for name, data in audio.stems.items()}
+            heard = Heard(audio.opus, _bar_seconds(played))
     if extras.pdf or extras.page:
         score = engrave(files[SCORE], page_size(result.score))
         if extras.pdf:
@@ -83,11 +85,17 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
                 if name.startswith("parts/") and name.endswith(".musicxml"):
                     found[name.removesuffix(".musicxml") + ".pdf"] = pdf(engrave(files[name], PART), Path(name).stem)
         if extras.page:
-            found["report.html"] = _report(result, files[SCORE], score, played, audio)
+            found["report.html"] = _report(result, files[SCORE], score, heard)
     return found
 
 
-def _report(result: Result, musicxml: bytes, score: Engraving, played: Performance, audio: Audio | None) -> bytes:
+def _bar_seconds(played: Performance) -> list[tuple[int, float]]:
+    """(index of a played bar, second at which it begins)."""
+    starts = [played.tempo.seconds(played.clock.midi(start)) for start in played.clock.starts]
+    return list(zip(played.order, starts, strict=True))
+
+
+def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | None) -> bytes:
     why = reasons(result.problem, result.draft)
     grid = grid_data(
         result.lineup.name,
@@ -109,10 +117,6 @@ def _report(result: Result, musicxml: bytes, score: Engraving, played: Performan
         "Reduced to fit the line-up": result.draft.losses,
         "Taken for granted": notices,
     }
-    heard = None
-    if audio:
-        starts = [played.tempo.seconds(played.clock.midi(start)) for start in played.clock.starts]
-        heard = Heard(audio.opus, list(zip(played.order, starts, strict=True)))
     return report_page(result.sketch, result.draft, grid, _findings(result, musicxml), score.pages, told, heard)
 
 
