@@ -74,6 +74,19 @@ def main(debug: bool) -> None:
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes for many cues (one a core).")
 @click.option("--scheduler", default="", metavar="ADDRESS", help="Dask scheduler for many cues (extra: cluster).")
 @click.option("--resume", is_flag=True, help="Leave out what stands finished in its folder.")
+@click.option("--page/--no-page", default=True, show_default=True, help="report.html, to look at and listen to.")
+@click.option("--parts", is_flag=True, help="A file a player or section too.")
+@click.option("--pairs", is_flag=True, help="Like winds two on a stave, with 1. 2. a2.")
+@click.option(
+    "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
+)
+@click.option("--pdf", is_flag=True, help="PDF of the score and parts (extra: pdf).")
+@click.option("--sound", is_flag=True, help="The mock-up as WAV and Opus, with stems (extra: sound).")
+@click.option("--soundfont", type=click.Path(path_type=Path), help="With --sound: a General MIDI soundfont (.sf2).")
+@click.option(
+    "--humanise", type=int, is_flag=False, flag_value=1, metavar="[SEED]", help="A mock-up a little off the grid."
+)
+@click.option("--modulation", is_flag=True, help="The mock-up's curves as controller 1 too.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch).")
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
 def draft(
@@ -96,6 +109,15 @@ def draft(
     workers: int | None,
     scheduler: str,
     resume: bool,
+    page: bool,
+    parts: bool,
+    pairs: bool,
+    keys: bool,
+    pdf: bool,
+    sound: bool,
+    soundfont: Path | None,
+    humanise: int | None,
+    modulation: bool,
     output: Path | None,
     replace: bool,
 ) -> None:
@@ -104,6 +126,7 @@ def draft(
     Example: autoorch draft waltz.musicxml --for "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str" -o waltz
     """
     from autoorch.brief import Brief, directed, read_brief
+    from autoorch.exhibits import Extras
     from autoorch.jobs import Job
     from autoorch.lineup import parse_lineup
     from autoorch.revise import revised
@@ -111,9 +134,13 @@ def draft(
     from autoorch.sketch import read_sketch
     from autoorch.solver.solve import Limits
     from autoorch.tables import load_tables
+    from autoorch.write.pages import Pages
 
     tables = load_tables(constraints)
     limits = Limits(seconds=seconds)
+    extras = Extras(page, pdf, sound, soundfont, humanise, modulation)
+    extras.check()
+    pages = Pages(parts, pairs, keys)
 
     def change(brief: Brief) -> Brief:
         whole = read_brief(brief_file) if brief_file else brief
@@ -129,7 +156,7 @@ def draft(
         jobs = [
             Job(
                 str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, limits, base.asked, count,
-                constraints, revision.sources,
+                constraints, revision.sources, extras, pages,
             )
         ]  # fmt: skip
         _work(jobs, workers, scheduler, resume, replace)
@@ -154,6 +181,7 @@ def draft(
                         " ".join(word for word in (path.name, "for", name, variant) if word),
                         folder / variant if variant else folder,
                         sketch, lineup, varied, reading, limits, count=count, constraints=constraints,
+                        extras=extras, pages=pages,
                     )
                 )  # fmt: skip
     _work(jobs, workers, scheduler, resume, replace)
@@ -266,6 +294,32 @@ def why(folder: Path, bar: str, player: str | None, other: str | None, constrain
     from autoorch.tables import load_tables
 
     click.echo(ask.why(folder, bar, player, other, load_tables(constraints)))
+
+
+@main.command()
+@click.argument("draft", type=click.Path(path_type=Path), metavar="DIR")
+@click.option(
+    "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
+)
+@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (DIR/parts).")
+@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None, replace: bool) -> None:
+    """The parts of a draft that stands in DIR: a file a player or section, with cues and long rests.
+
+    Example: autoorch parts waltz
+    """
+    from autoorch import pipeline
+    from autoorch.tables import load_tables
+    from autoorch.write.files import write_folder
+    from autoorch.write.record import read_record
+
+    tables = load_tables(constraints)
+    folder = output or draft / "parts"
+    pipeline.refuse(folder, replace)
+    files = pipeline.parts(read_record(draft, tables), keys, tables)
+    write_folder(folder, files, replace)
+    click.echo(f"{folder}: {len(files)} parts")
 
 
 @main.command()

@@ -19,6 +19,7 @@ from typing import IO
 from autoorch import pipeline
 from autoorch.brief import Brief
 from autoorch.errors import AutoorchError
+from autoorch.exhibits import Extras, exhibits
 from autoorch.lineup import Lineup
 from autoorch.pipeline import Result
 from autoorch.revise import Source
@@ -31,6 +32,7 @@ from autoorch.solver.vary import label
 from autoorch.tables import load_tables
 from autoorch.told import summary
 from autoorch.write.files import Writer, write_folder
+from autoorch.write.pages import Pages
 from autoorch.write.record import NAME, otherwise, read_record
 
 TRIES = 2
@@ -46,6 +48,7 @@ class Job:
         folder: where its files go; drafts of a `count` above 1 go into 1, 2, … inside it.
         constraints: folder of own tables, as the workers see it.
         sources: bars that are to stand in the scores as other drafts have them.
+        pages: which scores are written and how; extras: what is shown besides.
     """
 
     name: str
@@ -59,6 +62,8 @@ class Job:
     count: int = 1
     constraints: Path | None = None
     sources: tuple[Source, ...] = ()
+    extras: Extras = field(default_factory=Extras)
+    pages: Pages = field(default_factory=Pages)
 
 
 @dataclass(frozen=True)
@@ -87,26 +92,26 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
             first, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)}
         )
     if job.count == 1:
-        return Made(_bytes(first), summary(first, job.folder))
+        return Made(_bytes(first, job), summary(first, job.folder))
     results = pipeline.several(job.count, first, tell)
     files: dict[str, bytes] = {}
     told = []
     for number, result in enumerate(results, 1):
         others = [other.draft for other in results if other is not result]
-        files |= {f"{number}/{name}": content for name, content in _bytes(result).items()}
+        files |= {f"{number}/{name}": content for name, content in _bytes(result, job).items()}
         told.append(summary(result, job.folder / str(number), label(result.problem, result.draft, others)))
     if len(results) < job.count:
         told.append(f"{job.folder}: no more than {len(results)} drafts differ enough at little more cost")
     return Made(files, "\n".join(told))
 
 
-def _bytes(result: Result) -> dict[str, bytes]:
+def _bytes(result: Result, job: Job) -> dict[str, bytes]:
     found = {}
-    for name, writer in pipeline.outputs(result).items():
+    for name, writer in pipeline.outputs(result, job.pages).items():
         file = io.BytesIO()
         writer(file)
         found[name] = file.getvalue()
-    return found
+    return found | exhibits(result, found, job.extras)
 
 
 def put(job: Job, made: Made, replace: bool = False) -> None:

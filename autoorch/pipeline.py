@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import IO
 
 from autoorch.brief import Brief
-from autoorch.errors import NoDraft
+from autoorch.errors import NoDraft, OutputError
 from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
 from autoorch.layers.model import Material
@@ -38,12 +38,25 @@ from autoorch.write.files import Writer, refuse, write_folder
 from autoorch.write.graft import Patch, grafted, kept_bars, seams
 from autoorch.write.midi import write_midi
 from autoorch.write.musicxml import write_musicxml
+from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
 from autoorch.write.queries import queries
 from autoorch.write.record import Record, versions, write_record
 
-__all__ = ["Result", "again", "draft", "outputs", "problem_of", "read", "record_of", "refuse", "several", "write"]
+__all__ = [
+    "Result",
+    "again",
+    "draft",
+    "outputs",
+    "parts",
+    "problem_of",
+    "read",
+    "record_of",
+    "refuse",
+    "several",
+    "write",
+]
 
-SCORES = ("score.musicxml", "score-concert.musicxml")
+SCORES = (SCORE, CONCERT)
 
 
 @dataclass(frozen=True)
@@ -195,16 +208,30 @@ def record_of(result: Result) -> Record:
     )  # fmt: skip
 
 
-def outputs(result: Result) -> dict[str, Writer]:
-    """File name -> writer of each file of a draft."""
+def outputs(result: Result, pages: Pages | None = None) -> dict[str, Writer]:
+    """File name -> writer of each file of a draft; `pages` says which scores and how.
+
+    Raises:
+        OutputError: where bars of other drafts stand in it, and other scores than the two full ones are asked for.
+    """
     made = write_record(record_of(result), result.problem.tables)
     asked = queries(result.sketch, result.reading, result.draft, result.material.notices + result.score.notices)
     return {
-        **{name: _score_writer(name, score, result.patches) for name, score in _scores(result).items()},
-        "mockup.mid": lambda file: write_midi(result.score, file),
+        **{
+            name: _score_writer(name, score, result.patches)
+            for name, score in _wanted(result, pages or Pages()).items()
+        },
+        "mockup.mid": lambda file: write_midi(result.score, file, result.problem.tables),
         "draft.json": lambda file: _put(file, made),
         "queries.txt": lambda file: _put(file, asked),
     }
+
+
+def _wanted(result: Result, pages: Pages) -> dict[str, Score]:
+    """File name -> score; bars kept as another draft's file has them can stand in the two full scores only."""
+    if result.patches and pages != Pages():
+        raise OutputError("parts, pairs and open keys can't be made where bars of other drafts are kept to the letter")
+    return _scores(result) if result.patches else scores(result.score, pages)
 
 
 def _scores(result: Result) -> dict[str, Score]:
@@ -224,6 +251,29 @@ def _bytes(score: Score) -> bytes:
     file = BytesIO()
     write_musicxml(score, file)
     return file.getvalue()
+
+
+def parts(made: Record, keys: bool = True, tables: Tables | None = None) -> dict[str, Writer]:
+    """File name -> writer of each part of a finished draft, without solving anything again.
+
+    Raises:
+        OutputError: where other versions or tables have made the draft, or bars of other drafts stand in it.
+    """
+    tables = tables or load_tables()
+    if made.patches:
+        raise OutputError("bars of other drafts stand in this draft to the letter; parts can't be made of it")
+    material = build_material(made.sketch, made.reading, made.lineup, made.brief, tables)
+    if made.asked.keep:
+        material = with_passages(material, [one.passage for one in made.asked.keep])
+    if lacking := {line for choice in made.draft.choices for line in choice.lines} - set(material.line):
+        raise OutputError(f"other versions or tables made this draft ({min(lacking)} is unknown); make it again")
+    score = realise(made.sketch, made.reading, material, made.lineup, made.draft, tables)
+    found = scores(score, Pages(parts=True, keys=keys))
+    return {
+        name.removeprefix(f"{PARTS}/"): _score_writer(name, each, ())
+        for name, each in found.items()
+        if name.startswith(PARTS)
+    }
 
 
 def _put(file: IO[bytes], content: bytes) -> None:
