@@ -5,14 +5,16 @@ A query costs the composer a look, so each kind wants two things that agree befo
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from autoorch.pitch import Pitch
 from autoorch.roles.material import full_length
-from autoorch.roles.model import Chord
+from autoorch.roles.model import Chord, Strand
+from autoorch.roles.names import key_name, signature
 from autoorch.roles.numerals import scale_of
 from autoorch.roles.parameters import Section
 from autoorch.roles.places import Places
@@ -21,44 +23,77 @@ from autoorch.roles.texture import Texture, Tone
 SEMITONES = (1, 11)
 
 
-def misprints(texture: Texture, chords: Sequence[Chord], table: Section, harmony: Mapping[str, Any]) -> tuple[str, ...]:
-    """One plain line each with bar and beat, in order of time. `table` is [misprint] of constraints/reading.toml."""
+def misprints(
+    texture: Texture, strands: Sequence[Strand], chords: Sequence[Chord], table: Section, harmony: Mapping[str, Any]
+) -> tuple[str, ...]:
+    """One plain line each with bar and beat, in order of time.
+
+    Args:
+        strands: whose lines say what a note comes from and goes to.
+        table: [misprint] of constraints/reading.toml.
+        harmony: constraints/harmony.toml.
+    """
     places = Places(texture.sketch)
-    found = [*_clashes(texture, chords, table), *_odd_bars(texture, chords, table, harmony), *_long_bars(texture)]
+    found = [
+        *_clashes(texture, strands, chords, table, harmony),
+        *_far_spellings(texture, chords, table),
+        *_odd_bars(texture, chords, table, harmony),
+        *_long_bars(texture),
+    ]
     return tuple(f"bar {places.told(tick)}: {text}" for tick, text in sorted(set(found)))
 
 
-def _clashes(texture: Texture, chords: Sequence[Chord], table: Section) -> list[tuple[int, str]]:
-    """Two forms of one letter at once ("F and F#"), one of them foreign to the chord and neither reached nor left by step."""
+def _clashes(
+    texture: Texture, strands: Sequence[Strand], chords: Sequence[Chord], table: Section, harmony: Mapping[str, Any]
+) -> Iterator[tuple[int, str]]:
+    """Notes from outside the key that lead nowhere and stand against another form of their letter, or a semitone from a note."""
     starts = [chord.start for chord in chords]
-    by_id = texture.sketch.by_id
-    found = []
-    for onset, tones in texture.attacks.items():
-        k = bisect_right(starts, onset) - 1
-        if k < 0 or not chords[k].members:
-            continue
-        for tone in tones:
-            if tone.pitch % 12 in chords[k].members or tone.length < table["clash_length"] * texture.beat_at(onset):
-                continue
-            if _explained(texture, tone):
-                continue
-            for other in texture.sounding[onset]:
-                if other.pitch % 12 not in chords[k].members or abs(other.pitch - tone.pitch) % 12 not in SEMITONES:
+    by_id = {tone.id: tone for tone in texture.tones}
+    pitch_of = texture.sketch.by_id
+    onsets = texture.onsets
+    for strand in strands:
+        for line in strand.lines:
+            tones: list[Tone | None] = [by_id[note] for note in line.notes if note in by_id]
+            for (before, tone), (_, after) in pairwise(pairwise([None, *tones, None])):
+                assert tone is not None
+                beat = texture.beat_at(tone.onset)
+                chord = chords[max(0, bisect_right(starts, tone.onset) - 1)]
+                if tone.pitch % 12 in chord.members or tone.pitch % 12 in scale_of(chord.key, harmony):
                     continue
-                mine, theirs = by_id[tone.id].pitch, by_id[other.id].pitch
-                if mine.step == theirs.step:
-                    found.append((onset, f"{mine} sounds against {theirs}; is an accidental missing?"))
-                    break
-    return found
+                if tone.length < table["clash_length"] * beat:
+                    continue
+                if any(t and abs(t.pitch - tone.pitch) <= 1 for t in (before, after)):
+                    continue
+                name = pitch_of[tone.id].pitch
+                first = bisect_left(onsets, tone.onset - round(table["clash_near"] * beat))
+                last = bisect_right(onsets, tone.onset + round(table["clash_near"] * beat))
+                near = [t for onset in onsets[first:last] for t in texture.attacks[onset] if t is not tone]
+                other = next((pitch_of[t.id].pitch for t in near if _another_form(pitch_of[t.id].pitch, name)), None)
+                hard = [t for t in texture.sounding[tone.onset] if abs(t.pitch - tone.pitch) % 12 in SEMITONES]
+                if other is not None:
+                    yield tone.onset, f"{name} beside {other}; is an accidental wrong or missing?"
+                elif hard:
+                    yield tone.onset, f"{name} against {pitch_of[hard[0].id].pitch}; is an accidental wrong or missing?"
 
 
-def _explained(texture: Texture, tone: Tone) -> bool:
-    """It comes or goes by step, or was there or stays there: a suspension, an appoggiatura, a pedal, a passing note."""
-    earlier = texture.onsets[: bisect_right(texture.onsets, tone.onset - 1)][-3:]
-    before = [t for onset in earlier for t in texture.attacks[onset] if t.end >= tone.onset]
-    after = texture.attacks.get(tone.end, [])
-    near = [t for t in (*before, *after) if abs(t.pitch - tone.pitch) <= 2]
-    return bool(near)
+def _far_spellings(texture: Texture, chords: Sequence[Chord], table: Section) -> Iterator[tuple[int, str]]:
+    """Notes that no chord near the key is spelled with ("Fb" in F major): far on the line of fifths from key and signature."""
+    sketch = texture.sketch
+    if sketch.source == "midi":
+        return
+    starts = [chord.start for chord in chords]
+    for tone in texture.tones:
+        name = sketch.by_id[tone.id].pitch
+        key = chords[max(0, bisect_right(starts, tone.onset) - 1)].key
+        centres = (signature(key), sketch.bar_at(tone.onset).fifths)
+        away = [name.fifths - centre for centre in centres]
+        if all(not -table["flat_side"] <= each <= table["sharp_side"] for each in away):
+            yield tone.onset, f"{name} is spelled far from {key_name(key)}; is an accidental wrong?"
+
+
+def _another_form(one: Pitch, other: Pitch) -> bool:
+    """F and F#."""
+    return one.step == other.step and one.alter != other.alter
 
 
 def _odd_bars(

@@ -21,7 +21,7 @@ _SHARE = (float, 0, 1)
 _NUMBER = (float, 0, 1000)
 _FIND = (
     "leap leap_full leap_rest late return_more run_notes run_step run_unit sudden sudden_full sudden_beats key_beats "
-    "hit_notes"
+    "hit_notes borrowed_beats borrowed_full"
 )
 SCHEMA: Schema = {
     "kind": {kind: {"strength": _SHARE, "finish?": [str]} for kind in MOMENTS},
@@ -117,10 +117,12 @@ def _of_chords(texture: Texture, chords: Sequence[Chord], find: Mapping[str, flo
         if beats >= find["key_beats"] and run[0].key != now:
             now = run[0].key
             yield run[0].start, "key", 1.0, key_name(now)
-    for before, chord in pairwise(chords):
-        if chord.borrowed and chord.numeral and before.numeral != chord.numeral:
-            beats = (chord.end - chord.start) / texture.beat_at(chord.start)
-            yield chord.start, "borrowed", min(1.0, 0.5 + beats / 4), chord.numeral
+    for _, run in groupby(chords, key=lambda chord: (chord.root, chord.third, chord.key)):
+        alike = list(run)
+        start = alike[0].start
+        beats = (alike[-1].end - start) / texture.beat_at(start)
+        if alike[0].borrowed and alike[0].numeral and beats >= find["borrowed_beats"]:
+            yield start, "borrowed", min(1.0, 0.5 + beats / find["borrowed_full"]), alike[0].numeral
 
 
 def _of_form(
