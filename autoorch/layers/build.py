@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from autoorch.brief import Brief
+from autoorch.layers.accompaniment import figures
 from autoorch.layers.assigned import assigned
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
@@ -25,6 +26,8 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     strands = assigned(sketch, reading)
     if brief.adds("harmony"):
         strands += held_chords(reading, plan, lineup, tables)
+    if brief.adds("accompaniment"):
+        strands += figures(cue)
     if brief.adds("counterline"):
         strands += counterlines(cue)
     if brief.adds("finish"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from autoorch.layers.beats import beats
 from autoorch.layers.cue import ASKED, Cue
 from autoorch.layers.model import MaterialLine, MaterialStrand
 from autoorch.layers.timpani import timpani
@@ -20,7 +21,9 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
         BriefError: for a moment of the brief in a bar that is not there.
     """
     rolls = [m for m in cue.moments if "timpani roll" in _calls(cue, m)]
-    return (*_touched(cue), *timpani(cue, [] if cue.brief.under else rolls))
+    if cue.brief.under:
+        return (*_touched(cue), *timpani(cue, []))
+    return (*_touched(cue), *beats(cue), *timpani(cue, rolls))
 
 
 def _touched(cue: Cue) -> Iterator[MaterialStrand]:
@@ -52,6 +55,7 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
     table has it."""
     bars = [bar.onset for bar in cue.sketch.bars]
     most = max(1, round(touch["most"] * len(bars) / _MANY_BARS))
+    table = cue.tables.rule("finish")
     found: list[Moment] = []
     for moment in sorted(cue.moments, key=lambda m: (-m.strength, m.onset)):
         if touch["id"] not in _calls(cue, moment) or moment.strength < least:
@@ -60,7 +64,13 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
         characters = touch.get("characters", ())
         if cue.plan[phrase].dynamic not in touch["dynamics"]:
             continue
-        if characters and cue.reading.phrases[phrase].character not in characters:
+        if characters and cue.reading.phrases[phrase].character not in characters and moment.strength < ASKED:
+            continue
+        if (
+            cue.plan[phrase].scheme in table["schemes"]
+            and touch["id"] not in table["alone"]
+            and moment.strength < ASKED
+        ):
             continue
         here = cue.sketch.bar_at(moment.onset).index
         near = any(abs(cue.sketch.bar_at(m.onset).index - here) < touch["apart"] for m in found)

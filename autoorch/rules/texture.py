@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from autoorch.problem.data import WHOLE, ProblemData
@@ -9,11 +10,16 @@ from autoorch.problem.terms import Cost, Limit, missing, over, under
 
 NAME = "texture"
 HALF = WHOLE // 2
+OFFERED = {"finish": "colour", "counterline": "line"}
+"""Layer whose strands are wanted wherever they are offered -> its weight."""
 COUNTED = ("woodwind", "brass", "strings")
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """A set sounds whole or not at all, each of its lines by one player."""
+    """A set sounds whole or not at all, each of its lines by one player; of the figures offered in a phrase one at most."""
+    for phrase, firsts in _figures(data):
+        name = f"one figure/phrase from {data.bar_name.get(data.plan[phrase].start, '?')}"
+        yield Limit(name, phrase, tuple((index, 1) for index in firsts), high=1)
     for span in data.spans:
         strand = data.strands[span.strand]
         if not strand.complete:
@@ -27,6 +33,15 @@ def limits(data: ProblemData) -> Iterator[Limit]:
             if line != lines[0]:
                 terms = tuple((o.index, 1) for o in options) + tuple((o.index, -1) for o in first)
                 yield Limit(name, span.phrase, terms, low=0, high=0)
+
+
+def _figures(data: ProblemData) -> Iterator[tuple[int, list[int]]]:
+    """Phrase -> for each figure that is offered in it the options on its first line."""
+    found: dict[int, list[int]] = defaultdict(list)
+    for span in data.spans:
+        if data.strands[span.strand].layer == "accompaniment":
+            found[span.phrase] += [o.index for o in data.by_line.get((span.index, min(span.lines)), ())]
+    yield from ((phrase, options) for phrase, options in sorted(found.items()) if options)
 
 
 def counted(data: ProblemData) -> set[int]:
@@ -60,14 +75,19 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         fewest, most = wanted(data, cell.phrase, len(players))
         yield under(NAME, cell.phrase, weights["thin"] * cell.length, terms, fewest, "thinner than planned")
         yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
+    for phrase, options in _figures(data):
+        length = max(data.spans[data.options[index].span].length for index in options)
+        yield missing(
+            NAME, phrase, weights["motion"] * length, options, "chords without motion where the plan wants it"
+        )
     for span in data.spans:
         layer = data.strands[span.strand].layer
-        if layer == "finish" and data.by_span[span.index]:
+        if layer in OFFERED and data.by_span[span.index]:
             literals = [o.index for o in data.by_span[span.index]]
             yield missing(
                 NAME,
                 span.phrase,
-                weights["colour"] * span.length,
+                weights[OFFERED[layer]] * span.length,
                 literals,
                 "a colour that the plan offers is left out",
             )

@@ -34,3 +34,31 @@ def test_a_set_sounds_whole_or_not_at_all() -> None:
     assert not report(texture, data, taken(data, tune)).broken
     assert not report(texture, data, taken(data, tune, ("horn 1", "pad1.1", 0), ("horn 2", "pad1.2", 0))).broken
     assert report(texture, data, taken(data, tune, ("horn 1", "pad1.1", 0))).broken
+
+
+def test_one_figure_at_most_and_motion_where_it_is_offered() -> None:
+    figures = [
+        strand(
+            name, "figure", line(f"{name}.1", "E4 G4 E4 G4"), layer="accompaniment", complete=True, families=("viola",)
+        )
+        for name in ("figure1", "figure2")
+    ]
+    data = problem(players("violin", "viola", "viola"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), *figures)
+    tune = ("violin", "s1.1", 0)
+    one = taken(data, tune, ("viola 1", "figure1.1", 0))
+    both = taken(data, tune, ("viola 1", "figure1.1", 0), ("viola 2", "figure2.1", 0))
+    assert not report(texture, data, one).broken
+    assert report(texture, data, both).broken
+    still = [f.what for f in report(texture, data, taken(data, tune)).findings]
+    assert "chords without motion where the plan wants it" in still
+    assert "chords without motion where the plan wants it" not in [f.what for f in report(texture, data, one).findings]
+
+
+def test_a_second_line_that_is_offered_is_wanted() -> None:
+    second = strand("counter1", "counterline", line("c.1", "E4 F4 G4 F4"), layer="counterline", families=("viola",))
+    data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), second)
+    tune = ("violin", "s1.1", 0)
+    without, with_ = (
+        report(texture, data, taken(data, *chosen)).cost for chosen in ((tune,), (tune, ("viola", "c.1", 0)))
+    )
+    assert with_ < without
