@@ -258,24 +258,29 @@ class _Line:
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (SKETCH-reading).")
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
 def read(sketch: Path, output: Path | None, replace: bool) -> None:
-    """Show the reading: phrases, strands and roles; write reading.toml to edit and give back with draft --reading.
+    """Show the reading: phrases, chords, roles; write reading.toml to edit and give back, and reading.svg to look at.
 
     Example: autoorch read sketch.musicxml -o reading
     """
+    import shutil
+
     from autoorch import pipeline
+    from autoorch.write.chart import chart
 
     folder = output or Path(f"{sketch.stem}-reading")
     known, reading = pipeline.read(sketch, folder, replace=replace)
     click.echo(f"{sketch.name}: {len(known.bars)} bars, {len(known.notes)} notes, {len(reading.strands)} strands")
-    for phrase in reading.phrases:
-        said = " ".join(part for part in (phrase.label, phrase.dynamic, phrase.character) if part)
-        click.echo(f"  phrase from bar {known.bar_at(phrase.start).number}: {said}")
+    click.echo(chart(known, reading, shutil.get_terminal_size((120, 24)).columns))
     for strand in reading.strands:
         notes = sum(len(line.notes) for line in strand.lines)
         click.echo(f"  {strand.id} {strand.role} ({strand.texture}): {notes} notes in {len(strand.lines)} lines")
+    for cue in reading.cues:
+        asked = "; ".join(str(direction) for direction in cue.directions) or "kept as text"
+        click.echo(f'  cue: "{cue.text}" in bar {known.bar_at(cue.start).number}: {asked}')
     for title, lines in (("note", known.notices + reading.notices), ("query", reading.queries)):
         for line in lines:
             click.echo(f"  {title}: {line}")
+    click.echo(f"look at {folder / 'reading.svg'}")
     click.echo(f"edit {folder / 'reading.toml'}, then: autoorch draft {sketch} --reading {folder / 'reading.toml'}")
 
 

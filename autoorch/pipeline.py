@@ -39,6 +39,7 @@ from autoorch.write.graft import Patch, grafted, kept_bars, seams
 from autoorch.write.midi import write_midi
 from autoorch.write.musicxml import write_musicxml
 from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
+from autoorch.write.picture import picture
 from autoorch.write.queries import queries
 from autoorch.write.record import Record, versions, write_record
 
@@ -290,7 +291,7 @@ def write(result: Result, folder: Path, *, replace: bool = False) -> None:
 
 
 def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Reading]:
-    """Read a sketch and write its reading to `folder`/reading.toml, to be edited and given back.
+    """Read a sketch and write its reading to `folder`: reading.toml, to be edited and given back, and reading.svg to look at.
 
     Raises:
         AutoorchError: with one line for the user.
@@ -299,5 +300,10 @@ def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Re
     sketch = read_sketch(path)
     reading = read_roles(sketch, load_tables())
     text = reading_text(reading, sketch).encode()
-    write_folder(folder, {"reading.toml": lambda file: _put(file, text)}, replace)
+    drawn = picture(sketch, reading)
+    files: dict[str, Writer] = {
+        "reading.toml": lambda file: _put(file, text),
+        "reading.svg": lambda file: _put(file, drawn),
+    }
+    write_folder(folder, files, replace)
     return sketch, reading
