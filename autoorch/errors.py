@@ -46,9 +46,11 @@ class NoDraft(AutoorchError):
 
     Args:
         message: one line for the user.
-        core: names of the directions or needs that can't hold together, smallest set found.
+        core: names of the directions or needs that can't hold together, none of which can be spared.
+        ways: sets of directions without which all the others hold.
     """
 
-    def __init__(self, message: str, core: tuple[str, ...] = ()) -> None:
+    def __init__(self, message: str, core: tuple[str, ...] = (), ways: tuple[tuple[str, ...], ...] = ()) -> None:
         super().__init__(message)
         self.core = core
+        self.ways = ways

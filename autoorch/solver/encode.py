@@ -87,22 +87,23 @@ class Model:
                 total[variable] = total.get(variable, 0) + coef * factor
         return {k: v for k, v in total.items() if v}, constant
 
-    def add_limit(self, limit: Limit) -> None:
-        """A hard statement."""
+    def add_limit(self, limit: Limit, switch: Any = None) -> None:
+        """A hard statement; with a `switch` it holds where that is true."""
         linear = self.linear(limit.terms)
+        low, high = limit.low, limit.high
         if not linear[0]:
-            low, high = limit.low, limit.high
             if (low is not None and linear[1] < low) or (high is not None and linear[1] > high):
-                self.cp.add_bool_or([])
+                self.cp.add_bool_or([] if switch is None else [~switch])
             return
         expression = self._expr(linear)
-        if limit.low is not None and limit.low == limit.high:
-            self.cp.add(expression == limit.low)
-            return
-        if limit.high is not None:
-            self.cp.add(expression <= limit.high)
-        if limit.low is not None:
-            self.cp.add(expression >= limit.low)
+        if low is not None and low == high:
+            made = [self.cp.add(expression == low)]
+        else:
+            made = [self.cp.add(expression <= high)] if high is not None else []
+            made += [self.cp.add(expression >= low)] if low is not None else []
+        if switch is not None:
+            for constraint in made:
+                constraint.only_enforce_if(switch)
 
     def cap(self, solver: cp_model.CpSolver) -> None:
         """Hold the costs added so far at what the solver reached, and start a fresh objective."""

@@ -18,12 +18,14 @@ from autoorch.errors import NoDraft
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import under
 from autoorch.solver.encode import Model
-from autoorch.solver.explain import core
+from autoorch.solver.explain import conflict
 from autoorch.solver.statements import Statements
 from autoorch.solver.stop import Stop
 
 WIDEST = 4000
 """Windows of more options than this are not widened again."""
+ROUGH = 0.05
+"""Relative gap at which the cost of a way out is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +127,7 @@ def solve(
         if answer is None:
             answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, give_way=True, hint=hint)
         if answer is None:
-            raise _why(data, statements, first, last, chosen)
+            raise _why(data, statements, first, last, chosen, effort, stop)
         taken, bound_slack, hurried, costs = answer
         chosen |= {option for option in taken if data.phrase(data.options[option]) < keep}
         cost += sum(costs[: keep - first])
@@ -135,12 +137,20 @@ def solve(
     return Solution(frozenset(chosen), cost, slack, len(plan), stopped)
 
 
-def _why(data: ProblemData, statements: Statements, first: int, last: int, chosen: set[int]) -> NoDraft:
-    """The error for a window in which the limits can't hold together."""
-    limits = [limit for phrase in range(first, last) for limit in statements.limits[phrase]]
-    names = core(data, [limit for limit in limits if limit.name not in statements.soft], first, last, chosen)
-    if names:
-        return NoDraft(f"{_bars(data, first, last)}: these directions can't hold together: {'; '.join(names)}", names)
+def _why(
+    data: ProblemData, statements: Statements, first: int, last: int, chosen: set[int], effort: float, stop: Stop
+) -> NoDraft:
+    """The error for a window in which the limits can't hold together, with what clashes and the ways out."""
+
+    def price(names: tuple[str, ...]) -> int | None:
+        fewer = statements.without(names)
+        answer = _window(data, fewer, first, last, chosen, effort, ROUGH, stop, give_way=True)
+        return sum(answer[3]) if answer is not None else None
+
+    must = [limit for phrase in statements.limits for limit in phrase if limit.name not in statements.soft]
+    found = conflict(data, must, statements.asked, price)
+    if found is not None:
+        return NoDraft(str(found), found.directions, tuple(way.give_up for way in found.ways))
     return NoDraft(f"{_bars(data, first, last)}: {data.lineup.name} can't keep melody and bass at once; add a player")
 
 
