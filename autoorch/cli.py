@@ -275,7 +275,8 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
         notes = sum(len(line.notes) for line in strand.lines)
         click.echo(f"  {strand.id} {strand.role} ({strand.texture}): {notes} notes in {len(strand.lines)} lines")
     for cue in reading.cues:
-        asked = "; ".join(str(direction) for direction in cue.directions) or "kept as text"
+        weight = "kept as text" if cue.weight is None else f"weight {cue.weight:g}"
+        asked = "; ".join(str(direction) for direction in cue.directions) or weight
         click.echo(f'  cue: "{cue.text}" in bar {known.bar_at(cue.start).number}: {asked}')
     for title, lines in (("note", known.notices + reading.notices), ("query", reading.queries)):
         for line in lines:
