@@ -7,6 +7,7 @@ from dataclasses import replace
 from autoorch.pitch import Pitch, from_midi
 from autoorch.score.clefs import set_clefs
 from autoorch.score.model import Event, Head, Part, Score
+from autoorch.score.spelling import plainly
 
 MOST_ACCIDENTALS = 6
 """A transposed key with more sharps or flats is written as its enharmonic twin (common practice)."""
@@ -61,7 +62,8 @@ def _part(score: Score, part: Part, interval: tuple[int, int]) -> Part:
             for voice in measure.voices
         )
         measures.append(replace(measure, voices=voices, fifths=key))
-    return set_clefs(replace(part, measures=tuple(measures), transposition=interval), score.house)
+    page = plainly(measures) if interval[0] % 7 else tuple(measures)
+    return set_clefs(replace(part, measures=page, transposition=interval), score.house)
 
 
 def _event(event: Event, interval: tuple[int, int], fifths: int, key: int) -> Event:
