@@ -22,7 +22,6 @@ from autoorch.roles.parameters import Section
 from autoorch.roles.phrases import Metre
 from autoorch.roles.texture import Texture
 
-Array = NDArray[np.float64]
 _SLACK = 1e-6
 
 
@@ -62,36 +61,46 @@ def _whole(metre: Metre, tick: int) -> int:
 
 def _letters(spans: Sequence[tuple[int, int]], material: Material, table: Section) -> list[str]:
     """A letter for each run of bars, by its likeness to the first of each letter."""
-    firsts: list[list[int]] = []  # run that brought a letter, times it came back varied
+    firsts: list[int] = []  # the run that brought each letter
+    varied: list[int] = []  # times that it came back varied
     found = []
     for k, span in enumerate(spans):
-        likeness = [(likeness_of(material, spans[first], span, table), -n) for n, (first, _) in enumerate(firsts)]
-        best, n = max(likeness, default=(0.0, 0))
-        if best < table["same"]:
-            firsts.append([k, 0])
+        likeness = likenesses(material, [spans[first] for first in firsts], span, table)
+        n = int(np.argmax(likeness)) if firsts else 0
+        if not firsts or likeness[n] < table["same"]:
+            firsts.append(k)
+            varied.append(0)
             found.append(_letter(len(firsts) - 1))
-        elif best >= table["equal"]:
-            found.append(_letter(-n))
+        elif likeness[n] >= table["equal"]:
+            found.append(_letter(n))
         else:
-            firsts[-n][1] += 1
-            found.append(_letter(-n) + "'" * min(firsts[-n][1], int(table["primes"])))
+            varied[n] += 1
+            found.append(_letter(n) + "'" * min(varied[n], int(table["primes"])))
     return found
 
 
-def likeness_of(material: Material, one: tuple[int, int], other: tuple[int, int], table: Section) -> float:
-    """0 to 1: how alike two runs of bars are, bar by bar from their beginnings; the beginnings count more.
+def likenesses(
+    material: Material, ones: Sequence[tuple[int, int]], other: tuple[int, int], table: Section
+) -> NDArray[np.float64]:
+    """(runs,) 0 to 1: how alike each of `ones` and `other` are, bar by bar from their beginnings; the beginnings count more.
 
     Bars that only one of them has count as unlike, but no more than `unmatched` of them. Another key takes a little away.
     """
-    first, second = one[1] - one[0], other[1] - other[0]
-    count = min(first, second)
-    steps = np.arange(count)
-    row = material.alike(one[0] + steps, other[0] + steps)
-    opening = max(1, min(int(table["opening"]), count // 2 if count > 1 else 1))
-    excess = min(max(first, second) - count, table["unmatched"] * count)
-    whole = row.sum() / (count + excess)
-    found = float(table["opening_share"] * row[:opening].mean() + (1 - table["opening_share"]) * whole)
-    return found - (table["other_key"] if material.keys[one[0]] != material.keys[other[0]] else 0.0)
+    length = other[1] - other[0]
+    counts = [min(one[1] - one[0], length) for one in ones]
+    pairs = [(one[0] + k, other[0] + k) for one, count in zip(ones, counts, strict=True) for k in range(count)]
+    rows = np.array(pairs, dtype=np.int64).reshape(-1, 2)
+    alike = material.alike(rows[:, 0], rows[:, 1])
+    found, place = [], 0
+    for one, count in zip(ones, counts, strict=True):
+        row = alike[place : place + count]
+        place += count
+        opening = max(1, min(int(table["opening"]), count // 2))
+        excess = min(max(one[1] - one[0], length) - count, table["unmatched"] * count)
+        whole = row.sum() / (count + excess)
+        mean = table["opening_share"] * row[:opening].sum() / opening + (1 - table["opening_share"]) * whole
+        found.append(mean - (table["other_key"] if material.keys[one[0]] != material.keys[other[0]] else 0.0))
+    return np.array(found)
 
 
 def _sections(

@@ -117,12 +117,12 @@ def _of_chords(texture: Texture, chords: Sequence[Chord], find: Mapping[str, flo
         if beats >= find["key_beats"] and run[0].key != now:
             now = run[0].key
             yield run[0].start, "key", 1.0, key_name(now)
-    for _, run in groupby(chords, key=lambda chord: (chord.root, chord.third, chord.key)):
-        alike = list(run)
-        start = alike[0].start
-        beats = (alike[-1].end - start) / texture.beat_at(start)
-        if alike[0].borrowed and alike[0].numeral and beats >= find["borrowed_beats"]:
-            yield start, "borrowed", min(1.0, 0.5 + beats / find["borrowed_full"]), alike[0].numeral
+    for _, group in groupby(chords, key=lambda chord: (chord.root, chord.third, chord.key)):
+        same = list(group)
+        start = same[0].start
+        beats = (same[-1].end - start) / texture.beat_at(start)
+        if same[0].borrowed and same[0].numeral and beats >= find["borrowed_beats"]:
+            yield start, "borrowed", min(1.0, 0.5 + beats / find["borrowed_full"]), same[0].numeral
 
 
 def _of_form(
