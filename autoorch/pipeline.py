@@ -216,7 +216,9 @@ def outputs(result: Result, pages: Pages | None = None) -> dict[str, Writer]:
         OutputError: where bars of other drafts stand in it, and other scores than the two full ones are asked for.
     """
     made = write_record(record_of(result), result.problem.tables)
-    asked = queries(result.sketch, result.reading, result.draft, result.material.notices + result.score.notices)
+    asked = queries(
+        result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices
+    )
     return {
         **{
             name: _score_writer(name, score, result.patches)

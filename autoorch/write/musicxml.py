@@ -17,6 +17,7 @@ from autoorch.write.accidentals import ACCIDENTAL_NAMES, Accidentals
 from autoorch.write.credits import credits
 from autoorch.write.dynamics import FORTE, VELOCITY
 from autoorch.write.elements import Element, Sub, text
+from autoorch.write.front import instrumentation
 from autoorch.write.notations import add_notations
 from autoorch.write.pagesize import page_size
 from autoorch.write.partlist import part_list
@@ -65,6 +66,9 @@ def _head(score: Score) -> Iterable[Element]:
     for name in ("accidental", "beam"):
         Sub(encoding, "supports", element=name, type="yes")
     Sub(encoding, "supports", element="stem", type="no")
+    if not score.heading:
+        field = text(Sub(identification, "miscellaneous"), "miscellaneous-field", "; ".join(instrumentation(score)))
+        field.set("name", "instrumentation")
     yield identification
     defaults = etree.Element("defaults")
     size = page_size(score)

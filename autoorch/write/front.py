@@ -1,0 +1,64 @@
+"""The page before the music: who plays, by families, with doublings, percussion and numbers of strings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from autoorch.lineup import Player
+from autoorch.score.model import Part, Score
+from autoorch.score.parts import DESK
+
+PERCUSSION = "Percussion"
+
+
+def instrumentation(score: Score) -> tuple[str, ...]:
+    """One line a group of the full score: "Woodwind: 3 Flutes (3rd also Piccolo), 2 Oboes, …"."""
+    found = []
+    for group, parts in groupby(score.parts, key=lambda part: part.player.group):
+        found.append(f"{group or 'Players'}: {', '.join(_told(list(parts)))}")
+    return tuple(found)
+
+
+def _told(parts: Sequence[Part]) -> Iterator[str]:
+    drums: dict[str, list[str]] = {}
+    for _, like in groupby(parts, key=lambda part: _kind(part.player)):
+        own = [part.player for part in like]
+        if own[0].name.startswith(f"{PERCUSSION} "):
+            for player in own:
+                seat, _, instrument = player.name.partition(DESK)
+                drums.setdefault(seat, []).extend([instrument] if instrument else [])
+        else:
+            yield _seats(own)
+    if drums:
+        used = ", ".join(dict.fromkeys(name for names in drums.values() for name in names))
+        people = f"{len(drums)} percussion player{'s' if len(drums) > 1 else ''}"
+        yield f"{people} ({used})" if used else people
+
+
+def _kind(player: Player) -> str:
+    """What counts as alike: percussionists by their being that, strings section by section."""
+    if player.name.startswith(f"{PERCUSSION} "):
+        return PERCUSSION
+    return player.name if player.size > 1 else player.instrument.id
+
+
+def _seats(players: Sequence[Player]) -> str:
+    first = players[0]
+    if first.size > 1:
+        return f"{first.size} {first.name}"
+    also = [
+        f"{_ordinal(place) if len(players) > 1 else ''} also {', '.join(other.name for other in player.doubles)}".strip()
+        for place, player in enumerate(players, start=1)
+        if player.doubles
+    ]
+    name = first.instrument.name
+    if len(players) > 1:
+        plain, _, key = name.partition(" in ")
+        plural = first.instrument.plural if plain == first.instrument.player else f"{plain}s"
+        name = f"{len(players)} {plural}" + (f" in {key}" if key else "")
+    return f"{name} ({'; '.join(also)})" if also else name
+
+
+def _ordinal(number: int) -> str:
+    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number, 'th') }".replace(" ", "")
