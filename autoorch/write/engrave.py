@@ -50,7 +50,7 @@ def engrave(musicxml: bytes, size: PageSize) -> Engraving:
     toolkit.resetXmlIdSeed(SEED)
     pages: list[str] = []
     for attempt in range(TRIES):
-        toolkit.setOptions(_options(size))
+        toolkit.setOptions(engrave_options(size))
         if attempt == 0:
             toolkit.loadData(musicxml.decode())
         else:
@@ -70,7 +70,8 @@ def _toolkit() -> verovio.toolkit:
     return verovio.toolkit()
 
 
-def _options(size: PageSize) -> dict[str, object]:
+def engrave_options(size: PageSize) -> dict[str, object]:
+    """Verovio's options for a page."""
     margin = round(size.margin * TENTH)
     return {
         "breaks": "auto",
