@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from autoorch.errors import AutoorchError, BriefError
+from autoorch.errors import AutoorchError
 
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """As in autoorch.brief, which is read only where a command needs it."""
 
 if TYPE_CHECKING:
-    from autoorch.brief import Brief
     from autoorch.jobs import Job
 
 
@@ -69,6 +68,9 @@ def main(debug: bool) -> None:
 @click.option(
     "--seconds", type=click.FloatRange(1, 3600), default=20.0, show_default=True, help="Effort of the solver."
 )
+@click.option(
+    "--edited", type=click.Path(path_type=Path), metavar="SCORE", help="With --from: its score, edited elsewhere."
+)
 @click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
 @click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes for many cues (one a core).")
@@ -90,25 +92,10 @@ def main(debug: bool) -> None:
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch).")
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
 def draft(
-    sketches: tuple[Path, ...],
-    lineups: tuple[str, ...],
-    brief_file: Path | None,
-    direct: tuple[str, ...],
-    reading_file: Path | None,
-    intents: tuple[str, ...],
-    leads: tuple[str, ...],
-    until: str | None,
-    without: tuple[str, ...],
-    count: int,
-    origin: Path | None,
-    bars: str | None,
-    keeps: tuple[str, ...],
-    seconds: float,
-    played: bool | None,
-    constraints: Path | None,
     workers: int | None,
     scheduler: str,
     resume: bool,
+    replace: bool,
     page: bool,
     parts: bool,
     pairs: bool,
@@ -118,88 +105,22 @@ def draft(
     soundfont: Path | None,
     humanise: int | None,
     modulation: bool,
-    output: Path | None,
-    replace: bool,
+    **order: Any,
 ) -> None:
     """Sketches in, drafts out: a folder for each sketch, line-up, intent and leading family that is asked for.
 
     Example: autoorch draft waltz.musicxml --for "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str" -o waltz
     """
-    from autoorch.brief import Brief, directed, read_brief
     from autoorch.exhibits import Extras
-    from autoorch.jobs import Job
-    from autoorch.lineup import parse_lineup
-    from autoorch.revise import revised
-    from autoorch.roles import read_reading
-    from autoorch.sketch import read_sketch
-    from autoorch.solver.solve import Limits
-    from autoorch.tables import load_tables
+    from autoorch.orders import Order, jobs_of
     from autoorch.write.pages import Pages
 
-    tables = load_tables(constraints)
-    limits = Limits(seconds=seconds)
     extras = Extras(page, pdf, sound, soundfont, humanise, modulation)
     extras.check()
-    pages = Pages(parts, pairs, keys)
-
-    def change(brief: Brief) -> Brief:
-        whole = read_brief(brief_file) if brief_file else brief
-        return directed(whole, direct)
-
-    if origin or keeps:
-        if sketches or lineups or reading_file or len(intents) > 1 or len(leads) > 1:
-            raise click.UsageError(
-                "--from and --keep bring sketch, reading and line-up; leave SKETCH, --for, --reading out"
-            )
-        revision = revised(origin, bars, keeps, lambda old: _variants(change(old), intents, leads)[0][0], tables)
-        base, folder = revision.base, output or Path("next-draft")
-        jobs = [
-            Job(
-                str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, limits, base.asked, count,
-                constraints, revision.sources, extras, pages,
-            )
-        ]  # fmt: skip
-        _work(jobs, workers, scheduler, resume, replace)
-        return
-    if not sketches or bars:
-        raise click.UsageError("name a sketch, or a draft with --from" if not sketches else "--bars goes with --from")
-    if reading_file and len(sketches) > 1:
-        raise BriefError("--reading goes with one sketch")
-    brief = change(Brief())
-    wanted = [(name, parse_lineup(name, tables)) for name in lineups or (brief.lineup,)]
-    jobs = []
-    for path in sketches:
-        sketch = read_sketch(path, played=played)
-        reading = read_reading(reading_file, sketch) if reading_file else None
-        for name, lineup in wanted:
-            for varied, variant in _variants(brief, intents, leads):
-                folder = output or Path(path.stem)
-                folder = folder / path.stem if output and len(sketches) > 1 else folder
-                folder = folder / name.replace(" ", "-") if len(wanted) > 1 else folder
-                jobs.append(
-                    Job(
-                        " ".join(word for word in (path.name, "for", name, variant) if word),
-                        folder / variant if variant else folder,
-                        sketch, lineup, varied, reading, limits, count=count, constraints=constraints,
-                        extras=extras, pages=pages,
-                    )
-                )  # fmt: skip
+    jobs, told = jobs_of(Order(**order, extras=extras, pages=Pages(parts, pairs, keys)))
+    for line in told:
+        click.echo(line)
     _work(jobs, workers, scheduler, resume, replace)
-
-
-def _variants(brief: Brief, intents: Sequence[str], leads: Sequence[str]) -> list[tuple[Brief, str]]:
-    """(brief, name of its folder) for each intent and each family in the lead; no name where there is only one."""
-    from dataclasses import replace as with_
-
-    several = len(intents) > 1 or len(leads) > 1
-    return [
-        (
-            with_(brief, intent=intent, leading=lead),
-            "-".join(word for word in (intent, lead) if word) if several else "",
-        )
-        for intent in intents or (brief.intent,)
-        for lead in leads or (brief.leading,)
-    ]
 
 
 def _work(jobs: Sequence[Job], workers: int | None, scheduler: str, resume: bool, replace: bool) -> None:

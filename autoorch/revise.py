@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from autoorch.brief import Bars, Brief, parse_bars
+from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
 from autoorch.layers.kept import passage
 from autoorch.pipeline import SCORES, problem_of
@@ -31,10 +32,12 @@ class Source:
 
 @dataclass(frozen=True)
 class Revision:
-    """What the next draft is made from: the record it starts from with its brief and what is asked, and the kept bars."""
+    """What the next draft is made from: the record it starts from with its brief and what is asked, the kept bars, and what
+    is to be told of it before."""
 
     base: Record
     sources: tuple[Source, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 def revised(
@@ -43,6 +46,7 @@ def revised(
     keeps: Sequence[str],
     change: Callable[[Brief], Brief],
     tables: Tables,
+    edited: Path | None = None,
 ) -> Revision:
     """The next draft.
 
@@ -51,6 +55,7 @@ def revised(
         bars: only these are made anew; the rest stays as it is.
         keeps: "DIR:A-B" each.
         change: what becomes of its brief.
+        edited: its score as it came back from a notation program.
     Raises:
         AutoorchError: for folders that hold no draft, or drafts that do not fit together.
     """
@@ -64,6 +69,9 @@ def revised(
         kept += [(start, text) for text in _rest(base.sketch, passage_)]
         same = brief == base.brief and not keeps
         asked = Asked(apart=_anew(base, passage_, tables) if same else None, near=None if same else asked.near)
+    told: tuple[str, ...] = ()
+    if edited is not None:
+        asked, told = _as_edited(start, base, asked, edited, tables)
     goal = replace(base, brief=brief, asked=Asked())
     own = problem_of(goal, tables)
     pieces = [_kept(number, folder, text, goal, own, tables) for number, (folder, text) in enumerate(kept)]
@@ -74,7 +82,20 @@ def revised(
                 f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
             )
     asked = replace(asked, keep=tuple(keep for keep, _ in pieces))
-    return Revision(replace(goal, asked=asked), tuple(source for _, source in pieces))
+    return Revision(replace(goal, asked=asked), tuple(source for _, source in pieces), told)
+
+
+def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: Tables) -> tuple[Asked, tuple[str, ...]]:
+    """(the edits that say who plays what as locks, what is told of all edits)."""
+    players = [player.name for player in base.lineup.players]
+    found = differences(folder / SCORES[0], edited, players, tables)
+    locked, rest = locks(problem_of(base, tables), base.draft, found)
+    told = [
+        f"{edited.name}: {len(found)} edits; {len(found) - len(rest)} are kept as who plays what, in {len(locked)} places"
+    ]
+    told += [f"  kept: {lock.name}" for lock in locked]
+    told += [f"  not understood, and not in the new draft: {edit}" for edit in rest]
+    return replace(asked, locks=locked), tuple(told)
 
 
 def _split(text: str) -> tuple[Path, str]:

@@ -39,10 +39,12 @@ ORDER = (
     ("interrupt",),
     ("score",),
     ("check", "write"),
+    ("edits",),
     ("pipeline",),
     ("exhibits", "told", "revise"),
     ("ask",),
     ("jobs",),
+    ("orders",),
     ("cli",),
     ("__main__",),
 )

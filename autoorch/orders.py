@@ -1,0 +1,132 @@
+"""What is asked on one command line, made into jobs: a folder for each sketch, line-up, intent and leading family, or the next
+draft after one that is there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from autoorch.brief import Brief, directed, read_brief
+from autoorch.errors import BriefError
+from autoorch.exhibits import Extras
+from autoorch.jobs import Job
+from autoorch.lineup import parse_lineup
+from autoorch.revise import revised
+from autoorch.roles import read_reading
+from autoorch.sketch import read_sketch
+from autoorch.solver.solve import Limits
+from autoorch.tables import load_tables
+from autoorch.write.pages import Pages
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order:
+    """The options of `draft`, by the names that its help gives them.
+
+    Attributes:
+        sketches, lineups, brief_file, reading_file, direct, played: what is to be scored, for whom and how.
+        intents, leads, until, without: over the brief's own; several intents or leads make several drafts.
+        count: drafts of each that differ.
+        origin, bars, keeps, edited: drafts to start from (--from, --bars, --keep, --edited).
+        pages, extras: what is written.
+        output: folder; named after the sketch where None.
+    """
+
+    sketches: tuple[Path, ...] = ()
+    lineups: tuple[str, ...] = ()
+    brief_file: Path | None = None
+    direct: tuple[str, ...] = ()
+    reading_file: Path | None = None
+    intents: tuple[str, ...] = ()
+    leads: tuple[str, ...] = ()
+    until: str | None = None
+    without: tuple[str, ...] = ()
+    count: int = 1
+    origin: Path | None = None
+    bars: str | None = None
+    keeps: tuple[str, ...] = ()
+    edited: Path | None = None
+    seconds: float = 20.0
+    played: bool | None = None
+    constraints: Path | None = None
+    output: Path | None = None
+    pages: Pages = field(default_factory=Pages)
+    extras: Extras = field(default_factory=Extras)
+
+    def brief(self, before: Brief) -> Brief:
+        """The brief, with what the other options say over it; `before` where no file is given."""
+        brief = directed(read_brief(self.brief_file) if self.brief_file else before, self.direct)
+        without = brief.without + tuple(layer for layer in self.without if layer not in brief.without)
+        return replace(brief, until=self.until or brief.until, without=without)
+
+
+def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
+    """(the jobs in their order, lines to be told before).
+
+    Raises:
+        AutoorchError: for options that do not go together, and all that reading the files may say.
+    """
+    if order.origin or order.keeps:
+        return _next(order)
+    if order.bars or order.edited:
+        raise BriefError("--bars and --edited go with --from DIR, the draft they are of")
+    if not order.sketches:
+        raise BriefError("name a sketch, or with --from a draft to start from")
+    if order.reading_file and len(order.sketches) > 1:
+        raise BriefError("--reading goes with one sketch")
+    tables = load_tables(order.constraints)
+    brief = order.brief(Brief())
+    wanted = [(name, parse_lineup(name, tables)) for name in order.lineups or (brief.lineup,)]
+    jobs = []
+    for path in order.sketches:
+        sketch = read_sketch(path, played=order.played)
+        reading = read_reading(order.reading_file, sketch) if order.reading_file else None
+        for name, lineup in wanted:
+            for varied, variant in variants(brief, order.intents, order.leads):
+                folder = order.output or Path(path.stem)
+                folder = folder / path.stem if order.output and len(order.sketches) > 1 else folder
+                folder = folder / name.replace(" ", "-") if len(wanted) > 1 else folder
+                title = " ".join(word for word in (path.name, "for", name, variant) if word)
+                jobs.append(
+                    Job(
+                        title, folder / variant if variant else folder, sketch, lineup, varied, reading,
+                        Limits(seconds=order.seconds), count=order.count, constraints=order.constraints,
+                        extras=order.extras, pages=order.pages,
+                    )
+                )  # fmt: skip
+    return jobs, ()
+
+
+def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
+    """The next draft after one that is there."""
+    if order.sketches or order.lineups or order.reading_file:
+        raise BriefError("--from and --keep bring sketch, reading and line-up; leave SKETCH, --for and --reading out")
+    if len(order.intents) > 1 or len(order.leads) > 1:
+        raise BriefError("--from and --keep make one draft; give --intent and --leading once")
+    if (order.bars or order.edited) and not order.origin:
+        raise BriefError("--bars and --edited go with --from DIR, the draft they are of")
+
+    def change(brief: Brief) -> Brief:
+        return variants(order.brief(brief), order.intents, order.leads)[0][0]
+
+    revision = revised(order.origin, order.bars, order.keeps, change, load_tables(order.constraints), order.edited)
+    base, folder = revision.base, order.output or Path("next-draft")
+    job = Job(
+        str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, Limits(seconds=order.seconds),
+        base.asked, order.count, order.constraints, revision.sources, order.extras, order.pages,
+    )  # fmt: skip
+    return [job], revision.told
+
+
+def variants(brief: Brief, intents: Sequence[str], leads: Sequence[str]) -> list[tuple[Brief, str]]:
+    """(brief, name of its folder) for each intent and each family in the lead; no name where there is only one."""
+    several = len(intents) > 1 or len(leads) > 1
+    return [
+        (
+            replace(brief, intent=intent, leading=lead),
+            "-".join(word for word in (intent, lead) if word) if several else "",
+        )
+        for intent in intents or (brief.intent,)
+        for lead in leads or (brief.leading,)
+    ]
