@@ -130,10 +130,22 @@ def candidates(strength: dict[int, float], metre: Metre) -> list[int]:
     return found
 
 
+def _prices(bars: int, table: Section) -> list[float]:
+    """Cost of a phrase of 1, 2 … LONGEST bars, each of which counts as so many `bars`."""
+    found = []
+    for count in range(bars, bars * LONGEST + 1, bars):
+        longer = max(0, count - LONGEST)
+        found.append(table[f"bars_{min(count, LONGEST)}"] + table["longer"] * longer)
+    return found
+
+
 def find_phrases(
     texture: Texture, tune: Sequence[Tone], closes: Closes, material: Material, table: Section
 ) -> list[Phrase]:
-    """Phrases from the first tick to the last, without gaps, none longer than eight bars where a bar line can cut it."""
+    """Phrases from the first tick to the last, without gaps, none longer than eight bars where a bar line can cut it.
+
+    In hymn style (chords struck together, a new one on nearly every beat) a bar counts as two.
+    """
     metre = Metre(texture)
     strength = joints(texture, tune, closes, material, metre, table)
     end = texture.sketch.end
@@ -142,7 +154,10 @@ def find_phrases(
         metre.at(end - 1) + 1 / full_length(texture.sketch, texture.sketch.bars[-1])
     ]
     number = [floor(at + 0.5) for at in place]
-    price = [table[f"bars_{count}"] for count in range(1, LONGEST + 1)]
+    beats = [len(tones) for tick, tones in texture.attacks.items() if texture.on_beat(tick)]
+    chordal = sum(count >= table["hymn_notes"] for count in beats) >= table["hymn_share"] * max(1, len(beats))
+    hymn = chordal and len(closes.runs) >= table["hymn_chords"] * max(1.0, place[-1])
+    price = _prices(2 if hymn else 1, table)
     best: list[dict[int, tuple[float, int]]] = [{0: (0.0, 0)}]
     for k in range(1, len(ticks)):
         gain = strength[ticks[k]] - table["joint"] if k < len(ticks) - 1 else 0.0
@@ -151,7 +166,7 @@ def find_phrases(
             if place[k] - place[j] > LONGEST + 1e-6 and j < k - 1:
                 break
             length = number[k] - number[j]
-            worth = gain - (price[min(length, LONGEST) - 1] if length > 0 else price[0] + table["mark"])
+            worth = gain - (price[min(length, LONGEST) - 1] if length > 0 else table["bars_1"] + table["mark"])
             value, back = max(
                 (
                     (before + (table["regular"] if j and number[j] - number[i] == length else 0.0), -i)
