@@ -87,8 +87,7 @@ class Palette:
             group = group_of(player.instrument)
             if group in seats:
                 seats[group] += 1
-            for instrument in (player.instrument, *player.doubles):
-                held[instrument.id] = held.get(instrument.id, 0) + 1
+            held[player.instrument.id] = held.get(player.instrument.id, 0) + 1
         colours = tuple(row for row in table["colour"] if any(name in held for name in row["instruments"]))
         grounds: dict[tuple[str, ...], Mapping[str, Any]] = {}
         for row in table["ground"]:
@@ -204,6 +203,7 @@ class _Choice:
             for c, row in enumerate(palette.colours):
                 cost = fit(palette.instrument(row), need, weights, staff) + need.lean.get(("colour", row["id"]), 0)
                 cost += weights["character"] * (need.character in row["character"])
+                cost += weights["woodwind"][column] * (self.group[c] == "woodwind")
                 cost += weights["saved"] * (need.before_peak and self.group[c] == "brass")
                 self.costs.append(cost * need.bars * self.lead[p][c])
             for u, (ground, bass) in enumerate(self.unders):

@@ -6,7 +6,7 @@ what of the tunes is doubled, and in how many octaves, follows the counted share
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -136,7 +136,8 @@ def _coloured(
     colours = {row["id"]: row for row in palette.colours}
     grounds = {row["id"]: row for row in palette.grounds}
     basses = {row["id"]: row for row in palette.basses}
-    undoubled = _undoubled(plan, picks, table["tune"]["undoubled"])
+    strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
+    undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong)
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         column = DYNAMICS.index(phrase.dynamic)
@@ -180,11 +181,18 @@ def _coloured(
     return found
 
 
-def _undoubled(plan: Sequence[PhrasePlan], picks: Sequence[Pick], shares: Sequence[float]) -> set[int]:
-    """Phrases whose tune nobody doubles: of each dynamic the planned share, the thinnest ones first, never the peak."""
+def _undoubled(
+    plan: Sequence[PhrasePlan], picks: Sequence[Pick], shares: Sequence[float], strong: Collection[str]
+) -> set[int]:
+    """Phrases whose tune nobody doubles: of each dynamic the planned share, the thinnest ones first, never the peak.
+
+    From forte on only `strong` colours are left alone.
+    """
     found: set[int] = set()
     for level, dynamic in enumerate(DYNAMICS):
         own = [k for k, phrase in enumerate(plan) if phrase.dynamic == dynamic and not phrase.peak]
+        if level >= SOFTEST_TUTTI:
+            own = [k for k in own if picks[k].lead in strong]
         count = round(shares[level] * len(own))
         found |= set(sorted(own, key=lambda k: (picks[k].lead == "violins", plan[k].weight, k))[:count])
     return found

@@ -68,7 +68,6 @@ def _planned(player: Player, strand: MaterialStrand, phrase: PhrasePlan) -> bool
 def _instruments(player: Player, strand: MaterialStrand, names: frozenset[str]) -> list[Instrument]:
     usual = player.instrument
     if not strand.families:
-        own = [usual] if usual.kind not in ("unpitched", "timpani") else []
-        return own + [other for other in player.doubles if other.id in names]
+        return [usual] if usual.kind not in ("unpitched", "timpani") else []
     found = [usual] if usual.family in strand.families or usual.id in strand.families else []
     return found + [other for other in player.doubles if other.id in strand.families]

@@ -1,13 +1,13 @@
-"""Strength: the melody against each line near it, the bass under it, equal lines inside a chord (Rimsky-Korsakov's units)."""
+"""Strength: the melody against each strand near it, the bass under it, equal lines inside a chord (Rimsky-Korsakov's units)."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from autoorch.instruments import DYNAMICS
 from autoorch.power import power
-from autoorch.problem.data import Option, ProblemData
+from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
@@ -29,7 +29,7 @@ def strength(data: ProblemData, option: Option) -> int:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """Per cell: melody against every other line within an octave; bass against melody; lines of one chord among themselves."""
+    """Per cell: melody against every other strand within an octave; bass against melody; lines of one chord among themselves."""
     table = data.tables.rule(NAME)
     weights = table["rule"]
     margin, reach = table["melody_margin"], table["reach"]
@@ -44,18 +44,23 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         melody = data.by_line.get((tune.index, lead), [])
         centre = tune.lines[lead].mean
         own = tuple((o.index, -100 * known[o.index]) for o in melody)
+        goal = planned(data, tune, melody, known)
+        if goal:
+            weight = weights["masked"] * cell.length
+            yield _tenths(cell.phrase, weight, own, "the melody is weaker than planned", 100 * goal)
         for span in spans:
             if span is tune:
                 continue
-            for line in span.lines:
-                near = [
-                    o for o in data.by_line.get((span.index, line), ()) if abs(data.mean_pitch(o) - centre) <= reach
-                ]
-                if near and not data.strands[span.strand].lines[line].reduced:
-                    terms = own + tuple((o.index, margin * known[o.index]) for o in near)
-                    yield _tenths(
-                        cell.phrase, weights["masked"] * cell.length, terms, "the melody is weaker than a line near it"
-                    )
+            own_lines = data.strands[span.strand].lines
+            near = [
+                o
+                for o in data.by_span[span.index]
+                if abs(data.mean_pitch(o) - centre) <= reach and not all(own_lines[k].reduced for k in o.lines)
+            ]
+            if near:
+                terms = tuple((o.index, margin * known[o.index] * len(o.lines)) for o in near)
+                weight, what = weights["masked"] * cell.length, "the melody is weaker than another strand near it"
+                yield _tenths(cell.phrase, weight, terms if goal else own + terms, what, -100 * goal)
         if data.plan[cell.phrase].dynamic in weights["grounded"]:
             for span in spans:
                 if data.strands[span.strand].role == "bass":
@@ -86,7 +91,28 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
 
 
-def _tenths(phrase: int, weight: int, terms: tuple[tuple[int, int], ...], what: str) -> Cost:
+def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapping[int, int]) -> int:
+    """Strength, in tenths, of the tune as the plan has it: its leading players, then those who join, each in the octave nearest
+    to the written one; 0 where the plan leaves the tune open.
+
+    Measured against it, tune and other strands are judged apart, which is far easier to solve than one against the other.
+    """
+    phrase = data.plan[tune.phrase]
+    if not phrase.lead:
+        return 0
+    members = {row["id"]: row["instruments"] for row in data.tables.rule("plan")["colour"]}
+    found: list[int] = []
+    for colour in (phrase.lead, *phrase.joined):
+        best: dict[int, tuple[int, int]] = {}
+        for option in melody:
+            if data.instrument(option).id in members[colour]:
+                value = (-abs(option.octave), known[option.index])
+                best[option.player] = max(best.get(option.player, value), value)
+        found += sorted((strong for _, strong in best.values()), reverse=True)
+    return sum(found[: max(1, phrase.doublers)])
+
+
+def _tenths(phrase: int, weight: int, terms: tuple[tuple[int, int], ...], what: str, constant: int = 0) -> Cost:
     """A cost for each tenth of a unit by which a sum in thousandths exceeds 0."""
     scaled = tuple((lit, round(coef / 100)) for lit, coef in terms)
-    return Cost(NAME, phrase, weight, (Form(scaled),), what)
+    return Cost(NAME, phrase, weight, (Form(scaled, round(constant / 100)),), what)

@@ -1,0 +1,341 @@
+"""Whether drafts have shape, and whether the melody is heard: figures of each draft beside those of the repertoire.
+
+For every piece and line-up, from the draft's own choices: how much of the time the texture lies within the repertoire's 10 to
+90 % at the same dynamic (constraints/texture.toml), spread from the thinnest to the fullest phrase, rank correlation of sounding
+parts with the planned weight, how long a set of sounding parts lasts, restatements that differ, solos and families alone, long
+stretches without a breath, colours of the melody, and bars in which the melody is at least as strong as any one other strand.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import tempfile
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from pathlib import Path
+from typing import Any
+
+from autoorch import pipeline
+from autoorch.layers.colours import GROUPS, group_of
+from autoorch.lineup import Player
+from autoorch.pipeline import Result
+from autoorch.power import power
+from autoorch.problem.profile import BREATH_SECONDS
+from autoorch.sketch.model import Bar
+from autoorch.sketch.tempo import TempoMap
+from autoorch.solver.solve import Limits
+from autoorch.tables import load_tables
+from tests.benchmarks.pieces import PIANO, sketch_file
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+PIECES = ("bwv846", "mazurka", "h186", "rag", "k545", "polonaise1", "polonaise2", "polonaise3", "polonaise4", "donna")
+LINEUPS = ("classical", "romantic")
+BAND = {"ppp": "pp", "pp": "pp", "p": "p", "mp": "mp-mf", "mf": "mp-mf", "f": "f", "ff": "ff+", "fff": "ff+"}
+LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
+"""Seconds of playing without a breath that few stretches should exceed."""
+NEAR = 12
+"""Semitones within which another strand can cover the melody."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One note of one player, ticks and sounding pitch."""
+
+    player: Player
+    strand: str
+    role: str
+    onset: int
+    end: int
+    midi: int
+    share: int
+
+
+def sounds(result: Result) -> list[Sound]:
+    """Every note of the counted players."""
+    found = []
+    for choice in result.draft.choices:
+        player = result.lineup.by_name[choice.player]
+        if group_of(player.instrument) not in GROUPS:
+            continue
+        role = result.material.strand[choice.strand].role
+        for name in choice.lines:
+            for note in result.material.line[name].notes:
+                if choice.start <= note.onset < choice.end and note.duration:
+                    midi = note.pitch.midi + 12 * choice.octave
+                    found.append(Sound(player, choice.strand, role, note.onset, note.end, midi, choice.share))
+    return found
+
+
+def slices(found: Sequence[Sound], start: int, end: int) -> Iterator[tuple[int, list[Sound]]]:
+    """(ticks, what sounds) between any two changes, where anything sounds."""
+    inside = [s for s in found if s.onset < end and s.end > start]
+    edges = sorted({max(start, s.onset) for s in inside} | {min(end, s.end) for s in inside})
+    for a, b in pairwise(edges):
+        now = [s for s in inside if s.onset < b and s.end > a]
+        if now:
+            yield b - a, now
+
+
+def figures(now: Sequence[Sound], parts: int) -> dict[str, float]:
+    """The texture of one moment."""
+    pitches = {s.midi for s in now}
+    active = len({s.player.name for s in now})
+    return {
+        "active_share": active / parts,
+        "distinct_pitch": len(pitches),
+        "distinct_pc": len({midi % 12 for midi in pitches}),
+        "notes_per_pitch": active / len(pitches),
+        "pitch_per_pc": len(pitches) / len({midi % 12 for midi in pitches}),
+        "span": max(pitches) - min(pitches),
+        "top": max(pitches),
+        "bot": min(pitches),
+    }
+
+
+def in_bands(result: Result, found: Sequence[Sound], parts: int) -> dict[str, float]:
+    """Figure -> share of the time within the repertoire's 10 to 90 % at the phrase's dynamic."""
+    bands = load_tables().rule("texture")["band"]
+    inside: dict[str, int] = defaultdict(int)
+    total = 0
+    for phrase in result.material.plan:
+        own = bands[BAND[phrase.dynamic]]
+        for ticks, now in slices(found, phrase.start, phrase.end):
+            total += ticks
+            for name, value in figures(now, parts).items():
+                inside[name] += ticks * (own[name][0] <= value <= own[name][-1])
+    return {name: count / max(1, total) for name, count in inside.items()}
+
+
+def ranks(values: Sequence[float]) -> list[float]:
+    """Mean rank of each value."""
+    order = sorted(values)
+    return [order.index(value) + (order.count(value) - 1) / 2 for value in values]
+
+
+def correlation(one: Sequence[float], two: Sequence[float]) -> float:
+    """Spearman's; 1 where either does not vary."""
+    a, b = ranks(one), ranks(two)
+    return statistics.correlation(a, b) if len(set(a)) > 1 and len(set(b)) > 1 else 1.0
+
+
+def sets_last(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
+    """Median of the bars for which one set of sounding players lasts."""
+    sets = [frozenset(s.player.name for s in found if s.onset < bar.end and s.end > bar.onset) for bar in bars]
+    return statistics.median(len(list(run)) for _, run in groupby(sets))
+
+
+def scoring(found: Sequence[Sound], start: int, end: int) -> tuple[object, object, object]:
+    """(families of the tune, its top and width in octaves, families and kinds of the accompaniment) of a phrase."""
+    inside = [s for s in found if start <= s.onset < end]
+    tune = [s for s in inside if s.role == "melody"]
+    others = frozenset(s.player.instrument.id for s in inside if s.role not in ("melody", "bass", "pedal"))
+    pitches = {s.midi for s in tune}
+    octaves = len({(s.player.name, s.midi // 12) for s in tune if s.midi == max(pitches)}) if pitches else 0
+    height = (max(pitches) // 6, (max(pitches) - min(pitches)) // 12, octaves) if pitches else ()
+    return frozenset(group_of(s.player.instrument) for s in tune), height, others
+
+
+def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int]:
+    """(stretches that are long, all stretches) of the winds."""
+    tempo = TempoMap(result.sketch, result.reading.tempo)
+    long = total = 0
+    for _, own in groupby(sorted(found, key=lambda s: (s.player.name, s.onset)), key=lambda s: s.player.name):
+        notes = list(own)
+        limit = LONG.get(group_of(notes[0].player.instrument))
+        if limit is None:
+            continue
+        begun = last = 0.0
+        for k, note in enumerate(notes):
+            start, end = tempo.seconds(note.onset), tempo.seconds(note.end)
+            if k == 0 or start - last >= BREATH_SECONDS:
+                long, total = long + (k > 0 and last - begun > limit), total + 1
+                begun = start
+            last = max(last, end)
+        long += last - begun > limit
+    return long, total
+
+
+def heard(result: Result, found: Sequence[Sound]) -> tuple[int, int, int]:
+    """Bars in which the melody's players are at least as strong as any one other strand near it, as any one other player near
+    it, and bars with a melody."""
+    tables = load_tables()
+    good = parts = total = 0
+    for bar in result.sketch.bars:
+        phrase = result.material.plan[result.reading.phrase_at(bar.onset)]
+        by_strand: dict[str, list[Sound]] = defaultdict(list)
+        for sound in found:
+            if bar.onset <= sound.onset < bar.end:
+                by_strand[sound.strand].append(sound)
+        strong: dict[str, list[int]] = {}
+        centre: dict[str, float] = {}
+        for strand, own in by_strand.items():
+            players = {s.player.name: s for s in own}
+            centre[strand] = statistics.mean(s.midi for s in own)
+            strong[strand] = [
+                power(tables, s.player.instrument, s.player.size, phrase.dynamic, s.midi, s.share)
+                for s in players.values()
+            ]
+        tunes = [strand for strand in by_strand if result.material.strand[strand].role == "melody"]
+        if not tunes:
+            continue
+        total += 1
+        best = max(sum(strong[strand]) for strand in tunes)
+        tune = [s.midi for strand in tunes for s in by_strand[strand]]
+        near = [
+            strand
+            for strand in by_strand
+            if strand not in tunes and abs(centre[strand] - statistics.mean(tune)) <= NEAR
+            and len({s.onset for s in by_strand[strand]}) > 1
+        ]  # fmt: skip
+        good += all(sum(strong[strand]) <= best for strand in near)
+        parts += all(max(strong[strand]) <= best for strand in near)
+    return good, parts, total
+
+
+def colours(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
+    """Different sets of instruments on the melody in 32 bars, on average."""
+    sets = []
+    for bar in bars:
+        now = frozenset(s.player.instrument.id for s in found if s.role == "melody" and bar.onset <= s.onset < bar.end)
+        if now:
+            sets.append(now)
+    windows = [sets[k : k + 32] for k in range(0, max(1, len(sets)), 32)]
+    return statistics.mean(len(set(window)) * 32 / max(8, len(window)) for window in windows)
+
+
+def rhythms(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
+    """Different rhythms at once in a bar, on average."""
+    counts = []
+    for bar in bars:
+        own: dict[str, set[int]] = defaultdict(set)
+        for sound in found:
+            if bar.onset <= sound.onset < bar.end:
+                own[sound.player.name].add(sound.onset)
+        if own:
+            counts.append(len({frozenset(onsets) for onsets in own.values()}))
+    return statistics.mean(counts) if counts else 0.0
+
+
+def doubling_run(found: Sequence[Sound], bars: Sequence[Bar]) -> int:
+    """Bars on end in which the same two instruments share the melody, at most."""
+    longest = 0
+    running: dict[tuple[str, str], int] = {}
+    for bar in bars:
+        now = sorted({s.player.name for s in found if s.role == "melody" and bar.onset <= s.onset < bar.end})
+        running = {(a, b): running.get((a, b), 0) + 1 for a in now for b in now if a < b}
+        longest = max(longest, *running.values()) if running else longest
+    return longest
+
+
+def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
+    """All figures of one draft."""
+    result = pipeline.draft(path, lineup, limits=Limits(seconds=seconds))
+    found = sounds(result)
+    parts = sum(1 for player in result.lineup.players if group_of(player.instrument) in GROUPS)
+    plan, bars = result.material.plan, result.sketch.bars
+    inside = in_bands(result, found, parts)
+    active = []
+    for phrase in plan:
+        ticks = sum(t * len({s.player.name for s in now}) for t, now in slices(found, phrase.start, phrase.end))
+        active.append(ticks / (phrase.end - phrase.start) / parts)
+    back = [(p, plan[p.restates]) for p in plan if p.restates is not None]
+    differ = sum(
+        any(a != b for a, b in zip(scoring(found, p.start, p.end), scoring(found, q.start, q.end), strict=True))
+        for p, q in back
+    )
+    solos = alone = 0
+    for phrase in plan:
+        inside_phrase = [s for s in found if phrase.start <= s.onset < phrase.end]
+        tune = {s.player.name: group_of(s.player.instrument) for s in inside_phrase if s.role == "melody"}
+        solos += len(tune) == 1 and set(tune.values()) != {"strings"}
+        groups = {group_of(s.player.instrument) for s in inside_phrase}
+        alone += groups == {"strings"} or "strings" not in groups
+    long, total = stretches(result, found)
+    strands, single, all_bars = heard(result, found)
+    return {
+        "gap": result.draft.gap,
+        "inside": statistics.mean(inside.values()) if inside else 1.0,
+        "worst": min(inside, key=lambda name: inside[name]) if inside else "",
+        "spread": max(active) - min(active),
+        "follows": correlation(active, [phrase.weight for phrase in plan]),
+        "lasts": sets_last(found, bars),
+        "back": (differ, len(back)),
+        "solos": solos,
+        "alone": alone,
+        "long": (long, total),
+        "colours": colours(found, bars),
+        "rhythms": rhythms(found, bars),
+        "run": doubling_run(found, bars),
+        "heard": (strands, single, all_bars),
+        "figures": inside,
+    }
+
+
+HEAD = (
+    f"{'':<22} {'gap':>6} {'inside':>6} {'spread':>6} {'follows':>7} {'lasts':>5} {'back':>6} {'solos':>5} {'alone':>5}"
+)
+HEAD += f" {'long':>6} {'colours':>7} {'rhythms':>7} {'run':>4} {'heard':>6}  worst figure"
+
+
+def line(name: str, row: dict[str, Any]) -> str:
+    """One draft on one line."""
+    back = f"{row['back'][0]}/{row['back'][1]}"
+    text = f"{name:<22} {row['gap']:>6.2%} {row['inside']:>6.0%} {row['spread']:>6.2f} {row['follows']:>7.2f}"
+    text += f" {row['lasts']:>5.1f}"
+    text += (
+        f" {back:>6} {row['solos']:>5} {row['alone']:>5} {row['long'][0]:>2}/{row['long'][1]:<3} {row['colours']:>7.1f}"
+    )
+    text += f" {row['rhythms']:>7.1f} {row['run']:>4} {row['heard'][0] / max(1, row['heard'][2]):>6.0%}"
+    return f"{text}  {row['worst']} {row['figures'].get(row['worst'], 1):.0%}"
+
+
+def summary(rows: Sequence[dict[str, Any]]) -> str:
+    """The figures over all drafts."""
+    table = load_tables().rule("texture")["shape"]
+    names = sorted({name for row in rows for name in row["figures"]})
+    back = [sum(row["back"][k] for row in rows) for k in (0, 1)]
+    long = [sum(row["long"][k] for row in rows) for k in (0, 1)]
+    good = [sum(row["heard"][k] for row in rows) for k in (0, 1, 2)]
+    lines = [
+        f"within the bands: {statistics.mean(row['inside'] for row in rows):.0%} of the time; by figure "
+        + ", ".join(f"{name} {statistics.mean(row['figures'].get(name, 1) for row in rows):.0%}" for name in names),
+        f"spread of at least {table['spread']}: {sum(row['spread'] >= table['spread'] for row in rows)} of {len(rows)}",
+        f"sounding parts follow the weight (0.7 or more): {sum(row['follows'] >= 0.7 for row in rows)} of {len(rows)}",
+        f"a set lasts 1 to 8 bars: {sum(1 <= row['lasts'] <= 8 for row in rows)} of {len(rows)}",
+        f"restatements that differ: {back[0]} of {back[1]}",
+        f"drafts with a solo: {sum(row['solos'] > 0 for row in rows)}, with a family alone: "
+        f"{sum(row['alone'] > 0 for row in rows)}, of {len(rows)}",
+        f"long stretches: {long[0]} of {long[1]}",
+        f"bars in which the melody is heard: {good[0] / max(1, good[2]):.1%} against any one other strand near it, "
+        f"{good[1] / max(1, good[2]):.1%} against any one other player (the repertoire: 90 to 92 % of bars)",
+    ]
+    return "\n".join(lines)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, epilog="Data: the examples, and piano pieces out of music21's corpus."
+    )
+    known = (*sorted(folder.name for folder in EXAMPLES.iterdir()), *PIECES)
+    parser.add_argument("--piece", action="append", choices=known, help="only these (repeatable)")
+    parser.add_argument(
+        "--for", dest="lineup", action="append", metavar="LINEUP", help="repeatable (classical, romantic)"
+    )
+    parser.add_argument("--seconds", type=float, default=20.0, help="effort of the solver (20)")
+    options = parser.parse_args()
+    print(HEAD)
+    rows = []
+    for lineup in options.lineup or LINEUPS:
+        for name in options.piece or known:
+            with tempfile.TemporaryDirectory() as folder:
+                path = sketch_file(name, Path(folder)) if name in PIANO else EXAMPLES / name / "sketch.musicxml"
+                rows.append(measure(path, lineup, options.seconds))
+            print(line(f"{name[:12]} {lineup}", rows[-1]), flush=True)
+    print(summary(rows))
+
+
+if __name__ == "__main__":
+    main()
