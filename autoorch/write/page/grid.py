@@ -59,7 +59,13 @@ def grid_data(
         "bars": _bars(sketch, score),
         "phrases": _phrases(sketch, reading, material, onsets),
         "players": [
-            {"name": p.name, "short": _short(p, score), "family": p.instrument.family, "group": p.group}
+            {
+                "name": p.name,
+                "short": next((part.short for part in score.parts if part.player.name == p.name), p.name),
+                "parts": [part.name for part in score.parts if _owns(p, part)],
+                "family": p.instrument.family,
+                "group": p.group,
+            }
             for p in lineup.players
         ],
         "choices": choices,
@@ -149,10 +155,6 @@ def _phrases(sketch: Sketch, reading: Reading, material: Material, onsets: Seque
 def _owns(player: Player, part: Part) -> bool:
     """A percussionist has a part for each instrument, "Percussion 1: Snare drum"."""
     return part.player.name == player.name or part.player.name.startswith(f"{player.name}: ")
-
-
-def _short(player: Player, score: Score) -> str:
-    return next((part.short for part in score.parts if part.player.name == player.name), player.name)
 
 
 def _dynamics(lineup: Lineup, score: Score) -> list[list[Any]]:

@@ -41,6 +41,6 @@ function table(caption, heads, rows) {
 /** A bar whose length says a share (0 to 1) of the most. */
 function gauge(share) {
   const inner = make("span", { class: "gauge" });
-  inner.style.width = `${Math.max(1, Math.round(share * 100))}%`;
+  inner.style.width = `${share ? Math.max(1, Math.round(share * 100)) : 0}%`;
   return make("span", { class: "gauge-room", "aria-hidden": "true" }, inner);
 }

@@ -112,7 +112,7 @@ function barOf(number) {
 }
 
 function playerOf(part) {
-  return data.players.findIndex((player) => player.name === part || player.part === part);
+  return data.players.findIndex((player) => player.name === part || player.parts.includes(part));
 }
 
 function findingsAt(player, bar) {
@@ -120,14 +120,14 @@ function findingsAt(player, bar) {
 }
 
 // ---- plan
-byId("plan").append(table("Phrase by phrase", ["bars", "material", "dynamic", "weight", "character", "tune", "moments"], data.phrases.map((phrase) => {
+byId("plan").append(table("Phrase by phrase", ["bars", "material", "dynamic", "weight", "character", "planned", "has the tune", "moments"], data.phrases.map((phrase) => {
   const tune = data.choices.filter((choice) => choice.role === "melody" && choice.bars.some((bar) => bar >= phrase.first && bar <= phrase.last));
   return [
     bars(run(phrase)).replace(/^bars? /, ""),
     phrase.label + (phrase.peak ? " – the peak" : ""),
     phrase.dynamic + (phrase.proposed ? " (proposed)" : ""),
-    make("span", {}, gauge(phrase.weight), ` ${phrase.weight}`),
-    phrase.character, players(tune.map((choice) => choice.player)) || "–",
+    make("span", { class: "line" }, gauge(phrase.weight), ` ${phrase.weight}`),
+    phrase.character, colours(phrase).slice(2), players(tune.map((choice) => choice.player)) || "–",
     phrase.moments.map((moment) => `${moment.kind} (bar ${data.bars[moment.bar].number})`).join(", "),
   ];
 })));
@@ -136,7 +136,7 @@ byId("plan").append(table("Phrase by phrase", ["bars", "material", "dynamic", "w
 const kinds = report.fates.counts.map(([kind]) => kind);
 const notes = Math.max(1, report.notes);
 byId("coverage").append(
-  table("Notes of the sketch", ["fate", "notes", "share"], report.fates.counts.map(([kind, count]) => [kind, String(count), make("span", {}, gauge(count / notes), ` ${((100 * count) / notes).toFixed(1)} %`)])),
+  table("Notes of the sketch", ["fate", "notes", "share"], report.fates.counts.map(([kind, count]) => [kind, String(count), make("span", { class: "line" }, gauge(count / notes), ` ${((100 * count) / notes).toFixed(1)} %`)])),
 );
 if (report.fates.listed.length) {
   byId("coverage").append(make("details", {}, make("summary", {}, `${report.fates.listed.length} notes not copied as they are`),

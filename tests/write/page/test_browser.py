@@ -137,6 +137,18 @@ def test_a_cell_shows_its_reason_by_mouse_and_keyboard(browser: Browser, file: P
     page.close()
 
 
+def test_a_finding_leads_to_its_cell(browser: Browser, file: Path) -> None:
+    page, said = opened(browser, file, WIDE)
+    links = page.locator("#findings button.link")
+    assert links.count() == page.locator("#findings tbody tr").count() > 0, "every part is somebody's"
+    bar = links.first.text_content()
+    links.first.click()
+    assert page.locator("#grid td.here").get_attribute("aria-label").split(":")[0].endswith(f"bar {bar}")
+    assert page.locator("#cell .finding").count() >= 1
+    assert said == []
+    page.close()
+
+
 def test_on_a_small_screen_the_reason_opens_and_closes(browser: Browser, file: Path) -> None:
     page, _ = opened(browser, file, SMALL)
     assert not page.locator("#cell").is_visible()
