@@ -59,6 +59,9 @@ class Cue:
         """Ticks of so many beats in the metre at `tick`."""
         return round(count * self.sketch.ticks * 4 / self.sketch.bar_at(tick).metre[1])
 
+    def on_beat(self, tick: int) -> bool:
+        return (tick - self.sketch.bar_at(tick).onset) % max(1, self.beats(tick, 1)) == 0
+
     def quarters(self, count: float) -> int:
         """Ticks of so many quarters, at least one tick."""
         return max(1, round(count * self.sketch.ticks))
@@ -119,9 +122,19 @@ class Cue:
     def seconds(self, start: int, end: int) -> float:
         return self.tempo.seconds(end) - self.tempo.seconds(start)
 
+    @cached_property
+    def _marks(self) -> list[tuple[int, str]]:
+        return sorted((m.onset, m.value) for m in self.sketch.marks if m.kind == "dynamic" and m.value in DYNAMICS)
+
+    def dynamic_at(self, tick: int) -> str:
+        """The dynamic in force: the sketch's last mark inside the phrase, else the phrase's own."""
+        plan = self.plan_at(tick)
+        index = bisect_right(self._marks, tick, key=lambda mark: mark[0]) - 1
+        return self._marks[index][1] if index >= 0 and self._marks[index][0] >= plan.start else plan.dynamic
+
     def swell(self, tick: int, steps: int) -> tuple[str, str]:
         """So many degrees softer than the dynamic at `tick`, and that dynamic."""
-        level = DYNAMICS.index(self.plan_at(tick).dynamic)
+        level = DYNAMICS.index(self.dynamic_at(tick))
         return DYNAMICS[max(0, level - steps)], DYNAMICS[level]
 
     def spelled(self, midi: int, tick: int) -> Pitch:

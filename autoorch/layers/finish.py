@@ -60,9 +60,11 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
     for moment in sorted(cue.moments, key=lambda m: (-m.strength, m.onset)):
         if touch["id"] not in _calls(cue, moment) or moment.strength < least:
             continue
+        if moment.strength < ASKED and not cue.on_beat(moment.onset):
+            continue
         phrase = cue.phrase_at(moment.onset)
         characters = touch.get("characters", ())
-        if cue.plan[phrase].dynamic not in touch["dynamics"]:
+        if cue.dynamic_at(moment.onset) not in touch["dynamics"]:
             continue
         if characters and cue.reading.phrases[phrase].character not in characters and moment.strength < ASKED:
             continue

@@ -21,13 +21,12 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     if player is None:
         return ()
     table = cue.tables.rule("finish")["timpani"]
-    loud = [p for p in cue.plan if p.dynamic in table["dynamics"]]
-    attacks = [n for n in cue.bass if _strong(cue.sketch, n.onset) and any(p.start <= n.onset < p.end for p in loud)]
+    attacks = [n for n in cue.bass if _strong(cue.sketch, n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
     tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
     rolled = _rolls(cue, rolls, tuning, table)
     busy = [(notes[0].onset, notes[0].end) for notes, _ in rolled]
     notes: list[MaterialNote] = []
-    for phrase in loud:
+    for phrase in cue.plan:
         hits = [n for n in attacks if phrase.start <= n.onset < phrase.end and n.pitch.midi % 12 in tuning]
         hits = [n for n in hits if not any(a <= n.onset < b for a, b in busy)]
         if len(hits) >= table["least_strokes"]:
@@ -81,12 +80,14 @@ def _rolls(
     free = 0
     for moment in moments:
         chord = cue.chord_at(moment.onset)
-        if chord is None or cue.plan_at(moment.onset).dynamic not in table["roll"]:
+        if chord is None or cue.dynamic_at(moment.onset) not in table["roll"]:
             continue
         on = moment.kind in ("last", "fermata")
         if on:
             note = cue.tune_at(moment.onset)
-            start, end = moment.onset, max(note.end if note else 0, moment.onset + cue.quarters(1))
+            start, end = moment.onset, note.end if note else moment.onset
+            if cue.seconds(start, end) < table["roll_least_s"]:
+                continue
         else:
             start, end = moment.onset - cue.quarters(table["roll_quarters"]), moment.onset
             chord = cue.chord_at(max(0, start)) or chord

@@ -4,6 +4,7 @@ chord. Each is a few lines of notes for one moment; () where the place doesn't a
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -155,9 +156,12 @@ def held(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
 
 
 def close(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """The last chord for as long as it lasts."""
-    last = max((n.end for n in cue.sketch.notes), default=moment.onset)
-    return _row(cue, touch, moment.onset, last, name)
+    """The last chord for as long as it lasts, struck as the tune's last note is."""
+    here = [n for n in cue.sketch.notes if n.onset == moment.onset and n.duration]
+    last = max((n.end for n in here), default=moment.onset)
+    struck = sorted({mark for n in here for mark in n.marks if mark in touch["marks"]})
+    lines = _row(cue, touch, moment.onset, last, name)
+    return tuple(tuple(replace(note, marks=tuple(struck)) for note in line) for line in lines)
 
 
 def _row(cue: Cue, touch: Touch, start: int, end: int, name: str) -> Lines:
