@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 import click
 
@@ -224,6 +224,21 @@ def why(folder: Path, bar: str, player: str | None, other: str | None, constrain
 
 
 @main.command()
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+def plan(folder: Path) -> None:
+    """The plan of the draft that stands in DIR: how much sounds in each phrase, who leads, who rests.
+
+    Example: autoorch plan first-draft
+    """
+    from autoorch.layers.chart import chart
+    from autoorch.tables import load_tables
+    from autoorch.write.record import read_record
+
+    made = read_record(folder, load_tables())
+    click.echo(chart(made.sketch, made.draft.plan))
+
+
+@main.command()
 @click.argument("draft", type=click.Path(path_type=Path), metavar="DIR")
 @click.option(
     "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
@@ -247,6 +262,40 @@ def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None
     files = pipeline.parts(read_record(draft, tables), keys, tables)
     write_folder(folder, files, replace)
     click.echo(f"{folder}: {len(files)} parts")
+
+
+@main.command()
+@click.argument("folders", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="DIR...")
+@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    default=Path("comparison"),
+    show_default=True,
+    help="Folder to write compare.html in.",
+)
+@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+def compare(folders: tuple[Path, ...], constraints: Path | None, output: Path, replace: bool) -> None:
+    """Drafts side by side: a table here, and a page to look at, listen to and put a new draft together from.
+
+    Example: autoorch compare first-draft second-draft -o comparison
+    """
+    from autoorch import compare as comparison
+    from autoorch.tables import load_tables
+    from autoorch.write.files import refuse, write_folder
+
+    refuse(output, replace)
+    tables = load_tables(constraints)
+    drafts = comparison.beside(folders, tables)
+    click.echo(comparison.table(drafts))
+    content = comparison.page(drafts, tables)
+    write_folder(output, {"compare.html": lambda file: _put(file, content)}, replace)
+    click.echo(f"open {output / 'compare.html'} in a browser")
+
+
+def _put(file: IO[bytes], content: bytes) -> None:
+    file.write(content)
 
 
 @main.command()

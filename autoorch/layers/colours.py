@@ -32,7 +32,7 @@ class Need:
         section: number of its section.
         wanted: players that its weight asks for.
         restates: index of the phrase whose material it brings back, or None.
-        before_peak: it stands before the peak.
+        before_peak: it stands before the peak; peak: it is the peak.
         lean: ("colour", "ground" or "bass", id) -> extra cost, tenths a bar (directions, staff names).
     """
 
@@ -44,6 +44,7 @@ class Need:
     character: str = ""
     restates: int | None = None
     before_peak: bool = False
+    peak: bool = False
     lean: Mapping[tuple[str, str], int] = field(default_factory=dict)
 
 
@@ -209,6 +210,7 @@ class _Choice:
             for u, (ground, bass) in enumerate(self.unders):
                 missing = need.wanted - 1 - sum(palette.seats[group] for group in ground["groups"])
                 cost = ground["dear"][column] + bass["dear"][column] + weights["short"] * max(0, missing)
+                cost += weights["peak"] * (need.peak and not {"strings", "woodwind"} <= set(ground["groups"]))
                 cost += need.lean.get(("ground", ground["id"]), 0) + need.lean.get(("bass", bass["id"]), 0)
                 self.costs.append(cost * need.bars * self.under[need.section][u])
 

@@ -65,7 +65,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         needs = [
             Need(
                 max(1, round(in_bars(p.end) - in_bars(p.start))), p.dynamic, _tune(sketch, reading, p), sections[k],
-                round(counted * weights[k]), p.character, back[k], k < peak, lean[k],
+                round(counted * weights[k]), p.character, back[k], k < peak, k == peak, lean[k],
             )
             for k, p in enumerate(reading.phrases)
         ]  # fmt: skip

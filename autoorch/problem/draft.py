@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from autoorch.layers.model import PhrasePlan
+
 
 @dataclass(frozen=True, slots=True)
 class Choice:
@@ -71,6 +73,7 @@ class Draft:
         status: "optimal", "feasible" or "stopped".
         losses: what a small line-up could not take, one line each.
         verdicts: one for each thing that the brief's directions ask.
+        plan: what the plan of the cue asked of each phrase.
     """
 
     choices: tuple[Choice, ...]
@@ -83,6 +86,7 @@ class Draft:
     losses: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()
     verdicts: tuple[Verdict, ...] = ()
+    plan: tuple[PhrasePlan, ...] = ()
 
     @property
     def gap(self) -> float:

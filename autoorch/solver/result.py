@@ -44,6 +44,7 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, rules: Seq
         status=status,
         losses=data.losses + tuple(_given_up(name) for name in given_up) + _losses(sketch, fates),
         verdicts=verdicts(data, solution.chosen),
+        plan=data.plan,
     )
 
 

@@ -24,7 +24,9 @@ from autoorch.write.graft import Patch
 NAME = "draft.json"
 FORMAT = 2
 LIBRARIES = ("autoorch", "ortools", "music21", "numpy", "lxml")
-_HEAD = ("status", "directed", "objective", "bound", "costs", "losses", "notices", "verdicts", "choices", "fates")
+_HEAD = (
+    "status", "directed", "objective", "bound", "costs", "losses", "notices", "verdicts", "plan", "choices", "fates",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
