@@ -12,6 +12,7 @@ from pathlib import Path
 from autoorch.check import check
 from autoorch.pipeline import Result
 from autoorch.solver.why import reasons
+from autoorch.tables import Tables
 from autoorch.write.audio import render, soundfont
 from autoorch.write.engrave import Engraving, engrave
 from autoorch.write.midi import midi_file
@@ -76,7 +77,7 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
             audio = render(played, result.material, soundfont(extras.font), tables)
             found |= {"mockup.wav": audio.wav, "mockup.opus": audio.opus}
             found |= {f"stems/{name}.flac": data for name, data in audio.stems.items()}
-            heard = Heard(audio.opus, _bar_seconds(played))
+            heard = Heard(audio.opus, bar_seconds(played))
     if extras.pdf or extras.page:
         score = engrave(files[SCORE], page_size(result.score))
         if extras.pdf:
@@ -89,7 +90,7 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
     return found
 
 
-def _bar_seconds(played: Performance) -> list[tuple[int, float]]:
+def bar_seconds(played: Performance) -> list[tuple[int, float]]:
     """(index of a played bar, second at which it begins)."""
     starts = [played.tempo.seconds(played.clock.midi(start)) for start in played.clock.starts]
     return list(zip(played.order, starts, strict=True))
@@ -111,19 +112,23 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         *result.sketch.notices, *result.reading.notices, *result.material.notices, *result.score.notices,
         *result.draft.notices,
     )  # fmt: skip
+    verdicts = [f"{v.state}: {v.direction}" + (f" ({v.detail})" if v.detail else "") for v in result.draft.verdicts]
     told: dict[str, Sequence[str]] = {
+        "Directions": verdicts,
         "Please check in the sketch": result.reading.queries,
         "Not kept from the file": result.sketch.lost,
         "Reduced to fit the line-up": result.draft.losses,
         "Taken for granted": notices,
     }
-    return report_page(result.sketch, result.draft, grid, _findings(result, musicxml), score.pages, told, heard)
+    return report_page(
+        result.sketch, result.draft, grid, findings(musicxml, result.problem.tables), score.pages, told, heard
+    )
 
 
-def _findings(result: Result, musicxml: bytes) -> list[dict[str, str]]:
-    """What the check finds in the score as it is written."""
+def findings(musicxml: bytes, tables: Tables) -> list[dict[str, str]]:
+    """What the check finds in a score as it is written."""
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / SCORE
         path.write_bytes(musicxml)
-        found = json.loads(check(path, tables=result.problem.tables).json())["findings"]
+        found = json.loads(check(path, tables=tables).json())["findings"]
     return [dict(row) for row in found]

@@ -92,14 +92,15 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
             first, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)}
         )
     if job.count == 1:
-        return Made(_bytes(first, job), summary(first, job.folder))
+        return Made(_bytes(first, job), _told(first, job.folder, job))
     results = pipeline.several(job.count, first, tell)
     files: dict[str, bytes] = {}
     told = []
     for number, result in enumerate(results, 1):
         others = [other.draft for other in results if other is not result]
         files |= {f"{number}/{name}": content for name, content in _bytes(result, job).items()}
-        told.append(summary(result, job.folder / str(number), label(result.problem, result.draft, others)))
+        apart = label(result.problem, result.draft, others)
+        told.append(_told(result, job.folder / str(number), job, apart))
     if len(results) < job.count:
         told.append(f"{job.folder}: no more than {len(results)} drafts differ enough at little more cost")
     return Made(files, "\n".join(told))
@@ -112,6 +113,11 @@ def _bytes(result: Result, job: Job) -> dict[str, bytes]:
         writer(file)
         found[name] = file.getvalue()
     return found | exhibits(result, found, job.extras)
+
+
+def _told(result: Result, folder: Path, job: Job, apart: str = "") -> str:
+    text = summary(result, folder, apart)
+    return f"{text}, {folder / 'report.html'} in a browser" if job.extras.page else text
 
 
 def put(job: Job, made: Made, replace: bool = False) -> None:
