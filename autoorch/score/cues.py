@@ -9,7 +9,7 @@ from statistics import mean
 from autoorch.pitch import Pitch
 from autoorch.score.clefs import away
 from autoorch.score.model import Direction, Event, Head, Measure, Part, Score
-from autoorch.score.transpose import written_pitch
+from autoorch.score.transpose import interval_of, written_pitch
 
 OCTAVE = 7
 """Letters."""
@@ -81,7 +81,8 @@ class Cues:
         return -round(letters / OCTAVE)
 
     def _written(self, part: Part, measure: Measure, index: int, sounding: Pitch) -> Pitch:
-        return written_pitch(sounding, part.transposition, self.score.bars[index].fifths, measure.fifths)
+        interval = interval_of(part, measure, self.score.concert)
+        return written_pitch(sounding, interval, self.score.bars[index].fifths, measure.fifths)
 
     def _small(self, part: Part, measure: Measure, index: int, event: Event, shift: int) -> Event:
         heads: tuple[Head, ...] = ()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from autoorch.instruments import Instrument
 from autoorch.lineup import Player
 from autoorch.pitch import Pitch
 from autoorch.score.notation import Notation, notation
@@ -85,6 +86,7 @@ class Measure:
 
     Attributes:
         fifths: written key signature in force.
+        held: the instrument that a doubling player has in hand, None for the usual one.
         rests: a rest of that many bars, this one included, is written as one; 0 where none begins here.
         turn: the page is turned before this bar.
         clefs: (staff, clef name) that take force at the bar's start: "treble", "bass", "alto", "tenor", "treble-8", "percussion".
@@ -95,6 +97,7 @@ class Measure:
     directions: tuple[Direction, ...] = ()
     clefs: tuple[tuple[int, str], ...] = ()
     fifths: int = 0
+    held: Instrument | None = None
     rests: int = 0
     turn: bool = False
 

@@ -35,7 +35,8 @@ _SCHEMA: Schema = {
     },
     "breath": {"gap_s": (float, 0, 10), "least_bars": (int, 0, 100)},
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
-    "cues": {"after_bars": _COUNT, "bars": _COUNT, "early_bars": _COUNT},
+    "changes": {"word": str},
+    "cues": {"after_bars": _COUNT, "bars": _COUNT},
     "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
     "signs": dict.fromkeys(KINDS, _WORDS),
 }
@@ -56,6 +57,7 @@ class Notation:
     slurs: Mapping[str, Any]
     breath: Mapping[str, Any]
     syllables: Mapping[str, str]
+    change: str
     cues: Mapping[str, int]
     pages: Mapping[str, float]
     signs: Mapping[str, frozenset[str]]
@@ -85,6 +87,7 @@ def _read(tables: Tables) -> Notation:
         slurs=data["slurs"],
         breath=data["breath"],
         syllables=data["syllables"],
+        change=data["changes"]["word"],
         cues=data["cues"],
         pages=data["pages"],
         signs={kind: frozenset(names) for kind, names in data["signs"].items()},

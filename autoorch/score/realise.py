@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from autoorch.layers.model import Material
 from autoorch.lineup import Lineup, Player
@@ -12,6 +12,7 @@ from autoorch.problem.draft import Choice, Draft
 from autoorch.roles.model import Reading
 from autoorch.score.bows import Bows
 from autoorch.score.breath import breaths
+from autoorch.score.changes import change_words, held
 from autoorch.score.desks import desks
 from autoorch.score.divisi import divisi_words
 from autoorch.score.idiom import left_out
@@ -133,6 +134,7 @@ def _part(
     placed = [
         *top,
         *divisi_words(player, choices, notes, context.grid),
+        *change_words(player, notes, context.house),
         *tuning_words(player, notes, context.grid),
         *words_of(notes, staff_of, context.voiced),
         *technique_words(notes, context.house.techniques),
@@ -145,7 +147,8 @@ def _part(
             force,
         ),
     ]
-    measures = page.measures(placed)
+    in_hand = held(player, notes, context.grid)
+    measures = tuple(replace(m, held=other) for m, other in zip(page.measures(placed), in_hand, strict=True))
     return Part(name, part_name(player), _short(player), player, player.instrument.transposition, measures)
 
 

@@ -30,7 +30,7 @@ class Played:
         octave: declared shift.
         line: material line it comes from.
         graces: grace notes right before it, in order; after: those at its end that lead nowhere.
-        technique: as in the choice it comes from.
+        technique, instrument: as in the choice it comes from.
     """
 
     note: MaterialNote
@@ -40,6 +40,7 @@ class Played:
     line: str
     graces: tuple[MaterialNote, ...] = ()
     technique: str = ""
+    instrument: str = ""
     after: tuple[MaterialNote, ...] = ()
 
     @property
@@ -118,7 +119,16 @@ def _cut_out(
         before = tuple(grace for grace in graces if grace.onset == note.onset)
         left += (grace for grace in graces if grace.onset != note.onset)
         found.append(
-            Played(note, note.onset * factor, note.end * factor, choice.octave, name, before, choice.technique)
+            Played(
+                note,
+                note.onset * factor,
+                note.end * factor,
+                choice.octave,
+                name,
+                before,
+                choice.technique,
+                choice.instrument,
+            )
         )
         graces = []
     return found, left + graces

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from autoorch.pitch import Pitch, from_midi
 from autoorch.score.clefs import set_clefs
-from autoorch.score.model import Event, Head, Part, Score
+from autoorch.score.model import Event, Head, Measure, Part, Score
 from autoorch.score.spelling import plainly
 
 MOST_ACCIDENTALS = 6
@@ -43,27 +43,31 @@ def written_pitch(sounding: Pitch, interval: tuple[int, int], fifths: int, key: 
 
 
 def _written(score: Score, concert: bool) -> Score:
-    parts = []
-    for part in score.parts:
-        interval = part.player.instrument.transposition
-        if concert and interval[0] % 7:
-            interval = (0, 0)
-        parts.append(_part(score, part, interval))
-    return replace(score, parts=tuple(parts), concert=concert)
+    parts = tuple(_part(score, part, concert) for part in score.parts)
+    return replace(score, parts=parts, concert=concert)
 
 
-def _part(score: Score, part: Part, interval: tuple[int, int]) -> Part:
+def interval_of(part: Part, measure: Measure, concert: bool) -> tuple[int, int]:
+    """(diatonic steps, semitones) from sounding to written in a bar, for the instrument that is played there."""
+    interval = (measure.held or part.player.instrument).transposition
+    return (0, 0) if concert and interval[0] % 7 else interval
+
+
+def _part(score: Score, part: Part, concert: bool) -> Part:
     measures = []
     pitched = part.player.instrument.kind != "unpitched"
     for bar, measure in zip(score.bars, part.measures, strict=True):
+        interval = interval_of(part, measure, concert)
         key = key_of(bar.fifths, interval) if pitched else 0
         voices = tuple(
             tuple(_event(event, interval, bar.fifths, key) if event.heads else event for event in voice)
             for voice in measure.voices
         )
         measures.append(replace(measure, voices=voices, fifths=key))
-    page = plainly(measures) if interval[0] % 7 else tuple(measures)
-    return set_clefs(replace(part, measures=page, transposition=interval), score.house)
+    first = interval_of(part, part.measures[0], concert) if part.measures else (0, 0)
+    moved = any(interval_of(part, measure, concert)[0] % 7 for measure in part.measures)
+    page = plainly(measures) if moved else tuple(measures)
+    return set_clefs(replace(part, measures=page, transposition=first), score.house)
 
 
 def _event(event: Event, interval: tuple[int, int], fifths: int, key: int) -> Event:

@@ -12,6 +12,7 @@ from typing import IO
 from lxml import etree
 
 from autoorch.score.model import Direction, Event, Head, Measure, Part, Score
+from autoorch.score.transpose import interval_of
 from autoorch.sketch.model import Bar
 from autoorch.write.accidentals import ACCIDENTAL_NAMES, Accidentals
 from autoorch.write.credits import credits
@@ -20,7 +21,7 @@ from autoorch.write.elements import Element, Sub, text
 from autoorch.write.front import instrumentation
 from autoorch.write.notations import add_notations
 from autoorch.write.pagesize import page_size
-from autoorch.write.partlist import part_list
+from autoorch.write.partlist import instruments_of, part_list
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
@@ -93,6 +94,7 @@ class _Part:
 
     def __init__(self, score: Score, part: Part) -> None:
         self.score, self.part = score, part
+        self.hands = instruments_of(part)
         self.unpitched = part.player.instrument.kind == "unpitched"
         self.accidentals = Accidentals()
 
@@ -115,7 +117,9 @@ class _Part:
     def _attributes(self, found: Element, bar: Bar, measure: Measure, before: tuple[Bar, Measure] | None) -> None:
         key = before is None or before[0].fifths != bar.fifths or before[1].fifths != measure.fifths
         time = before is None or before[0].metre != bar.metre
-        if not (key or time or measure.clefs):
+        interval = interval_of(self.part, measure, self.score.concert)
+        moved = (0, 0) if before is None else interval_of(self.part, before[1], self.score.concert)
+        if not (key or time or measure.clefs or interval != moved):
             return
         own = Sub(found, "attributes")
         if before is None:
@@ -141,13 +145,11 @@ class _Part:
                 text(clef, "clef-octave-change", octaves)
         if before is None and self.unpitched:
             text(Sub(own, "staff-details"), "staff-lines", 1)
-        if before is None:
-            self._transpose(own)
+        if interval != moved:
+            self._transpose(own, interval)
 
-    def _transpose(self, own: Element) -> None:
-        letters, semitones = self.part.transposition
-        if not letters and not semitones:
-            return
+    def _transpose(self, own: Element, interval: tuple[int, int]) -> None:
+        letters, semitones = interval
         octaves = int(-letters / 7)
         transpose = Sub(own, "transpose")
         text(transpose, "diatonic", -letters - 7 * octaves)
@@ -206,6 +208,7 @@ class _Part:
                     staff,
                     stem,
                     [signs.get((index, place, k), "") for k in range(len(event.heads))],
+                    measure,
                 )
             if index == 0:
                 for direction in waiting:
@@ -219,7 +222,9 @@ class _Part:
             waiting = waiting[1:]
         return waiting
 
-    def _event(self, found: Element, event: Event, voice: int, staff: int, stem: str, signs: list[str]) -> None:
+    def _event(
+        self, found: Element, event: Event, voice: int, staff: int, stem: str, signs: list[str], measure: Measure
+    ) -> None:
         for k, head in enumerate(event.heads or (None,)):
             note = Sub(found, "note")
             if event.cue:
@@ -235,8 +240,9 @@ class _Part:
                 Sub(note, "tie", type="stop")
             if head and head.tie_start and not event.cue:
                 Sub(note, "tie", type="start")
-            if head and self.unpitched:
-                Sub(note, "instrument", id=f"{self.part.id}-I1")
+            if head and (self.unpitched or len(self.hands) > 1):
+                own = self.hands.index(measure.held or self.part.player.instrument)
+                Sub(note, "instrument", id=f"{self.part.id}-I{own + 1}")
             text(note, "voice", voice)
             if event.value:
                 text(note, "type", event.value, **({"size": "cue"} if event.cue else {}))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lxml import etree
 
+from autoorch.instruments import Instrument
 from autoorch.score.model import Part, Score
 from autoorch.write.channels import channels, program
 from autoorch.write.elements import Element, Sub, text
@@ -42,24 +43,32 @@ def _stretches(names: list[str]) -> dict[int, int]:
     return found
 
 
+def instruments_of(part: Part) -> tuple[Instrument, ...]:
+    """The instruments that are played from a part: the usual one, then the others as they come."""
+    others = (measure.held for measure in part.measures if measure.held)
+    return tuple(dict.fromkeys((part.player.instrument, *others)))
+
+
 def _score_part(found: Element, part: Part, place: tuple[int, int]) -> None:
-    instrument, player = part.player.instrument, part.player
     own = Sub(found, "score-part", id=part.id)
     text(own, "part-name", part.name)
     text(own, "part-abbreviation", part.short)
-    score_instrument = Sub(own, "score-instrument", id=f"{part.id}-I1")
-    text(score_instrument, "instrument-name", instrument.name)
-    text(score_instrument, "instrument-sound", instrument.sound)
-    if player.size > 1:
-        text(score_instrument, "ensemble", player.size)
-    else:
-        Sub(score_instrument, "solo")
+    hands = instruments_of(part)
+    for number, instrument in enumerate(hands, start=1):
+        score_instrument = Sub(own, "score-instrument", id=f"{part.id}-I{number}")
+        text(score_instrument, "instrument-name", instrument.name)
+        text(score_instrument, "instrument-sound", instrument.sound)
+        if part.player.size > 1:
+            text(score_instrument, "ensemble", part.player.size)
+        else:
+            Sub(score_instrument, "solo")
     port, channel = place
-    Sub(own, "midi-device", id=f"{part.id}-I1", port=str(port))
-    midi = Sub(own, "midi-instrument", id=f"{part.id}-I1")
-    text(midi, "midi-channel", channel)
-    if instrument.gm:
-        text(midi, "midi-program", program(part))
-    else:
-        text(midi, "midi-program", 1)
-        text(midi, "midi-unpitched", instrument.gm_key + 1)
+    for number, instrument in enumerate(hands, start=1):
+        Sub(own, "midi-device", id=f"{part.id}-I{number}", port=str(port))
+        midi = Sub(own, "midi-instrument", id=f"{part.id}-I{number}")
+        text(midi, "midi-channel", channel)
+        if instrument.gm:
+            text(midi, "midi-program", program(part) if number == 1 else instrument.gm)
+        else:
+            text(midi, "midi-program", 1)
+            text(midi, "midi-unpitched", instrument.gm_key + 1)
