@@ -12,6 +12,8 @@ NAME = "texture"
 HALF = WHOLE // 2
 OFFERED = {"finish": "colour", "counterline": "line"}
 """Layer whose strands are wanted wherever they are offered -> its weight."""
+BROKEN = ("arpeggio", "alberti")
+"""Textures of piano figures whose chord the pedal holds."""
 COUNTED = ("woodwind", "brass", "strings")
 
 
@@ -80,6 +82,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         yield missing(
             NAME, phrase, weights["motion"] * length, options, "chords without motion where the plan wants it"
         )
+    yield from _beneath(data, weights["beneath"])
     for span in data.spans:
         layer = data.strands[span.strand].layer
         if layer in OFFERED and data.by_span[span.index]:
@@ -95,3 +98,21 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             terms = tuple((o.index, 1) for o in data.by_span[span.index])
             if terms:
                 yield over(NAME, span.phrase, weights["set"] * span.length, terms, 0, "added notes")
+
+
+def _beneath(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """A broken chord over nothing that holds, where the sketch holds nothing itself and somebody could hold the chords."""
+    held: dict[int, list[int]] = defaultdict(list)
+    broken: dict[int, int] = {}
+    sustained = set()
+    for span in data.spans:
+        strand = data.strands[span.strand]
+        if strand.layer == "harmony":
+            held[span.phrase] += [o.index for o in data.by_line.get((span.index, min(span.lines)), ())]
+        elif strand.layer == "assigned" and strand.role in ("inner", "pedal"):
+            sustained.add(span.phrase)
+        elif strand.layer == "assigned" and strand.texture in BROKEN:
+            broken[span.phrase] = broken.get(span.phrase, 0) + span.length
+    for phrase, length in sorted(broken.items()):
+        if held[phrase] and phrase not in sustained:
+            yield missing(NAME, phrase, weight * length, held[phrase], "a broken chord with nothing held beneath")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from autoorch.problem.data import ProblemData
 from autoorch.rules import report, texture
 from tests.support.tiny import line, players, problem, strand, taken
 
@@ -62,3 +63,24 @@ def test_a_second_line_that_is_offered_is_wanted() -> None:
         report(texture, data, taken(data, *chosen)).cost for chosen in ((tune,), (tune, ("viola", "c.1", 0)))
     )
     assert with_ < without
+
+
+def test_a_broken_chord_wants_something_held_beneath() -> None:
+    names = ("violin", "viola", "horn", "horn")
+    figure = strand("s2", "figure", line("s2.1", "C4 E4 G4 E4"), texture="alberti")
+    pad = strand(
+        "pad1", "inner", line("p.1", "E4", 4), line("p.2", "C4", 4), layer="harmony", complete=True, families=("horn",)
+    )
+    held = strand("s3", "inner", line("s3.1", "G3", 4))
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    bare = (("violin", "s1.1", 0), ("viola", "s2.1", 0))
+    what = "a broken chord with nothing held beneath"
+
+    def told(data: ProblemData, *chosen: tuple[str, str, int]) -> bool:
+        return what in [finding.what for finding in report(texture, data, taken(data, *chosen)).findings]
+
+    data = problem(players(*names), tune, figure, pad)
+    assert told(data, *bare)
+    assert not told(data, *bare, ("horn 1", "p.1", 0), ("horn 2", "p.2", 0))
+    assert not told(problem(players(*names), tune, figure, pad, held), *bare)
+    assert not told(problem(players(*names), tune, figure), *bare)
