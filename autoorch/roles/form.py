@@ -30,7 +30,7 @@ def labelled(
 ) -> list[Phrase]:
     """The phrases with letters, sections and closes. `table` is [form] of constraints/reading.toml."""
     metre = Metre(texture)
-    bars = [_bars(metre, phrase, len(texture.sketch.bars)) for phrase in phrases]
+    bars = [_bars(metre, phrase, material.row_of) for phrase in phrases]
     small = _letters(bars, material, table)
     cuts = _sections(texture, phrases, bars, small, closes, metre, table)
     groups = [range(a, b) for a, b in zip(cuts, [*cuts[1:], len(phrases)], strict=True)]
@@ -44,11 +44,10 @@ def labelled(
     return found
 
 
-def _bars(metre: Metre, phrase: Phrase, count: int) -> tuple[int, int]:
-    """(first bar, bar after the last) by index; a phrase with an upbeat begins with the bar that it leads to."""
-    sketch = metre.texture.sketch
-    first = _whole(metre, phrase.start)
-    last = count if phrase.end >= sketch.end else _whole(metre, phrase.end)
+def _bars(metre: Metre, phrase: Phrase, row_of: Sequence[int]) -> tuple[int, int]:
+    """(first row, row after the last) of the material; a phrase with an upbeat begins with the bar that it leads to."""
+    first = row_of[_whole(metre, phrase.start)]
+    last = row_of[-1] + 1 if phrase.end >= metre.texture.sketch.end else row_of[_whole(metre, phrase.end)]
     return first, max(first + 1, last)
 
 

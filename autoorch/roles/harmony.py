@@ -10,14 +10,16 @@ from typing import Any
 
 import numpy as np
 
+from autoorch.errors import TableError
 from autoorch.roles.chords import Kinds, all_chords, bass_pitches, fits, governing, home_of, make_spans, row_of, weigh
 from autoorch.roles.keys import KEYS, MODES, Array, Key, local_keys, profiles
 from autoorch.roles.model import Chord
-from autoorch.roles.numerals import is_foreign, members_of, numeral, tendency_of, use_of
+from autoorch.roles.numerals import FIGURES, is_foreign, members_of, numeral, tendency_of, use_of
 from autoorch.roles.symbols import symbols
 from autoorch.roles.texture import Texture, Tone
 from autoorch.tables import Tables
 
+_FILE = "harmony.toml"
 _UNIT = (float, 0, 1)
 _COST = (float, 0, 100)
 SCHEMA = {
@@ -35,7 +37,7 @@ SCHEMA = {
         _COST,
     ),
     "symbol": {"*": str},
-    "key": dict.fromkeys("profile resolves strong change signature".split(), _COST),
+    "key": dict.fromkeys("profile resolves strong held change signature".split(), _COST),
 }
 
 
@@ -45,7 +47,18 @@ def harmony_table(tables: Tables) -> Mapping[str, Any]:
     Raises:
         TableError: for an unknown, missing or absurd key.
     """
-    return tables.rule("harmony", SCHEMA)
+    table = tables.rule("harmony", SCHEMA)
+    for suffix, kind in table["symbol"].items():
+        if kind not in table["kind"]:
+            raise TableError(f"names no kind: {kind}", _FILE, f"symbol.{suffix}")
+    for section in ("degree", "profile"):
+        for mode in MODES:
+            if len(table[section][mode]) != 12:
+                raise TableError("must have twelve entries", _FILE, f"{section}.{mode}")
+    for kind, row in table["kind"].items():
+        if len(row["steps"]) not in FIGURES:
+            raise TableError("must have three or four steps", _FILE, f"kind.{kind}.steps")
+    return table
 
 
 def find_chords(texture: Texture, bass: Sequence[Tone], table: Mapping[str, Any]) -> list[Chord]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -49,16 +50,25 @@ def local_keys(
     fit = use[:, chords].T + table["profile"] * (share @ np.asarray(table["rows"]).T)
     fit[weight.sum(axis=1) == 0] = 0.0
     fit -= table["signature"] * far
-    fit *= lengths[:, None]
+    fit *= _said(chords, lengths, table["held"])[:, None]
     for k in range(1, len(chords)):
-        if chords[k] == chords[k - 1]:
+        before, here = chords[k - 1], chords[k]
+        if before == here or (roots[before] - roots[here]) % 12 != FIFTH:
             continue
         for number, (tonic, _) in enumerate(KEYS):
-            if roots[chords[k]] != tonic or (roots[chords[k - 1]] - tonic) % 12 != FIFTH:
-                continue
-            if use[number, chords[k - 1]] >= table["strong"] and use[number, chords[k]] >= table["strong"]:
+            if roots[here] == tonic and min(use[number, here], use[number, before]) >= table["strong"]:
                 fit[k, number] += table["resolves"]
     return [KEYS[k] for k in viterbi(fit, np.full(len(fit), table["change"]))]
+
+
+def _said(chords: Sequence[int], lengths: Array, power: float) -> Array:
+    """What each span counts: a chord that is held for `n` beats says as much as n ** (1 - power) chords of a beat."""
+    found = np.zeros(len(chords))
+    for _, run in groupby(range(len(chords)), key=chords.__getitem__):
+        places = list(run)
+        beats = lengths[places].sum()
+        found[places] = lengths[places] * min(1.0, beats**-power)
+    return found
 
 
 def viterbi(fit: Array, change: Array) -> list[int]:

@@ -32,42 +32,60 @@ def full_length(sketch: Sketch, bar: Bar) -> int:
     return max(1, beats * sketch.ticks * 4 // unit)
 
 
+def _rows(bars: Sequence[Bar], lengths: Sequence[int]) -> tuple[list[int], list[int]]:
+    """Of each bar: its row, and ticks of the row before it begins (what a pickup leaves out, the first part of a split bar)."""
+    rows, offsets = [], []
+    row, filled = -1, 0
+    for bar, length in zip(bars, lengths, strict=True):
+        if row < 0 and bar.length < length and len(bars) > 1:
+            filled = length - bar.length
+            row = 0
+        elif row < 0 or not 0 < filled < length or filled + bar.length > length:
+            filled = 0
+            row += 1
+        rows.append(row)
+        offsets.append(filled)
+        filled = (filled + bar.length) % length
+    return rows, offsets
+
+
 class Material:
-    """Arrays over the sketch's bars.
+    """Arrays over the bars of the metre; the parts of a bar that is split by a repeat share one row.
 
     Attributes:
-        onset: (bars, SLOTS) 1 where the tune is attacked.
-        interval: (bars, SLOTS) semitones from the tune note before.
-        step: (bars, POINTS) scale step of the sounding tune note, -1 where it rests.
-        root: (bars, POINTS) semitones of the chord's root above the local tonic, -1 without a chord.
-        pattern: (bars, SLOTS) 1 where anything is attacked.
-        classes: (bars, SLOTS) a bit for each pitch class attacked there, counted from the local tonic.
-        keys: the local key in the middle of each bar.
+        row_of: row of each bar of the sketch.
+        onset: (rows, SLOTS) 1 where the tune is attacked.
+        interval: (rows, SLOTS) semitones from the tune note before.
+        step: (rows, POINTS) scale step of the sounding tune note, -1 where it rests.
+        root: (rows, POINTS) semitones of the chord's root above the local tonic, -1 without a chord.
+        pattern: (rows, SLOTS) 1 where anything is attacked.
+        classes: (rows, SLOTS) a bit for each pitch class attacked there, counted from the local tonic.
+        keys: the local key in the middle of each row.
     """
 
     def __init__(self, texture: Texture, tune: Sequence[Tone], chords: Sequence[Chord], table: Section) -> None:
         """`table` is [material] of constraints/reading.toml."""
         sketch = texture.sketch
         self.table = table
-        count = len(sketch.bars)
+        bars = sketch.bars
+        lengths = [full_length(sketch, bar) for bar in bars]
+        self.row_of, offsets = _rows(bars, lengths)
+        count = self.row_of[-1] + 1
         self.onset = np.zeros((count, SLOTS), dtype=bool)
         self.pattern = np.zeros((count, SLOTS), dtype=bool)
         self.classes = np.zeros((count, SLOTS), dtype=np.uint16)
         self.interval = np.zeros((count, SLOTS), dtype=np.int64)
         self.step = np.full((count, POINTS), -1, dtype=np.int64)
         self.root = np.full((count, POINTS), -1, dtype=np.int64)
-        bars = sketch.bars
-        lengths = [full_length(sketch, bar) for bar in bars]
-        skipped = [
-            max(0, length - bar.length) if bar.index == 0 else 0 for bar, length in zip(bars, lengths, strict=True)
-        ]
         starts = [chord.start for chord in chords]
-        middles = [bisect_right(starts, bar.onset + bar.length // 2) - 1 for bar in bars]
-        self.keys = [chords[k].key if chords else (0, "major") for k in middles]
+        middles = {row: bar.onset + bar.length // 2 for row, bar in zip(self.row_of, bars, strict=True)}
+        places = [bisect_right(starts, middles[row]) - 1 for row in range(count)]
+        self.keys = [chords[k].key if chords else (0, "major") for k in places]
 
         def place(tick: int, parts: int) -> tuple[int, int]:
             bar = sketch.bar_at(tick)
-            return bar.index, min(parts - 1, (tick - bar.onset + skipped[bar.index]) * parts // lengths[bar.index])
+            k = bar.index
+            return self.row_of[k], min(parts - 1, (tick - bar.onset + offsets[k]) * parts // lengths[k])
 
         for tick, tones in texture.attacks.items():
             where = place(tick, SLOTS)
@@ -82,7 +100,7 @@ class Material:
                 self.interval[where] = tone.pitch - before.pitch if before else 0
             before = tone
         onsets = [tone.onset for tone in tune]
-        for bar, length, skip in zip(bars, lengths, skipped, strict=True):
+        for row, bar, length, skip in zip(self.row_of, bars, lengths, offsets, strict=True):
             for point in range(POINTS):
                 tick = bar.onset - skip + length * point // POINTS
                 if not bar.onset <= tick < bar.end:
@@ -90,10 +108,10 @@ class Material:
                 k = bisect_right(starts, tick) - 1
                 chord = chords[k] if k >= 0 else None
                 if chord and chord.root is not None:
-                    self.root[bar.index, point] = (chord.root - chord.key[0]) % 12
+                    self.root[row, point] = (chord.root - chord.key[0]) % 12
                 i = bisect_right(onsets, tick) - 1
                 if chord and i >= 0 and tune[i].end > tick:
-                    self.step[bar.index, point] = _STEP_OF[chord.key[1]][(tune[i].pitch - chord.key[0]) % 12]
+                    self.step[row, point] = _STEP_OF[chord.key[1]][(tune[i].pitch - chord.key[0]) % 12]
 
     def alike(self, one: NDArray[np.int64], other: NDArray[np.int64]) -> Array:
         """(pairs,) 0 to 1: how alike the bars `one` and `other` are, pair by pair.

@@ -16,7 +16,7 @@ _SECTIONS = {
     "figure": "notes unit even leaps distinct distinct_tune third crest",
     "texture": "chord off_beat repeated held lines few",
     "phrase": "joint bars_1 bars_2 bars_3 bars_4 bars_5 bars_6 bars_7 bars_8 longer hymn_notes hymn_share hymn_chords regular "
-    "barline rest long slur slur_begins fermata mark sign cadence texture parallel farthest inside",
+    "barline rest long slur slur_begins fermata mark turn sign cadence texture parallel farthest inside",
     "cadence": "bars authentic plagal deceptive half inverted inside",
     "material": "rhythm near contour harmony varied chance odd_lag",
     "form": "same equal primes opening opening_share unmatched other_key section section_free section_unusual "

@@ -82,8 +82,8 @@ def joints(
     _add_marks(texture, strength, table)
     fresh, parallel = material.fresh(), material.parallels(int(table["farthest"]))
     for bar in sketch.bars:
-        strength[bar.onset] += table["texture"] * float(fresh[bar.index])
-    by_number = {metre.number(bar.onset): float(parallel[bar.index]) for bar in reversed(sketch.bars)}
+        strength[bar.onset] += table["texture"] * float(fresh[material.row_of[bar.index]])
+    by_number = {metre.number(bar.onset): float(parallel[material.row_of[bar.index]]) for bar in reversed(sketch.bars)}
     for tick in strength:
         close = closes.before(tick)
         strength[tick] += table["cadence"] * close.strength if close else 0.0
@@ -95,22 +95,23 @@ def joints(
 
 
 def _add_marks(texture: Texture, strength: dict[int, float], table: Section) -> None:
-    """Double bars, repeats, fermatas, rehearsal and tempo marks, new keys and metres; dynamics and words count less."""
+    """Double bars, repeats, fermatas, rehearsal marks; new keys, metres and tempi in words; dynamics and words."""
     sketch = texture.sketch
     marked: dict[int, float] = {}
     for before, bar in pairwise(sketch.bars):
+        if (before.fifths, before.metre) != (bar.fifths, bar.metre):
+            marked[bar.onset] = table["turn"]
         if before.barline in ("double", "final") or before.repeat_end or bar.repeat_start or before.fermata:
             marked[bar.onset] = table["mark"]
-        if (before.fifths, before.metre) != (bar.fifths, bar.metre):
-            marked[bar.onset] = table["mark"]
     for mark in sketch.marks:
-        strong = mark.kind == "rehearsal" or (mark.kind == "tempo" and mark.text)
-        worth = table["mark"] if strong else table["sign"] if mark.kind in ("dynamic", "words") else 0.0
+        worth = table["sign"] if mark.kind in ("dynamic", "words") else 0.0
+        worth = table["turn"] if mark.kind == "tempo" and mark.text else worth
+        worth = table["mark"] if mark.kind == "rehearsal" else worth
         marked[mark.onset] = max(worth, marked.get(mark.onset, 0.0))
     ticks = sorted(strength)
     for onset, worth in marked.items():
         # an upbeat comes before the mark that stands on its bar line
-        reach = texture.beat_at(onset) if worth < table["mark"] else full_length(sketch, sketch.bar_at(onset)) // 2
+        reach = texture.beat_at(onset) if worth < table["turn"] else full_length(sketch, sketch.bar_at(onset)) // 2
         for k in range(bisect_right(ticks, onset) - 1, -1, -1):
             if ticks[k] < onset - reach:
                 break

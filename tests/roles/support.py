@@ -12,7 +12,7 @@ from music21 import corpus
 from autoorch.pitch import parse
 from autoorch.roles.model import Reading
 from autoorch.sketch import read_sketch
-from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
+from autoorch.sketch.model import Bar, Mark, Sketch, SketchNote, Staff
 
 TICKS = 12
 PIECES = ("chopin/mazurka06-2", "mozart/k545/movement1_exposition", "bach/bwv846", "schoenberg/opus19/movement6")
@@ -35,6 +35,17 @@ def sketch(*rows: tuple[float, float, str], bars: int = 2) -> Sketch:
     return Sketch(
         TICKS, (Staff(0, ""),), tuple(Bar(k, str(k + 1), k * bar, bar, (4, 4), 0) for k in range(bars)), notes
     )
+
+
+def chords(*bars: str) -> Sketch:
+    """Each text one bar: its notes struck together, four beats long."""
+    rows = [(4.0 * k, 4.0, name) for k, text in enumerate(bars) for name in text.split()]
+    return sketch(*rows, bars=len(bars))
+
+
+def with_marks(sketch: Sketch, *marks: Mark) -> Sketch:
+    """The sketch with marks."""
+    return replace(copy.copy(sketch), marks=sketch.marks + marks)
 
 
 def transposed(sketch: Sketch, diatonic: int, semitones: int) -> Sketch:
