@@ -8,6 +8,7 @@ from autoorch.layers.assigned import assigned
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
+from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.model import Material
 from autoorch.layers.plan import make_plan
@@ -33,7 +34,8 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     if brief.adds("finish"):
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
-    return Material(strands, plan, _not_yet(brief, tables), ways)
+    marks = hairpins(cue) if brief.works("finish") else ()
+    return Material(strands, plan, _not_yet(brief, tables) + told(cue, marks), ways, marks=marks)
 
 
 def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from autoorch.pitch import Pitch
+from autoorch.sketch.model import Mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,8 @@ class PhrasePlan:
 class Material:
     """All strands, the plan of the cue, and where a strand may or must be played in a special way.
 
-    At each of `seams` (ticks) all strands are cut: bars on one side of it are kept as another draft has them.
+    At each of `seams` (ticks) all strands are cut: bars on one side of it are kept as another draft has them. `marks` are
+    hairpins of ours, for everybody.
     """
 
     strands: tuple[MaterialStrand, ...]
@@ -151,6 +153,7 @@ class Material:
     notices: tuple[str, ...] = field(default=())
     manners: tuple[Manner, ...] = field(default=())
     seams: tuple[int, ...] = ()
+    marks: tuple[Mark, ...] = ()
 
     @cached_property
     def strand(self) -> dict[str, MaterialStrand]:

@@ -55,7 +55,8 @@ def realise(
         TableError: for a table of notation that is wrong.
     """
     house, grid = notation(tables), Grid.of(sketch)
-    voiced, slurs = Voiced.of(sketch, reading, grid, house), Slurs.of(sketch, reading)
+    marked = replace(sketch, marks=(*sketch.marks, *material.marks))
+    voiced, slurs = Voiced.of(marked, reading, grid, house), Slurs.of(sketch, reading)
     joints = tuple(phrase.start * grid.factor for phrase in reading.phrases)
     context = _Context(
         sketch, grid, house, voiced, slurs, Pedal.of(sketch, material, grid), TempoMap(sketch, reading.tempo), joints,
