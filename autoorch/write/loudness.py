@@ -44,8 +44,8 @@ class Loudness:
         self.ramps = [Ramp(0, 0, VELOCITY["mf"], VELOCITY["mf"])]
         for index, (tick, mark) in enumerate(marks):
             value = AFTER.get(mark.value, mark.value)
-            if mark.value == "fp":
-                self.attacks[tick] = max(0, FORTE - VELOCITY["p"])
+            if mark.value in AFTER:
+                self.attacks[tick] = FORTE + attack.get(mark.value, 0) - VELOCITY[value]
             if value in VELOCITY:
                 self.ramps.append(Ramp(tick, tick, VELOCITY[value], VELOCITY[value]))
             elif mark.kind == "wedge" and mark.value != "stop":

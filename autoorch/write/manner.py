@@ -27,6 +27,7 @@ SCHEMA: Schema = {
         "least": (float, 0, 1000),
         "longest": (float, 1, 1000),
     },
+    "sound": [{"word": str, "back": [str], "players": [str], "program": (int, 1, 128)}],
     "tempo": {
         "divisions": _DIVISION,
         "bars": (int, 1, 100),

@@ -8,7 +8,7 @@ from typing import Any
 
 import mido
 
-from autoorch.score.model import Part, Score
+from autoorch.score.model import Score
 from autoorch.tables import Tables
 from autoorch.write.channels import channels, program
 from autoorch.write.clock import Clock
@@ -20,8 +20,6 @@ from autoorch.write.playing import Player, Sound
 from autoorch.write.tempo import TempoMap, tempo_map
 from autoorch.write.unfold import unfold
 
-PIZZICATO = 46
-"""Program of plucked strings (General MIDI level 1)."""
 EXPRESSION, MODULATION = 11, 1
 """Controllers."""
 
@@ -135,7 +133,7 @@ def _controls(player: Player, channel: int, played: Sequence[Sound], modulation:
     instrument = part.player.instrument
     if instrument.gm:
         yield 0, CONTROL, mido.Message("program_change", channel=channel, program=program(part) - 1)
-    yield from _techniques(part, channel, player.order, player.clock)
+    yield from _techniques(player, channel)
     if instrument.kind in SUSTAINED:
         controllers = (EXPRESSION, MODULATION) if modulation else (EXPRESSION,)
         for tick, value in curve(player.score, player.order, player.clock, player.loudness, played, player.manner):
@@ -150,13 +148,19 @@ def notes(played: Sequence[Sound], channel: int) -> Iterator[Timed]:
         yield sound.end, OFF, mido.Message("note_off", channel=channel, note=sound.midi, velocity=64)
 
 
-def _techniques(part: Part, channel: int, order: Sequence[int], clock: Clock) -> Iterator[Timed]:
-    """Program changes of bowed strings for pizzicato and back."""
-    if part.player.instrument.kind != "bowed":
-        return
-    for index, start in zip(order, clock.starts, strict=True):
-        for mark in part.measures[index].directions:
-            if mark.kind == "words" and mark.value in ("pizz.", "arco"):
-                number = PIZZICATO if mark.value == "pizz." else program(part)
-                message = mido.Message("program_change", channel=channel, program=number - 1)
-                yield clock.midi(start + mark.onset), CONTROL, message
+def _techniques(player: Player, channel: int) -> Iterator[Timed]:
+    """Program changes where a word of the part changes its sound, and where another one brings the own sound back."""
+    instrument = player.part.player.instrument
+    own = program(player.part)
+    programs: dict[str, int] = {}
+    for row in player.manner["sound"]:
+        if {instrument.id, instrument.kind} & set(row["players"]):
+            programs |= {row["word"]: row["program"], **dict.fromkeys(row["back"], own)}
+    now = own
+    for index, start in zip(player.order, player.clock.starts, strict=True):
+        for mark in player.part.measures[index].directions:
+            wanted = programs.get(mark.value, now) if mark.kind == "words" else now
+            if wanted != now:
+                now = wanted
+                message = mido.Message("program_change", channel=channel, program=now - 1)
+                yield player.clock.midi(start + mark.onset), CONTROL, message

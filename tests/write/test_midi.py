@@ -164,6 +164,18 @@ def test_accents_and_short_notes() -> None:
     assert (plain[1] - plain[0], accented[1] - accented[0]) == (480, 240)
 
 
+def test_accented_dynamics_begin_loud_and_go_on_as_they_say() -> None:
+    def velocities(*signs: str) -> list[int]:
+        marks = [Mark("dynamic", k, k, 0, sign) for k, sign in enumerate(signs)]
+        return [velocity for *_, velocity in flute("C5:1 D5:1 E5:1", marks=marks)]
+
+    for sign, after in (("fp", "p"), ("sfp", "p"), ("sfpp", "pp")):
+        first, second, third = velocities(sign)
+        assert first >= VELOCITY["f"] > second == third == VELOCITY[after]
+    plain, accented, again = velocities("p", "sf")
+    assert plain == again == VELOCITY["p"] < accented < VELOCITY["f"]
+
+
 def test_ornaments_are_played_out() -> None:
     def pitches(mark: str, music: str = "C5:1", **more: object) -> list[int]:
         return [p for _, _, p, _ in flute(music, notes={"a0": {"marks": (mark,)}}, **more)]
@@ -239,6 +251,14 @@ def test_pizzicato_changes_the_program_and_arco_changes_it_back() -> None:
     sketch = make_sketch(["C5:4 D5:4 E5:4"], marks=marks)
     track = midi(make_score(sketch, players("violin"), [whole(sketch, "violin", 1)])).tracks[1]
     assert [(t, m.program) for t, m in messages(track, "program_change")] == [(0, 48), (1920, 45), (3840, 48)]
+
+
+def test_a_muted_trumpet_has_its_own_sound() -> None:
+    marks = [Mark("words", 4, 4, 0, "con sord."), Mark("words", 8, 8, 0, "senza sord.")]
+    sketch = make_sketch(["C5:4 D5:4 E5:4"], marks=marks)
+    for name, wanted in (("trumpet_c", [(0, 56), (1920, 59), (3840, 56)]), ("violin", [(0, 48)])):
+        track = midi(make_score(sketch, players(name), [whole(sketch, name, 1)])).tracks[1]
+        assert [(t, m.program) for t, m in messages(track, "program_change")] == wanted
 
 
 def test_pizzicato_is_for_bowed_strings_only() -> None:
