@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import IO
 
 from autoorch.brief import Brief
-from autoorch.errors import NoDraft, OutputError
+from autoorch.errors import NoDraft, OutputError, SketchError
 from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
 from autoorch.layers.model import Material
@@ -28,7 +28,7 @@ from autoorch.score.transpose import at_concert_pitch
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Asked, options_of
-from autoorch.solver.result import make_draft
+from autoorch.solver.result import choices, make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import gather
 from autoorch.solver.stop import Stop
@@ -41,7 +41,7 @@ from autoorch.write.musicxml import write_musicxml
 from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
 from autoorch.write.picture import picture
 from autoorch.write.queries import queries
-from autoorch.write.record import Record, versions, write_record
+from autoorch.write.record import NAME, Record, versions, write_record
 
 __all__ = [
     "Result",
@@ -152,6 +152,24 @@ def again(
     if not made.patches:
         return result
     return replace(result, patches=made.patches, draft=replace(result.draft, notices=made.draft.notices))
+
+
+def standing(made: Record, tables: Tables) -> Result:
+    """A record's draft with all its values, without solving anything again.
+
+    Raises:
+        SketchError: where other versions or tables have made it, so that its choices are none of today's problem.
+    """
+    material, problem = _prepared(made.sketch, made.reading, made.lineup, made.brief, made.asked, tables)
+    chosen = options_of(problem, made.draft.choices)
+    if choices(problem, chosen) != made.draft.choices:
+        raise SketchError("other versions or tables made this draft; make it again", NAME)
+    solution = Solution(chosen, made.draft.objective, made.draft.objective - made.draft.bound, 0)
+    score = realise(made.sketch, made.reading, material, made.lineup, made.draft, tables)
+    return Result(
+        made.sketch, made.reading, made.lineup, made.brief, material, problem, made.limits, made.asked, solution,
+        made.draft, score, made.patches,
+    )  # fmt: skip
 
 
 def with_bars(result: Result, origin: Mapping[int, Mapping[str, bytes]]) -> Result:

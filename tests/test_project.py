@@ -42,7 +42,7 @@ ORDER = (
     ("edits",),
     ("pipeline",),
     ("exhibits", "told", "revise"),
-    ("ask",),
+    ("ask", "compare"),
     ("jobs",),
     ("orders",),
     ("cli",),

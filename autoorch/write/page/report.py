@@ -55,7 +55,7 @@ def report_page(
             "findings": [dict(finding) for finding in findings],
             "told": [[title, list(lines)] for title, lines in told.items() if lines],
             "pages": len(pages),
-            "heard": _heard(heard),
+            "heard": heard_data(heard),
         },
     }
     packed = {f"page-{number}": drawing.encode() for number, drawing in enumerate(pages, 1)}
@@ -82,7 +82,7 @@ def _fates(sketch: Sketch, draft: Draft) -> dict[str, Any]:
     }
 
 
-def _heard(heard: Heard | None) -> dict[str, Any] | None:
+def heard_data(heard: Heard | None) -> dict[str, Any] | None:
     if heard is None:
         return None
     source = f"data:audio/ogg;base64,{base64.b64encode(heard.opus).decode()}"

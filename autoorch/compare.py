@@ -1,0 +1,126 @@
+"""Drafts that stand in their folders beside each other: a table for the terminal, a page to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from autoorch.errors import BriefError, SketchError
+from autoorch.exhibits import bar_seconds, findings
+from autoorch.pipeline import SCORES, Result, standing
+from autoorch.solver.vary import apart, label
+from autoorch.solver.why import reasons
+from autoorch.tables import Tables
+from autoorch.write.engrave import engrave
+from autoorch.write.page.compare import Shown, compare_page
+from autoorch.write.page.grid import grid_data
+from autoorch.write.page.report import Heard
+from autoorch.write.pagesize import page_size
+from autoorch.write.performance import perform
+from autoorch.write.record import read_record
+
+SOUND = "mockup.opus"
+SEVERITIES = ("unplayable", "risky", "style")
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One of the drafts: its folder as typed, itself, and what the check finds in its score."""
+
+    folder: Path
+    result: Result
+    findings: Sequence[dict[str, str]]
+
+
+def beside(folders: Sequence[Path], tables: Tables) -> list[Beside]:
+    """The drafts of some folders; a folder of several drafts (1, 2, …) stands for them.
+
+    Raises:
+        SketchError: for a folder that holds no draft.
+        BriefError: for a single draft, or drafts of other sketches.
+    """
+    wide = [path for folder in folders for path in _drafts(folder)]
+    if len(wide) < 2:
+        raise BriefError("compare wants two drafts or more; name their folders, or one that holds several")
+    found: list[Beside] = []
+    for folder in wide:
+        made = read_record(folder, tables)
+        if found and made.sketch != found[0].result.sketch:
+            raise BriefError(f"{folder} is a draft of another sketch than {wide[0]}; compare drafts of one")
+        found.append(Beside(folder, standing(made, tables), findings(_read(folder / SCORES[0]), tables)))
+    return found
+
+
+def _drafts(folder: Path) -> list[Path]:
+    numbered = sorted((path for path in folder.glob("*/draft.json")), key=lambda path: (len(path.parent.name), path))
+    return [folder] if (folder / "draft.json").exists() or not numbered else [path.parent for path in numbered]
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise SketchError(f"can't be read: {error.strerror}", str(path)) from None
+
+
+def names(drafts: Sequence[Beside]) -> list[str]:
+    """What the drafts are called: the last part of the folder's name, or all of it where that is not enough."""
+    short = [one.folder.name for one in drafts]
+    return short if len(set(short)) == len(short) else [str(one.folder) for one in drafts]
+
+
+def labels(drafts: Sequence[Beside]) -> list[str]:
+    """What sets each apart from the others."""
+    return [
+        label(one.result.problem, one.result.draft, [other.result.draft for other in drafts if other is not one])
+        for one in drafts
+    ]
+
+
+def differs(drafts: Sequence[Beside]) -> list[str]:
+    """How far each is from the first, in words."""
+    first = drafts[0].result
+    shares = [apart(first.problem, first.draft, one.result.draft)[0] for one in drafts[1:]]
+    return ["–", *(f"{share:.0%} of the spans" for share in shares)]
+
+
+def table(drafts: Sequence[Beside]) -> str:
+    """One row a draft."""
+    rows: list[tuple[str, ...]] = [("draft", "line-up", "cost", "gap", "differs", *SEVERITIES, "apart by")]
+    for name, one, said, far in zip(names(drafts), drafts, labels(drafts), differs(drafts), strict=True):
+        draft = one.result.draft
+        counts = [str(sum(found["severity"] == kind for found in one.findings)) for kind in SEVERITIES]
+        rows.append((name, one.result.lineup.name, str(draft.objective), f"{draft.gap:.1%}", far, *counts, said))
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return "\n".join(
+        "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip() for row in rows
+    )
+
+
+def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
+    """compare.html."""
+    shown = [
+        Shown(
+            name, str(one.folder), said, far, one.result.draft, _grid(name, one.result), one.findings,
+            engrave(_read(one.folder / SCORES[0]), page_size(one.result.score)).pages, _heard(one, tables),
+        )
+        for name, one, said, far in zip(names(drafts), drafts, labels(drafts), differs(drafts), strict=True)
+    ]  # fmt: skip
+    return compare_page(drafts[0].result.sketch.title or "Untitled", shown)
+
+
+def _grid(name: str, result: Result) -> dict[str, object]:
+    why = reasons(result.problem, result.draft)
+    grid = grid_data(
+        name, result.sketch, result.reading, result.lineup, result.material, result.draft, result.score, why
+    )
+    return grid | {"name": result.lineup.name}
+
+
+def _heard(one: Beside, tables: Tables) -> Heard | None:
+    """The mock-up that stands in the folder, if there is one."""
+    path = one.folder / SOUND
+    if not path.exists():
+        return None
+    return Heard(_read(path), bar_seconds(perform(one.result.score, tables)))

@@ -1,0 +1,148 @@
+"""Drafts side by side in a real browser: the place is kept, both reasons are shown, picking makes a command that works."""
+
+from __future__ import annotations
+
+import shlex
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from autoorch.cli import main
+from autoorch.write.graft import parts_of
+
+pytestmark = pytest.mark.browser
+
+CUE = Path(__file__).resolve().parents[3] / "examples" / "harbour-snow-cue" / "sketch.musicxml"
+WIDE, SMALL = {"width": 1400, "height": 900}, {"width": 390, "height": 844}
+
+
+def command(*words: str) -> str:
+    made = CliRunner().invoke(main, list(words), catch_exceptions=False)
+    assert made.exit_code == 0, made.output
+    return made.output
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two drafts with sound, and their page."""
+    out = tmp_path_factory.mktemp("beside")
+    command(
+        "draft", str(CUE), "--for", "chamber", "--count", "2", "--seconds", "4", "--sound", "--no-page",
+        "-o", str(out / "drafts"),
+    )  # fmt: skip
+    said = command("compare", str(out / "drafts"), "-o", str(out / "comparison"))
+    assert said.splitlines()[0].split()[:2] == ["draft", "line-up"]
+    assert len(said.splitlines()) == 4
+    return out
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    program = shutil.which("chromium")
+    assert program, "Chromium is not installed"
+    with sync_playwright() as running:
+        made = running.chromium.launch(
+            executable_path=program, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
+        )
+        yield made
+        made.close()
+
+
+def opened(browser: Browser, folder: Path, size: dict[str, int]) -> Page:
+    page = browser.new_page(viewport=size)  # type: ignore[arg-type]
+    problems: list[str] = []
+    page.on("pageerror", lambda error: problems.append(str(error)))
+    page.on("request", lambda request: problems.append(request.url) if request.url.startswith("http") else None)
+    page.goto((folder / "comparison" / "compare.html").as_uri())
+    page.wait_for_selector("#grids table.grid")
+    assert problems == []
+    return page
+
+
+def until(page: Page, expression: str) -> None:
+    """Wait until something holds on the page (its policy forbids the browser to wait by itself)."""
+    for _ in range(100):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"never true: {expression}")
+
+
+def test_another_draft_goes_on_in_the_same_bar(browser: Browser, folder: Path) -> None:
+    page = opened(browser, folder, WIDE)
+    page.locator("#grids .grid").first.locator("th.number").nth(8).click()
+    until(page, "document.querySelector('#grids .now') && document.getElementById('player').currentTime > 0")
+    before = page.evaluate(
+        "[barAt(sounding), drafts.indexOf(sounding), player.currentTime - sounding.heard.bars[8][1]]"
+    )
+    assert before[0] >= 8 and before[1] == 0
+    page.locator("#heard input").nth(1).check()
+    until(page, "sounding === drafts[1] && player.readyState > 1 && player.currentTime > 1 && !player.paused")
+    after = page.evaluate("[barAt(sounding), drafts.indexOf(sounding)]")
+    assert after[1] == 1
+    assert before[0] <= after[0] <= before[0] + 2
+    lit = page.locator("#grids .grid").nth(1).locator("th.now")
+    lit.wait_for()
+    page.close()
+
+
+def test_a_difference_is_outlined_and_shows_both_reasons(browser: Browser, folder: Path) -> None:
+    page = opened(browser, folder, WIDE)
+    marked = page.locator("#grids .grid").nth(1).locator("td.marked")
+    assert marked.count() > 0
+    marked.first.click()
+    boxes = page.locator("#cell .choice")
+    assert boxes.count() == 2
+    assert [box.get_attribute("data-draft") for box in boxes.all()] == ["1", "2"]
+    assert page.locator("#cell .choice").nth(1).locator(".why").count() > 0
+    both = page.evaluate(
+        """() => { for (const name of names) for (let bar = 0; bar < first.bars.length; bar++) {
+             const all = drafts.map((d) => d.view.choices(d.grid.players.findIndex((p) => p.name === name), bar));
+             if (all.every((found) => found.length) && all[0][0].role !== all[1][0].role) { tell(name, bar); return true; } }
+             return false; }"""
+    )
+    assert both
+    assert all(box.locator(".why").count() > 0 for box in boxes.all())
+    page.close()
+
+
+def test_picking_phrases_makes_the_command_that_builds_the_mixed_draft(browser: Browser, folder: Path) -> None:
+    page = opened(browser, folder, WIDE)
+    rows = page.locator("#phrases tbody tr")
+    count = rows.count()
+    assert page.locator("#command").input_value() == ""
+    for row in range(count):
+        rows.nth(row).locator("input").nth(0 if row < count // 2 else 1).check()
+    words = shlex.split(page.locator("#command").input_value())
+    page.close()
+    assert words[:3] == ["autoorch", "draft", "--keep"]
+    keeps = [word for word in words if word.startswith(str(folder))]
+    assert len(keeps) == 2
+    words[words.index("-o") + 1] = str(folder / "mixed")
+    command(*words[1:], "--no-page", "--seconds", "4")
+    mixed = parts_of((folder / "mixed" / "score.musicxml").read_bytes())
+    for name, (first, last) in {
+        word.rpartition(":")[0]: tuple(map(int, word.rpartition(":")[2].split("-"))) for word in keeps
+    }.items():
+        source = parts_of((Path(name) / "score.musicxml").read_bytes())
+        for part, bars in source.items():
+            assert mixed[part][first - 1 : last] == bars[first - 1 : last]
+
+
+def test_keyboard_and_small_screen(browser: Browser, folder: Path) -> None:
+    page = opened(browser, folder, SMALL)
+    assert page.evaluate("document.documentElement.scrollWidth") <= SMALL["width"]
+    page.locator("#grids td[tabindex='0']").first.focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowDown")
+    assert page.locator("#cell.open h3").inner_text().endswith("bar 2")
+    page.keyboard.press("Escape")
+    assert page.locator("#cell.open").count() == 0
+    page.locator("#against input").nth(1).focus()
+    page.keyboard.press("Space")
+    assert page.locator("#against input").nth(1).is_checked()
+    page.close()
