@@ -19,7 +19,7 @@ from autoorch.roles.cadences import Closes
 from autoorch.roles.material import Material
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
-from autoorch.roles.phrases import Metre
+from autoorch.roles.phrases import Metre, closed
 from autoorch.roles.texture import Texture
 
 _SLACK = 1e-6
@@ -148,12 +148,14 @@ def _opens(
     before = sketch.bars[max(0, here.index - 1)]
     near = (phrases[k].start, here.onset)
     gain = -table["section_joint"]
-    if before.barline in ("double", "final") or before.repeat_end or here.repeat_start:
+    if closed(before, here):
         gain += table["section_mark"]
     if before.fifths != here.fifths or before.metre != here.metre:
-        gain += table["section_key"]
-    if any(m.onset in near and (m.kind == "rehearsal" or (m.kind == "tempo" and m.text)) for m in sketch.marks):
+        gain += table["section_turn"]
+    if any(m.onset in near and m.kind == "rehearsal" for m in sketch.marks):
         gain += table["section_mark"]
+    if any(m.onset in near and m.kind == "tempo" and m.text for m in sketch.marks):
+        gain += table["section_turn"]
     close = closes.before(phrases[k].start)
     if close and close.kind == "authentic":
         gain += table["section_close"] * close.strength

@@ -20,7 +20,7 @@ _SECTIONS = {
     "cadence": "bars authentic plagal deceptive half inverted inside",
     "material": "rhythm near contour harmony varied chance odd_lag",
     "form": "same equal primes opening opening_share unmatched other_key section section_free section_unusual "
-    "section_joint section_mark section_key section_close section_return section_new",
+    "section_joint section_mark section_turn section_close section_return section_new",
     "strand": "cut cut_leap cut_rest",
     "lines": "crossing silent fresh",
     "misprint": "clash_length clash_near flat_side sharp_side odd_notes odd_bars",

@@ -17,6 +17,7 @@ from autoorch.roles.material import Material, full_length
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
+from autoorch.sketch.model import Bar
 
 LONGEST = 8
 _NEAR = 6
@@ -94,6 +95,13 @@ def joints(
     return strength
 
 
+def closed(before: Bar, bar: Bar) -> bool:
+    """A double bar or a repeat between two bars; not from a first ending to a second one, but after the last one."""
+    if bar.endings:
+        return False
+    return bool(before.barline in ("double", "final") or before.repeat_end or bar.repeat_start or before.endings)
+
+
 def _add_marks(texture: Texture, strength: dict[int, float], table: Section) -> None:
     """Double bars, repeats, fermatas, rehearsal marks; new keys, metres and tempi in words; dynamics and words."""
     sketch = texture.sketch
@@ -101,7 +109,7 @@ def _add_marks(texture: Texture, strength: dict[int, float], table: Section) -> 
     for before, bar in pairwise(sketch.bars):
         if (before.fifths, before.metre) != (bar.fifths, bar.metre):
             marked[bar.onset] = table["turn"]
-        if before.barline in ("double", "final") or before.repeat_end or bar.repeat_start or before.fermata:
+        if closed(before, bar) or before.fermata:
             marked[bar.onset] = table["mark"]
     for mark in sketch.marks:
         worth = table["sign"] if mark.kind in ("dynamic", "words") else 0.0

@@ -89,6 +89,11 @@ def test_a_rondo_s_tune_comes_back() -> None:
     assert {"0", "66"} <= tune
 
 
+def test_a_rag_has_four_strains() -> None:
+    """The form that every description of the piece gives (AABBACCDD, repeats written as repeats)."""
+    assert form_of(read_roles(piece("joplin/maple_leaf_rag")).phrases) == "A B A C D"
+
+
 def test_a_polonaise_brings_its_eight_bars_back_after_a_middle() -> None:
     read = piece("schumann_clara/polonaise_op1n1")
     reading = read_roles(read)
