@@ -8,6 +8,7 @@ from typing import Any
 
 import mido
 
+from autoorch.instruments import Instrument
 from autoorch.score.model import Score
 from autoorch.tables import Tables
 from autoorch.write.channels import channels, program
@@ -15,7 +16,7 @@ from autoorch.write.clock import Clock
 from autoorch.write.expression import SUSTAINED, curve
 from autoorch.write.humanise import humanise
 from autoorch.write.loudness import Loudness
-from autoorch.write.manner import read_manner
+from autoorch.write.manner import Manner, read_manner
 from autoorch.write.playing import Player, Sound
 from autoorch.write.tempo import TempoMap, tempo_map
 from autoorch.write.unfold import unfold
@@ -133,7 +134,7 @@ def _controls(player: Player, channel: int, played: Sequence[Sound], modulation:
     instrument = part.player.instrument
     if instrument.gm:
         yield 0, CONTROL, mido.Message("program_change", channel=channel, program=program(part) - 1)
-    yield from _techniques(player, channel)
+        yield from _sounds_of(player, channel)
     if instrument.kind in SUSTAINED:
         controllers = (EXPRESSION, MODULATION) if modulation else (EXPRESSION,)
         for tick, value in curve(player.score, player.order, player.clock, player.loudness, played, player.manner):
@@ -148,19 +149,33 @@ def notes(played: Sequence[Sound], channel: int) -> Iterator[Timed]:
         yield sound.end, OFF, mido.Message("note_off", channel=channel, note=sound.midi, velocity=64)
 
 
-def _techniques(player: Player, channel: int) -> Iterator[Timed]:
-    """Program changes where a word of the part changes its sound, and where another one brings the own sound back."""
-    instrument = player.part.player.instrument
-    own = program(player.part)
-    programs: dict[str, int] = {}
-    for row in player.manner["sound"]:
-        if {instrument.id, instrument.kind} & set(row["players"]):
-            programs |= {row["word"]: row["program"], **dict.fromkeys(row["back"], own)}
-    now = own
+def _sounds_of(player: Player, channel: int) -> Iterator[Timed]:
+    """Program changes: at the bar from which another instrument is held, where a word of the part changes its sound, and where
+    another word brings the instrument's own sound back."""
+    usual = player.part.player.instrument
+    own = now = program(player.part)
+    special = 0
     for index, start in zip(player.order, player.clock.starts, strict=True):
-        for mark in player.part.measures[index].directions:
-            wanted = programs.get(mark.value, now) if mark.kind == "words" else now
+        measure = player.part.measures[index]
+        instrument = measure.held or usual
+        own = measure.held.gm if measure.held else program(player.part)
+        changes = [(start, special or own)]
+        words = _words(instrument, player.manner)
+        for mark in measure.directions:
+            if mark.kind == "words" and mark.value in words:
+                special = words[mark.value]
+                changes.append((start + mark.onset, special or own))
+        for tick, wanted in changes:
             if wanted != now:
                 now = wanted
                 message = mido.Message("program_change", channel=channel, program=now - 1)
-                yield player.clock.midi(start + mark.onset), CONTROL, message
+                yield player.clock.midi(tick), CONTROL, message
+
+
+def _words(instrument: Instrument, manner: Manner) -> dict[str, int]:
+    """Word -> program, 0 for the instrument's own."""
+    found: dict[str, int] = {}
+    for row in manner["sound"]:
+        if {instrument.id, instrument.kind} & set(row["players"]):
+            found |= {row["word"]: row["program"], **dict.fromkeys(row["back"], 0)}
+    return found

@@ -149,9 +149,10 @@ class Player:
 
 
 def _events(measure: Measure) -> Iterable[tuple[int, Event, list[Event], tuple[Event, Event] | None]]:
-    """(staff, event, its grace notes, the two chords of its tremolo) of a bar."""
+    """(staff, event, its grace notes, the two chords of its tremolo) of a bar; cues are for the eye."""
     for staff, voice in zip(measure.staff_of, measure.voices, strict=True):
         graces: list[Event] = []
+        voice = tuple(event for event in voice if not event.cue)
         plain = [event for event in voice if not event.grace]
         pairs: dict[int, tuple[Event, Event]] = {}
         for first, second in pairwise(plain):

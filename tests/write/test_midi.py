@@ -18,6 +18,7 @@ from autoorch.sketch.model import Mark, Sketch
 from autoorch.tables import load_tables
 from autoorch.write.dynamics import VELOCITY
 from autoorch.write.midi import write_midi
+from tests.score.test_changes import score as doubling_flute
 from tests.support.hand import make_score, make_sketch, whole
 from tests.support.readback import notes_of
 from tests.support.tiny import players
@@ -259,6 +260,24 @@ def test_a_muted_trumpet_has_its_own_sound() -> None:
     for name, wanted in (("trumpet_c", [(0, 56), (1920, 59), (3840, 56)]), ("violin", [(0, 48)])):
         track = midi(make_score(sketch, players(name), [whole(sketch, name, 1)])).tracks[1]
         assert [(t, m.program) for t, m in messages(track, "program_change")] == wanted
+
+
+def test_a_doubling_player_sounds_like_the_instrument_in_hand() -> None:
+    """Flute, from bar 5 piccolo, from bar 8 flute again."""
+    track = midi(doubling_flute()).tracks[1]
+    assert [(t // 1920, m.program) for t, m in messages(track, "program_change")] == [(0, 73), (4, 72), (7, 73)]
+    assert [pitch for _, _, pitch, _ in notes(track)] == [72, 74, 88, 89, 72], "the piccolo sounds an octave up"
+
+
+def test_cues_are_not_played() -> None:
+    sketch = make_sketch(["C5:2 D5:2"])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    (part,) = score.parts
+    (measure,) = part.measures
+    first, second = measure.voices[0]
+    cued = replace(measure, voices=((first, replace(second, cue=True)),))
+    made = midi(replace(score, parts=(replace(part, measures=(cued,)),)))
+    assert [pitch for _, _, pitch, _ in notes(made.tracks[1])] == [72]
 
 
 def test_pizzicato_is_for_bowed_strings_only() -> None:
