@@ -12,6 +12,7 @@ from functools import lru_cache
 
 import verovio
 
+from autoorch.errors import OutputError
 from autoorch.write.pagesize import PageSize, larger
 
 TENTH = 10
@@ -48,16 +49,19 @@ def engrave(musicxml: bytes, size: PageSize) -> Engraving:
     Args:
         musicxml: the whole file.
         size: paper and staff size to begin with.
+
+    Raises:
+        OutputError: where verovio takes the file for no score.
     """
     toolkit = _toolkit()
     toolkit.resetXmlIdSeed(SEED)
     pages: list[str] = []
     for attempt in range(TRIES):
         toolkit.setOptions(engrave_options(size))
-        if attempt == 0:
-            toolkit.loadData(musicxml.decode())
-        else:
+        if attempt:
             toolkit.redoLayout()
+        elif not toolkit.loadData(musicxml.decode()):
+            raise OutputError("verovio can't draw this score; leave out report.html and PDF (--no-page)")
         pages = [toolkit.renderToSVG(number).replace(_SIGN, _APART) for number in range(1, toolkit.getPageCount() + 1)]
         room = (size.height - 2 * size.margin) * TENTH * TENTH
         over = max((lowest(page) / room for page in pages), default=0.0)

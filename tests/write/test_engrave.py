@@ -7,12 +7,13 @@ from functools import lru_cache
 import pytest
 from lxml import etree
 
+from autoorch.errors import OutputError
 from autoorch.lineup import parse_lineup
 from autoorch.score.model import Score
 from autoorch.tables import load_tables
 from autoorch.write.engrave import Engraving, engrave, lowest
 from autoorch.write.musicxml import write_musicxml
-from autoorch.write.pagesize import MARGIN, PAPERS, PageSize, larger, page_size
+from autoorch.write.pagesize import MARGIN, PAPERS, PART, PageSize, larger, page_size
 from tests.support.hand import make_score, make_sketch, whole
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -127,3 +128,8 @@ def test_sizes_grow_step_by_step() -> None:
 def test_the_same_score_gives_the_same_pages() -> None:
     made = score("chamber", 4)
     assert engrave(xml(made), page_size(made)) == engrave(xml(made), page_size(made))
+
+
+def test_what_is_no_score_is_told() -> None:
+    with pytest.raises(OutputError, match="can't draw"):
+        engrave(b"<nothing/>", PART)
