@@ -6,7 +6,7 @@ Positions are ticks of the score (the sketch's, times `Grid.factor`).
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import lcm
@@ -16,6 +16,8 @@ from autoorch.lineup import Player
 from autoorch.problem.draft import Choice
 from autoorch.sketch.model import Bar, Sketch
 
+SHORT = 4
+"""A grace note that is written out is that part of a quarter."""
 Key = tuple[str, str]
 """(line, note id): a note in one player's hands"""
 
@@ -96,6 +98,8 @@ def played_by(player: Player, choices: Iterable[Choice], material: Material, gri
     notes.sort(key=lambda n: (n.onset, -n.midi, n.line, n.note.id))
     single = player.instrument.notes == 1 and player.size == 1
     notes = once_a_pitch(notes, single)
+    if closing and not notes:
+        return tuple(_written_out(closing, grid))
     for tick, name, grace in closing:
         _close(notes, tick, name, grace)
     return tuple(notes)
@@ -135,12 +139,29 @@ def _cut_out(
 
 
 def _close(notes: list[Played], tick: int, line: str, grace: MaterialNote) -> None:
-    """Hang a grace note that leads to none on the last note before it, of its own line if there is one."""
+    """Hang a grace note that leads to none on the last note before it, of its own line if there is one; on the first note
+    of all where it comes before."""
     before = [k for k, note in enumerate(notes) if note.onset < tick]
     own = [k for k in before if notes[k].line == line]
-    for index in (own or before)[-1:]:
-        host = notes[index]
-        notes[index] = replace(host, after=(*host.after, _shifted(grace, -host.octave)))
+    index = (own or before or [0])[-1]
+    host = notes[index]
+    own_pitch = _shifted(grace, -host.octave)
+    if before:
+        notes[index] = replace(host, after=(*host.after, own_pitch))
+    else:
+        notes[index] = replace(host, graces=(*host.graces, own_pitch))
+
+
+def _written_out(graces: Sequence[tuple[int, str, MaterialNote]], grid: Grid) -> Iterator[Played]:
+    """Grace notes of a player who has nothing else: short notes, one after the other."""
+    length = max(1, grid.ticks // SHORT)
+    at = 0
+    for tick, name, grace in graces:
+        at = max(at, tick)
+        end = min(at + length, grid.bars[-1].end)
+        if at < end:
+            yield Played(replace(grace, duration=end - at, grace=""), at, end, 0, name)
+        at = end
 
 
 def _shifted(note: MaterialNote, octaves: int) -> MaterialNote:

@@ -118,3 +118,10 @@ def test_grace_notes_that_lead_to_none_close_the_note_before() -> None:
     found = events(score)
     assert names(found) == ["C6", "B5", "C6", "rest", "D6"]
     assert [(e.grace, e.onset, e.value) for e in found[1:3]] == [("appoggiatura", 2, "16th")] * 2
+
+
+def test_a_player_of_grace_notes_alone_has_them_written_out() -> None:
+    alone = {"a0": {"duration": 0, "grace": "appoggiatura"}, "a1": {"duration": 0, "grace": "appoggiatura"}}
+    sketch = make_sketch(["B4:0 C5:0 -:1", "C4:1/4 D4:15/4"], notes=alone)
+    found = events(make_score(sketch, players("flute"), [whole(sketch, "flute", 1)]))
+    assert [(n, e.value) for n, e in zip(names(found), found, strict=True)][:2] == [("B4", "16th"), ("C5", "16th")]
