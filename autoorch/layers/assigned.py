@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 
+from autoorch.layers.bass import chord_changes
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.roles.model import Chord, Reading, Strand
 from autoorch.sketch.model import Sketch, SketchNote
@@ -24,9 +25,18 @@ def _strand(sketch: Sketch, reading: Reading, strand: Strand) -> MaterialStrand:
     )
     if len(lines) > 1 and strand.role in _CHORDAL:
         lines += (MaterialLine(f"{strand.id}.r", essence(lines, reading.chords), reduced=True),)
+    if strand.role == "bass" and lines:
+        marked = chord_changes(lines[0], _under(lines[0], reading.chords))
+        lines += (marked,) if marked else ()
     return MaterialStrand(
         strand.id, strand.role, "assigned", lines, texture=strand.texture, hint=strand.hint, cuts=strand.cuts
     )
+
+
+def _under(line: MaterialLine, chords: tuple[Chord, ...]) -> list[Chord]:
+    """The chords from a line's first note to its last."""
+    first, last = line.notes[0].onset, line.notes[-1].end
+    return [chord for chord in chords if chord.start < last and chord.end > first]
 
 
 def _note(note: SketchNote) -> MaterialNote:

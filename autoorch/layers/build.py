@@ -5,6 +5,7 @@ from __future__ import annotations
 from autoorch.brief import Brief
 from autoorch.layers.accompaniment import figures
 from autoorch.layers.assigned import assigned
+from autoorch.layers.bass import landings
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
@@ -25,6 +26,8 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     plan = make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
     strands = assigned(sketch, reading)
+    if brief.adds("bass"):
+        strands += landings(cue)
     if brief.adds("harmony"):
         strands += held_chords(reading, plan, lineup, tables)
     if brief.adds("accompaniment"):

@@ -70,4 +70,4 @@ def _instruments(player: Player, strand: MaterialStrand, names: frozenset[str]) 
     if not strand.families:
         return [usual] if usual.kind not in ("unpitched", "timpani") else []
     found = [usual] if usual.family in strand.families or usual.id in strand.families else []
-    return found + [other for other in player.doubles if other.id in strand.families]
+    return found + [other for other in player.doubles if other.id in strand.families and other.family == "percussion"]

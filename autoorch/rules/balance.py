@@ -63,7 +63,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 yield _tenths(cell.phrase, weight, terms if goal else own + terms, what, -100 * goal)
         if data.plan[cell.phrase].dynamic in weights["grounded"]:
             for span in spans:
-                if data.strands[span.strand].role == "bass":
+                if data.strands[span.strand].role == "bass" and data.is_assigned(span.strand):
                     bass = [o for o in data.by_span[span.index] if 0 in o.lines]
                     terms = tuple((o.index, weights["bass_share"] * known[o.index]) for o in melody)
                     terms += tuple((o.index, -100 * known[o.index]) for o in bass)

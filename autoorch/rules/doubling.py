@@ -29,6 +29,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     weights = table["weights"]
     for span in data.spans:
         strand = data.strands[span.strand]
+        if strand.layer == "bass" and data.by_span[span.index]:
+            yield _landing(data, weights["landing"], span)
         if strand.layer != "assigned":
             continue
         dynamic = data.plan[span.phrase].dynamic
@@ -60,6 +62,19 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                         weights["moved"] * data.busy(option) * abs(option.octave),
                         "moved from its octave",
                     )
+
+
+def _landing(data: ProblemData, weight: int, span: Span) -> Cost:
+    """Somebody has the lower octave of the bass where it lands: in a strand of its own, or under the bass all along."""
+    first, last = min(p.onset for p in span.lines.values()), max(p.end for p in span.lines.values())
+    options = [o.index for o in data.by_span[span.index]]
+    for other in data.spans:
+        strand = data.strands[other.strand]
+        if strand.role == "bass" and strand.layer == "assigned" and other.start <= first and other.end >= last:
+            options += [o.index for o in data.by_span[other.index] if o.octave < 0]
+    return missing(
+        NAME, span.phrase, weight, [data.groups.any(options)], "a landing without the lower octave of its bass"
+    )
 
 
 def _by_octave(options: list[Option]) -> dict[int, list[Option]]:

@@ -30,6 +30,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             continue
         if strand.role == "melody":
             yield from _tune(data, table["rule"], members, phrase, span)
+        elif strand.layer == "bass":
+            continue
         elif strand.role in ("bass", "pedal"):
             yield from _bass(data, table["rule"], phrase, span)
         else:

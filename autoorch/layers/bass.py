@@ -1,0 +1,66 @@
+"""The bass: its lower octave where the harmony lands, and a reduced line under which a running bass only marks its chords."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from autoorch.layers.cue import Cue
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.roles.model import Chord
+from autoorch.sketch.model import SketchNote
+
+RUNNING = 2
+"""Notes a chord from which a bass is said to run."""
+
+
+def landings(cue: Cue) -> tuple[MaterialStrand, ...]:
+    """One strand of single notes an octave under the bass, where a loud phrase lands on its tonic; none where nothing does."""
+    table = cue.tables.rule("doubling")["landing"]
+    kinds, dynamics = table["moments"], table["dynamics"]
+    notes: list[MaterialNote] = []
+    for tick in sorted({moment.onset for moment in cue.moments if moment.kind in kinds}):
+        chord, note = _chord_at(cue.reading.chords, tick), _bass_at(cue, tick)
+        if chord is None or note is None or cue.plan_at(tick).dynamic not in dynamics:
+            continue
+        if (
+            chord.root is None
+            or not chord.root == chord.key[0] == note.pitch.midi % 12
+            or note.pitch.midi - 12 < table["lowest"]
+        ):
+            continue
+        pitch = note.pitch.shifted(-1)
+        notes.append(MaterialNote(f"land1.1.{len(notes) + 1}", note.onset, note.duration, pitch, (note.id,)))
+    if not notes:
+        return ()
+    line = MaterialLine("land1.1", tuple(notes))
+    reason = "the bass gets its lower octave where the harmony lands on its tonic"
+    return (MaterialStrand("land1", "bass", "bass", (line,), "octave", families=table["players"], reason=reason),)
+
+
+def _chord_at(chords: Sequence[Chord], tick: int) -> Chord | None:
+    return next((chord for chord in chords if chord.start <= tick < chord.end), None)
+
+
+def _bass_at(cue: Cue, tick: int) -> SketchNote | None:
+    """The bass note that is struck at a tick."""
+    ids = [note for strand in cue.reading.strands if strand.role == "bass" for note in strand.lines[0].notes]
+    struck = [note for note in (cue.sketch.by_id[i] for i in ids) if note.onset == tick and note.duration]
+    return min(struck, key=lambda note: note.pitch.midi, default=None)
+
+
+def chord_changes(line: MaterialLine, chords: Sequence[Chord]) -> MaterialLine | None:
+    """A running bass by its first note in each chord, held to the next one; None where it does not run."""
+    if not chords or len(line.notes) < RUNNING * len(chords):
+        return None
+    kept: list[MaterialNote] = []
+    position = 0
+    for chord in chords:
+        while position < len(line.notes) and line.notes[position].onset < chord.start:
+            position += 1
+        own = [note for note in line.notes[position:] if note.onset < chord.end and note.duration]
+        if own:
+            last = max(note.end for note in own if note.onset < chord.end)
+            first = own[0]
+            kept.append(replace(first, id=f"{first.id}.r", duration=min(last, chord.end) - first.onset))
+    return MaterialLine(f"{line.id}r", tuple(kept), reduced=True) if kept else None

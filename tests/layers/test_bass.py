@@ -1,0 +1,71 @@
+"""The bass lands with its lower octave on a loud tonic, and a running bass has a line of its chord changes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from autoorch.brief import Brief
+from autoorch.layers.bass import chord_changes, landings
+from autoorch.layers.cue import Cue
+from autoorch.layers.model import MaterialStrand
+from autoorch.layers.plan import make_plan
+from autoorch.lineup import parse_lineup
+from autoorch.roles.model import Chord, Moment
+from autoorch.rules import doubling, report
+from autoorch.tables import load_tables
+from tests.support.hand import make_sketch, read_hand
+from tests.support.tiny import line, players, problem, strand, taken
+
+TABLES = load_tables()
+
+
+def landed(dynamic: str, root: int = 0) -> tuple[MaterialStrand, ...]:
+    """A bass that falls from G to C; the moment is its C."""
+    sketch = make_sketch(["E5:4 E5:4", "G2:4 C3:4"])
+    reading = read_hand(sketch, ("melody", "bass"))
+    bar = sketch.bars[1].onset
+    reading = replace(
+        reading,
+        phrases=tuple(replace(p, dynamic=dynamic) for p in reading.phrases),
+        chords=(Chord(0, bar, 7, 11, 7, (7, 11, 2)), Chord(bar, sketch.end, root, 4, 0, (0, 4, 7))),
+        moments=(Moment(bar, "cadence", 1.0),),
+    )
+    lineup = parse_lineup("romantic", TABLES)
+    plan = make_plan(sketch, reading, lineup, Brief(), TABLES)
+    return landings(Cue(sketch, reading, plan, lineup, Brief(), TABLES))
+
+
+def test_a_loud_landing_on_the_tonic_gets_its_lower_octave() -> None:
+    (found,) = landed("f")
+    assert [str(note.pitch) for note in found.lines[0].notes] == ["C2"]
+    assert found.layer == "bass"
+    assert found.reason
+
+
+def test_soft_ones_and_other_degrees_do_not() -> None:
+    assert landed("p") == ()
+    assert landed("f", root=9) == ()
+
+
+def test_a_landing_without_its_lower_octave_costs() -> None:
+    bass = strand("s1", "bass", line("s1.1", "C3 G2 C3 C3"))
+    land = strand("land1", "bass", line("land1.1", "- - - C2"), layer="bass", families=("double_bass", "tuba"))
+    tune = strand("s2", "melody", line("s2.1", "C5 D5 E5 C5"))
+    data = problem(players("violin", "cello", "double_bass", "tuba"), tune, bass, land, dynamic="f")
+    base = [("violin", "s2.1", 0), ("cello", "s1.1", 0)]
+
+    def cost(*more: tuple[str, str, int]) -> int:
+        return report(doubling, data, taken(data, *base, *more)).cost
+
+    assert cost(("tuba", "land1.1", 0)) < cost()
+    assert cost(("double_bass", "s1.1", -1)) < cost()
+
+
+def test_a_running_bass_is_reduced_to_its_chord_changes() -> None:
+    chords = [Chord(0, 16, 0, 4, 0, (0, 4, 7)), Chord(16, 32, 7, 11, 7, (7, 11, 2))]
+    running = chord_changes(line("s1.1", "C3 D3 E3 F3 G3 F3 E3 D3"), chords)
+    assert running is not None
+    assert running.reduced
+    assert [(str(n.pitch), n.onset, n.duration) for n in running.notes] == [("C3", 0, 16), ("G3", 16, 16)]
+    assert all(note.sources for note in running.notes)
+    assert chord_changes(line("s1.1", "C3 G3", crotchets=4), chords) is None
