@@ -41,6 +41,8 @@ TECHNIQUES = (
     "sul pont", "sul tasto", "trem", "unis",
 )  # fmt: skip
 FARTHEST_OCTAVE = 3
+PALETTE = "palette:"
+"""Begins the name of a passage of constraints/palette.toml, where a score and its bars might stand."""
 
 _SCHEMA: Schema = {
     "lineup?": str,
@@ -91,10 +93,13 @@ class Bars:
 
 @dataclass(frozen=True, slots=True)
 class Like:
-    """A passage to score it like: a score file and its bars."""
+    """A passage to score it like: a score file and its bars, or "palette:NAME" and no bars."""
 
     file: str
-    bars: Bars
+    bars: Bars | None = None
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.bars}" if self.bars else self.file
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +140,7 @@ class Direction:
         wishes = [f"{wish} {', '.join(getattr(self, wish))}" for wish in WISHES if getattr(self, wish)]
         wishes += [f"octave {self.octave:+d}"] if self.octave is not None else []
         wishes += [self.technique] if self.technique else []
-        wishes += [f"like {self.like.file}:{self.like.bars}"] if self.like else []
+        wishes += [f"like {self.like}"] if self.like else []
         return "; ".join(wishes)
 
 
@@ -189,7 +194,7 @@ class Brief:
 
 
 def read_brief(path: Path) -> Brief:
-    """The brief in a TOML file.
+    """The brief in a TOML file; scores that it points at are looked for from the folder it stands in.
 
     Raises:
         BriefError: file, key and what is wrong; an unknown key with the known ones.
@@ -200,7 +205,15 @@ def read_brief(path: Path) -> Brief:
         raise BriefError(f"{path.name}: is no UTF-8 text") from None
     except OSError as error:
         raise BriefError(f"{path.name}: can't be read: {error.strerror}") from None
-    return parse_brief(text, path.name)
+    brief = parse_brief(text, path.name)
+    return replace(brief, directions=tuple(_found_from(path.parent, direction) for direction in brief.directions))
+
+
+def _found_from(folder: Path, direction: Direction) -> Direction:
+    like = direction.like
+    if like is None or like.bars is None:
+        return direction
+    return replace(direction, like=replace(like, file=str(folder / like.file)))
 
 
 def parse_brief(text: str, file: str = "brief") -> Brief:
@@ -244,7 +257,7 @@ def write_brief(brief: Brief) -> str:
         row |= {wish: list(getattr(direction, wish)) for wish in WISHES if getattr(direction, wish)}
         row |= {"octave": direction.octave} if direction.octave is not None else {}
         row |= {"technique": direction.technique} if direction.technique else {}
-        row |= {"like": f"{direction.like.file}:{direction.like.bars}"} if direction.like else {}
+        row |= {"like": str(direction.like)} if direction.like else {}
         directions.append(row)
     for shape in brief.shapes:
         weight = {} if shape.weight is None else {"weight": shape.weight}
@@ -376,7 +389,11 @@ def _hit(row: Mapping[str, Any], place: str) -> Hit:
 
 
 def _like(text: str, place: str) -> Like:
+    if text.startswith(PALETTE) and text != PALETTE:
+        return Like(text)
     file, colon, bars = text.rpartition(":")
     if not colon or not file.strip():
-        raise BriefError(f'{place}: like = "{text}" wants a score and its bars, such as other.musicxml:41-48')
+        raise BriefError(
+            f'{place}: like = "{text}" wants a score and its bars, such as other.musicxml:41-48, or {PALETTE}NAME'
+        )
     return Like(file.strip(), parse_bars(bars, place))

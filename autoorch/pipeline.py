@@ -12,6 +12,7 @@ from autoorch.brief import Brief
 from autoorch.errors import NoDraft, OutputError, SketchError
 from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
+from autoorch.layers.like import with_likes
 from autoorch.layers.model import Material
 from autoorch.lineup import Lineup, parse_lineup
 from autoorch.problem.build import build_problem
@@ -111,6 +112,7 @@ def draft(
     read = sketch if isinstance(sketch, Sketch) else read_sketch(Path(sketch))
     players = lineup if isinstance(lineup, Lineup) else parse_lineup(lineup or brief.lineup, tables)
     understood = reading or read_roles(read, tables)
+    brief = with_likes(brief, read, understood, players, tables)
     limits, asked = limits or Limits(), asked or Asked()
     material, problem = _prepared(read, understood, players, brief, asked, tables)
     rules = RULES + asked.rules

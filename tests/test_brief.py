@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -90,7 +91,15 @@ def test_an_empty_brief_is_the_default() -> None:
 def test_a_file_is_read(tmp_path: Path) -> None:
     path = tmp_path / "brief.toml"
     path.write_text(FULL, "utf-8")
-    assert read_brief(path) == parse_brief(FULL)
+    written = parse_brief(FULL)
+    found = read_brief(path)
+    assert replace(found, directions=()) == replace(written, directions=())
+    likes = [direction.like for direction in found.directions]
+    assert [replace(direction, like=None) for direction in found.directions] == [
+        replace(direction, like=None) for direction in written.directions
+    ]
+    beside = str(tmp_path / "other.musicxml")
+    assert [like for like in likes if like] == [Like(beside, Bars("41", "48"))], "found from the brief's own folder"
     with pytest.raises(BriefError, match=r"^none\.toml: can't be read: No such file"):
         read_brief(tmp_path / "none.toml")
     path.write_bytes(b"\xff\xfe")
@@ -122,6 +131,7 @@ def test_a_file_is_read(tmp_path: Path) -> None:
         ("[[direction]]\nmust = [' ']", "direction 1: an empty name in must"),
         ("[[direction]]\ntechnique = 'yodel'", 'no technique "yodel"; known: arco, col legno'),
         ("[[direction]]\nlike = 'other'", "wants a score and its bars"),
+        ("[[direction]]\nlike = 'palette:'", "is no run of bars"),
         ("[[direction]]\noctave = 4", "octave: must be from -3 to 3, not 4"),
         ("[[shape]]\nbars = '1-2'", "shape 1: asks for nothing"),
         ("[[shape]]\nbars = '1-2'\nweight = 1.5", "shape[1].weight: must be from 0 to 1, not 1.5"),
@@ -173,7 +183,9 @@ directions = st.builds(
     only=people,
     octave=st.none() | st.integers(-3, 3),
     technique=st.sampled_from(TECHNIQUES),
-    like=st.none() | st.builds(Like, st.sampled_from(["a.musicxml", "b: c.xml"]), runs),
+    like=st.none()
+    | st.builds(Like, st.sampled_from(["a.musicxml", "b: c.xml"]), runs)
+    | st.just(Like("palette:high cellos")),
 )
 briefs = st.builds(
     Brief,

@@ -48,5 +48,4 @@ def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:
         for direction in brief.directions
         if direction.technique and not known(direction, tables)
     ]
-    asked += [f"{direction}: like" for direction in brief.directions if direction.like]
     return tuple(f"{what} is read but not acted on in this version" for what in asked)
