@@ -8,7 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Any
 
 from autoorch.pitch import Pitch
@@ -53,16 +53,17 @@ def _clashes(
     onsets = texture.onsets
     for strand in strands:
         for line in strand.lines:
-            tones: list[Tone | None] = [by_id[note] for note in line.notes if note in by_id]
-            for (before, tone), (_, after) in pairwise(pairwise([None, *tones, None])):
-                assert tone is not None
+            tones = [by_id[note] for note in line.notes if note in by_id]
+            runs = [list(run) for _, run in groupby(tones, key=lambda tone: tone.pitch)]
+            for (before, run), (_, after) in pairwise(pairwise([[], *runs, []])):
+                tone = run[0]
                 beat = texture.beat_at(tone.onset)
                 chord = chords[max(0, bisect_right(starts, tone.onset) - 1)]
                 if tone.pitch % 12 in chord.members or tone.pitch % 12 in scale_of(chord.key, harmony):
                     continue
                 if tone.length < table["clash_length"] * beat:
                     continue
-                if any(t and abs(t.pitch - tone.pitch) <= 1 for t in (before, after)):
+                if any(abs(other[0].pitch - tone.pitch) <= 1 for other in (before, after) if other):
                     continue
                 name = pitch_of[tone.id].pitch
                 first = bisect_left(onsets, tone.onset - round(table["clash_near"] * beat))
