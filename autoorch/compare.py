@@ -8,8 +8,9 @@ from pathlib import Path
 
 from autoorch.errors import BriefError, SketchError
 from autoorch.exhibits import bar_seconds, findings
+from autoorch.lost import lost
 from autoorch.pipeline import SCORES, Result, standing
-from autoorch.solver.vary import apart, label
+from autoorch.solver.vary import Solved, apart, label
 from autoorch.solver.why import reasons
 from autoorch.tables import Tables
 from autoorch.write.engrave import engrave
@@ -31,6 +32,10 @@ class Beside:
     folder: Path
     result: Result
     findings: Sequence[dict[str, str]]
+
+    @property
+    def solved(self) -> Solved:
+        return self.result.problem, self.result.draft
 
 
 def beside(folders: Sequence[Path], tables: Tables) -> list[Beside]:
@@ -72,30 +77,40 @@ def names(drafts: Sequence[Beside]) -> list[str]:
 
 def labels(drafts: Sequence[Beside]) -> list[str]:
     """What sets each apart from the others."""
-    return [
-        label(one.result.problem, one.result.draft, [other.result.draft for other in drafts if other is not one])
-        for one in drafts
-    ]
+    return [label(one.solved, [other.solved for other in drafts if other is not one]) for one in drafts]
 
 
 def differs(drafts: Sequence[Beside]) -> list[str]:
     """How far each is from the first, in words."""
-    first = drafts[0].result
-    shares = [apart(first.problem, first.draft, one.result.draft)[0] for one in drafts[1:]]
+    shares = [apart(drafts[0].solved, one.solved)[0] for one in drafts[1:]]
     return ["–", *(f"{share:.0%} of the spans" for share in shares)]
 
 
 def table(drafts: Sequence[Beside]) -> str:
-    """One row a draft."""
+    """One row a draft; for those of fewer players than the first, what they have not of it."""
     rows: list[tuple[str, ...]] = [("draft", "line-up", "cost", "gap", "differs", *SEVERITIES, "apart by")]
     for name, one, said, far in zip(names(drafts), drafts, labels(drafts), differs(drafts), strict=True):
         draft = one.result.draft
         counts = [str(sum(found["severity"] == kind for found in one.findings)) for kind in SEVERITIES]
         rows.append((name, one.result.lineup.name, str(draft.objective), f"{draft.gap:.1%}", far, *counts, said))
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return "\n".join(
-        "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip() for row in rows
-    )
+    lines = ["  ".join(t.ljust(width) for t, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    players = len(drafts[0].result.lineup.players)
+    for name, one, gone in zip(names(drafts), drafts, losses(drafts), strict=True):
+        if len(one.result.lineup.players) < players:
+            lines += [f"lost in {name}: {line}" for line in gone]
+    return "\n".join(lines)
+
+
+def losses(drafts: Sequence[Beside]) -> list[tuple[str, ...]]:
+    """For each draft, what it has not of the first one."""
+    first = drafts[0].result
+    whole = first.material, first.draft.choices
+    found: list[tuple[str, ...]] = [()]
+    for one in drafts[1:]:
+        gone = lost(first.sketch, whole, (one.result.material, one.result.draft.choices))
+        found.append(tuple(loss.told(first.sketch) for loss in gone))
+    return found
 
 
 def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
@@ -103,9 +118,11 @@ def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
     shown = [
         Shown(
             name, str(one.folder), said, far, one.result.draft, _grid(name, one.result), one.findings,
-            engrave(_read(one.folder / SCORES[0]), page_size(one.result.score)).pages, _heard(one, tables),
+            engrave(_read(one.folder / SCORES[0]), page_size(one.result.score)).pages, _heard(one, tables), gone,
         )
-        for name, one, said, far in zip(names(drafts), drafts, labels(drafts), differs(drafts), strict=True)
+        for name, one, said, far, gone in zip(
+            names(drafts), drafts, labels(drafts), differs(drafts), losses(drafts), strict=True
+        )
     ]  # fmt: skip
     return compare_page(drafts[0].result.sketch.title or "Untitled", shown)
 

@@ -97,9 +97,9 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
     files: dict[str, bytes] = {}
     told = []
     for number, result in enumerate(results, 1):
-        others = [other.draft for other in results if other is not result]
+        others = [(other.problem, other.draft) for other in results if other is not result]
         files |= {f"{number}/{name}": content for name, content in _bytes(result, job).items()}
-        apart = label(result.problem, result.draft, others)
+        apart = label((result.problem, result.draft), others)
         told.append(_told(result, job.folder / str(number), job, apart))
     if len(results) < job.count:
         told.append(f"{job.folder}: no more than {len(results)} drafts differ enough at little more cost")

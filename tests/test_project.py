@@ -39,7 +39,7 @@ ORDER = (
     ("interrupt",),
     ("score",),
     ("check", "write"),
-    ("edits",),
+    ("edits", "lost"),
     ("pipeline",),
     ("exhibits", "told", "revise"),
     ("ask", "compare"),

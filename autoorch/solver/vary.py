@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 from autoorch.brief import LEADING, Brief
-from autoorch.problem.data import ProblemData, Span
+from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.solver.asked import PRINCIPAL, Apart
 from autoorch.solver.solve import Limits, windows
@@ -24,23 +24,26 @@ MOST = 3
 NOTICED = 0.1
 """A draft is called fuller or leaner from this much on."""
 _Sort = tuple[str, int]
+Solved = tuple[ProblemData, Draft]
+"""A draft with the problem that it solves; drafts of other line-ups have problems of their own."""
 
 
-def apart(data: ProblemData, first: Draft, second: Draft) -> tuple[float, float]:
+def apart(one: Solved, two: Solved) -> tuple[float, float]:
     """(share of the spans in which two drafts differ, share of them that are melody, bass or figure and differ by family or
     octave)."""
+    (data, first), (others, second) = one, two
     spans = [span for span in data.spans if data.is_assigned(span.strand)]
-    mine, other = _by_span(data, first.choices), _by_span(data, second.choices)
+    mine, other = _by_span(first.choices), _by_span(second.choices)
     differing = principal = 0
     for span in spans:
         key = data.strands[span.strand].id, span.start
-        differing += _sorts(data, mine[key]) != _sorts(data, other[key])
+        differing += _sorts(data, mine[key]) != _sorts(others, other[key])
         if data.strands[span.strand].role in PRINCIPAL:
-            principal += _families(data, mine[key]) != _families(data, other[key])
+            principal += _families(data, mine[key]) != _families(others, other[key])
     return differing / max(1, len(spans)), principal / max(1, len(spans))
 
 
-def _by_span(data: ProblemData, choices: Collection[Choice]) -> dict[tuple[str, int], list[Choice]]:
+def _by_span(choices: Collection[Choice]) -> dict[tuple[str, int], list[Choice]]:
     found: dict[tuple[str, int], list[Choice]] = defaultdict(list)
     for choice in choices:
         found[choice.strand, choice.start].append(choice)
@@ -86,11 +89,10 @@ def too_dear(data: ProblemData, best: Draft, other: Draft) -> bool:
     return dearer(data, best, other) > float(data.tables.rule("drafts")["differ"]["dearer"])
 
 
-def label(data: ProblemData, draft: Draft, others: Sequence[Draft]) -> str:
+def label(one: Solved, others: Sequence[Solved]) -> str:
     """One line on what sets a draft apart: which sorts of players have a role longer here than in the others, from which bar
     on, and how full it is."""
-    mine = _lengths(data, draft)
-    theirs = [_lengths(data, other) for other in others]
+    mine, theirs = _lengths(one), [_lengths(other) for other in others]
     gains: dict[tuple[str, _Sort], int] = {}
     for key, length in mine.items():
         usual = sum(other.get(key, 0) for other in theirs) / max(1, len(theirs))
@@ -100,18 +102,19 @@ def label(data: ProblemData, draft: Draft, others: Sequence[Draft]) -> str:
     for role, sort in sorted(gains, key=lambda key: (-gains[key], key)):
         if gains[role, sort] > 0 and role not in roles and len(said) < MOST:
             roles.add(role)
-            said.append(f"{role} in {_named(data, sort)} {_from_bar(data, draft, others, role, sort)}")
-    weight, rest = _fullness(data, draft), [_fullness(data, other) for other in others]
+            said.append(f"{role} in {_named(one[0], sort)} {_from_bar(one, others, role, sort)}")
+    weight, rest = _fullness(one[1]), [_fullness(other) for _, other in others]
     if rest and abs(weight / max(1, sum(rest) / len(rest)) - 1) >= NOTICED:
         mean = sum(rest) / len(rest)
         said.append(f"{abs(weight / mean - 1):.0%} {'fuller' if weight > mean else 'leaner'}")
     return "; ".join(said) or "as the others"
 
 
-def _lengths(data: ProblemData, draft: Draft) -> dict[tuple[str, _Sort], int]:
+def _lengths(solved: Solved) -> dict[tuple[str, _Sort], int]:
     """(role, sort of player) -> ticks in which it has the role."""
+    data, draft = solved
     found: dict[tuple[str, _Sort], int] = defaultdict(int)
-    for (strand, _), choices in _by_span(data, draft.choices).items():
+    for (strand, _), choices in _by_span(draft.choices).items():
         if (role := data.material.strand[strand].role) in _WORTH:
             for sort in _sorts(data, choices):
                 found[role, sort] += choices[0].end - choices[0].start
@@ -123,25 +126,20 @@ def _named(data: ProblemData, sort: _Sort) -> str:
     return data.tables.instruments[name].plural + (f" ({octave:+d} oct.)" if octave else "")
 
 
-def _from_bar(data: ProblemData, draft: Draft, others: Sequence[Draft], role: str, sort: _Sort) -> str:
+def _from_bar(one: Solved, others: Sequence[Solved], role: str, sort: _Sort) -> str:
     """ "from bar 9": the first span in which the sort has the role here and in no other draft, else where it first has it."""
-    own = _by_span(data, draft.choices)
-    rest = [_by_span(data, other.choices) for other in others]
+    data, draft = one
+    own = _by_span(draft.choices)
+    rest = [(problem, _by_span(other.choices)) for problem, other in others]
     has = [
         key
         for key in sorted(own, key=lambda key: (key[1], key[0]))
         if data.material.strand[key[0]].role == role and sort in _sorts(data, own[key])
     ]
-    new = [key for key in has if not any(sort in _sorts(data, other[key]) for other in rest if key in other)]
+    new = [key for key in has if not any(sort in _sorts(problem, other.get(key, [])) for problem, other in rest)]
     return f"from bar {data.bar_name[(new or has)[0][1]]}"
 
 
-def _fullness(data: ProblemData, draft: Draft) -> int:
+def _fullness(draft: Draft) -> int:
     """Ticks of all choices added up."""
     return sum(choice.end - choice.start for choice in draft.choices)
-
-
-def spans_of(data: ProblemData, choices: Collection[Choice]) -> list[Span]:
-    """The spans that some choices are of."""
-    keys = {(choice.strand, choice.start) for choice in choices}
-    return [span for span in data.spans if (data.strands[span.strand].id, span.start) in keys]

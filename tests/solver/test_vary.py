@@ -32,7 +32,7 @@ def drafts() -> list[Result]:
 def test_drafts_differ_pairwise_where_it_matters_and_cost_little_more(drafts: list[Result]) -> None:
     assert len(drafts) == 3
     for one, two in combinations(drafts, 2):
-        spans, principal = apart(one.problem, one.draft, two.draft)
+        spans, principal = apart((one.problem, one.draft), (two.problem, two.draft))
         assert spans >= TABLE["spans"]
         assert principal >= TABLE["spans"] * TABLE["principal"]
     for other in drafts[1:]:
@@ -40,7 +40,10 @@ def test_drafts_differ_pairwise_where_it_matters_and_cost_little_more(drafts: li
 
 
 def test_labels_are_of_one_line_and_all_different(drafts: list[Result]) -> None:
-    said = [label(one.problem, one.draft, [other.draft for other in drafts if other is not one]) for one in drafts]
+    said = [
+        label((one.problem, one.draft), [(other.problem, other.draft) for other in drafts if other is not one])
+        for one in drafts
+    ]
     assert len(set(said)) == 3
     assert not any("\n" in text for text in said)
 
@@ -58,8 +61,8 @@ def test_like_players_are_no_difference_and_families_are() -> None:
     first = Draft((choice("oboe", "s1.1"), choice("horn 1", "s2.1")))
     second = Draft((choice("oboe", "s1.1"), choice("horn 2", "s2.1")))
     third = Draft((choice("viola", "s1.1"), choice("horn 2", "s2.1")))
-    assert apart(data, first, second) == (0.0, 0.0)
-    assert apart(data, first, third) == (0.5, 0.5)
+    assert apart((data, first), (data, second)) == (0.0, 0.0)
+    assert apart((data, first), (data, third)) == (0.5, 0.5)
     fourth = replace(first, choices=(choice("oboe", "s1.1"), choice("horn 1", "s2.1", -1)))
-    assert apart(data, first, fourth) == (0.5, 0.0)
-    assert label(data, third, [first, second]) == "melody in Violas from bar 1"
+    assert apart((data, first), (data, fourth)) == (0.5, 0.0)
+    assert label((data, third), [(data, first), (data, second)]) == "melody in Violas from bar 1"

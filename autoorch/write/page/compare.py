@@ -19,6 +19,7 @@ class Shown:
         name: what it is called; folder: where it stands, as it was typed.
         label: what sets it apart; differs: from the first, in words.
         grid: of `grid_data`; findings: of the check; pages: the score as SVG.
+        lost: what it has not of the first one.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Shown:
     findings: Sequence[Mapping[str, str]] = ()
     pages: Sequence[str] = ()
     heard: Heard | None = None
+    lost: Sequence[str] = ()
 
 
 def compare_page(title: str, drafts: Sequence[Shown]) -> bytes:
@@ -58,7 +60,7 @@ def _draft(shown: Shown) -> dict[str, Any]:
         "gap": f"{draft.gap:.1%}",
         "costs": sorted(draft.costs.items(), key=lambda row: (-row[1], row[0])),
         "findings": [dict(finding) for finding in shown.findings],
-        "told": [*directions, *draft.losses],
+        "told": [*directions, *(f"not as in the first: {line}" for line in shown.lost), *draft.losses],
         "pages": len(shown.pages),
         "heard": heard_data(shown.heard),
     }
