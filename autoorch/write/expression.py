@@ -72,10 +72,11 @@ def _controller(velocity: float, softest: int) -> float:
 
 
 def _phrases(played: Sequence[Sound], manner: Manner) -> Iterator[tuple[int, int]]:
-    """Stretches of MIDI ticks from one rest of a quarter or more to the next; very long ones in equal parts."""
+    """Stretches of MIDI ticks from one rest to the next; very long ones in equal parts."""
+    rest = manner["expression"]["rest"] * QUARTER
     runs: list[list[int]] = []
     for sound in played:
-        if runs and sound.start - runs[-1][1] < QUARTER:
+        if runs and sound.start - runs[-1][1] < rest:
             runs[-1][1] = max(runs[-1][1], sound.end)
         else:
             runs.append([sound.start, sound.end])

@@ -24,6 +24,7 @@ SCHEMA: Schema = {
         "divisions": _DIVISION,
         "swell": _SHARE,
         "crest": _SHARE,
+        "rest": (float, 0, 1000),
         "least": (float, 0, 1000),
         "longest": (float, 1, 1000),
     },
