@@ -38,6 +38,7 @@ _SCHEMA: Schema = {
     "changes": {"word": str},
     "cues": {"after_bars": _COUNT, "bars": _COUNT},
     "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
+    "tremolo": {"between": _WORDS},
     "signs": dict.fromkeys(KINDS, _WORDS),
 }
 
@@ -60,6 +61,7 @@ class Notation:
     change: str
     cues: Mapping[str, int]
     pages: Mapping[str, float]
+    trembling: frozenset[str]
     signs: Mapping[str, frozenset[str]]
     techniques: Mapping[str, Mapping[str, Any]]
 
@@ -90,6 +92,7 @@ def _read(tables: Tables) -> Notation:
         change=data["changes"]["word"],
         cues=data["cues"],
         pages=data["pages"],
+        trembling=frozenset(data["tremolo"]["between"]),
         signs={kind: frozenset(names) for kind, names in data["signs"].items()},
         techniques=tables.rule("techniques")["technique"],
     )

@@ -15,6 +15,7 @@ from autoorch.score.model import Direction, Event, Head, Measure
 from autoorch.score.notation import Notation
 from autoorch.score.rhythm import write_rhythm
 from autoorch.score.streams import Grid, Key, Played
+from autoorch.score.tremolo import doubled
 from autoorch.score.voices import Slice, Voice
 from autoorch.sketch.model import Bar
 
@@ -46,7 +47,7 @@ class Page:
         self.bars.append([])
         self.staves.append([voice.staff for voice in voices])
         for voice in voices:
-            self.bars[-1].append(self._voice(bar, voice))
+            self.bars[-1].append(doubled(self._voice(bar, voice)))
 
     def _voice(self, bar: Bar, voice: Voice) -> list[Event]:
         pattern = tuple((s.start - bar.onset, s.end - bar.onset, not s.notes) for s in voice.slices)

@@ -71,7 +71,7 @@ def realise(
         for player, own in desks(seated, choices[seated.name]):
             notes, number = context.in_hand(player, own, material), len(parts)
             parts.append(_part(f"P{number + 1}", player, own, notes, context, () if number else top))
-    notices = left_out(sketch, house)
+    notices = left_out(sketch, house, parts)
     score = Score(
         grid.ticks, sketch.title, sketch.composer, grid.bars, tuple(parts), reading.tempo, notices=notices, house=house
     )

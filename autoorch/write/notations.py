@@ -6,6 +6,7 @@ from lxml import etree
 
 from autoorch.score.idiom import ARPEGGIO, ARTICULATIONS, ORNAMENTS, SINGLE_TREMOLO, TECHNICAL, is_single_tremolo
 from autoorch.score.model import Event, Head
+from autoorch.score.tremolo import START, is_pair
 from autoorch.write.elements import Element, Sub
 
 
@@ -37,11 +38,14 @@ def _bracket(event: Event) -> bool:
 
 
 def _signs(own: Element, marks: tuple[str, ...]) -> None:
-    ornaments = [mark for mark in marks if mark in ORNAMENTS or is_single_tremolo(mark)]
+    ornaments = [mark for mark in marks if mark in ORNAMENTS or is_single_tremolo(mark) or is_pair(mark)]
     if ornaments:
         row = Sub(own, "ornaments")
         for mark in ornaments:
-            if is_single_tremolo(mark):
+            if is_pair(mark):
+                kind = "start" if mark.startswith(START) else "stop"
+                Sub(row, "tremolo", type=kind).text = mark.rpartition("-")[2]
+            elif is_single_tremolo(mark):
                 Sub(row, "tremolo", type="single").text = mark[len(SINGLE_TREMOLO) :]
             else:
                 Sub(row, mark)
