@@ -7,6 +7,7 @@ from typing import Any
 
 from autoorch.layers.counterpoint import Slot, Sung, compose
 from autoorch.layers.cue import Cue
+from autoorch.layers.echoes import echoes
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import scale
 from autoorch.roles.model import Chord
@@ -16,14 +17,14 @@ _MANY_BARS = 32
 
 
 def counterlines(cue: Cue) -> tuple[MaterialStrand, ...]:
-    """One strand a phrase that gets one; who sings it, if anybody, is for the solver."""
+    """One strand a phrase that gets one, and echoes in others; who sings them, if anybody, is for the solver."""
     table = cue.tables.rule("counterline")
-    found: list[MaterialStrand] = []
+    found: dict[int, MaterialStrand] = {}
     for phrase in offered(cue, table["offer"]):
         strand = _composed(cue, phrase, f"counter{len(found) + 1}", table)
         if strand is not None:
-            found.append(strand)
-    return tuple(found)
+            found[phrase] = strand
+    return (*found.values(), *echoes(cue, found))
 
 
 def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
@@ -61,7 +62,7 @@ def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> Mat
     place = next(row for row in table["place"] if mean >= row["from"])
     if not cue.seats(place["players"]):
         return None
-    start, step, a_beat = _grid(cue, plan.start, plan.end, table["offer"]["slot_s"])
+    start, step, a_beat = _grid(cue, plan.start, plan.end, table["offer"])
     ticks = list(range(start, plan.end - step + 1, step))
     if len(ticks) < 2:
         return None
@@ -88,13 +89,14 @@ def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> Mat
     )
 
 
-def _grid(cue: Cue, start: int, end: int, least_s: float) -> tuple[int, int, int]:
-    """(first tick, ticks of a slot, slots a beat): from the first bar line or beat, in half beats or beats or whole bars."""
+def _grid(cue: Cue, start: int, end: int, table: Mapping[str, Any]) -> tuple[int, int, int]:
+    """(first tick, ticks of a slot, slots a beat): from the first beat on, in half beats where they are long and few enough."""
     beat = cue.beats(start, 1)
     bar = cue.sketch.bar_at(start)
     first = start if (start - bar.onset) % beat == 0 else start + beat - (start - bar.onset) % beat
     half = beat // 2
-    if beat % 2 == 0 and cue.seconds(first, min(end, first + half)) >= least_s:
+    few = end - first <= table["most_slots"] * half
+    if beat % 2 == 0 and few and cue.seconds(first, min(end, first + half)) >= table["slot_s"]:
         return first, half, 2
     return first, beat, 1
 
