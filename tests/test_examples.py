@@ -62,7 +62,9 @@ def test_each_is_drafted_by_its_brief(folder: Path) -> None:
     assert [fate.note for fate in result.draft.fates] == [note.id for note in result.sketch.notes]
     assert result.draft.status in ("optimal", "feasible")
     assert result.draft.objective == sum(result.draft.costs.values())
-    assert [part.player for part in result.score.parts] == list(result.lineup.players)
+    # a percussion player has a stave for each instrument, named after both
+    staves = [part.player.name.partition(":")[0] for part in result.score.parts]
+    assert list(dict.fromkeys(staves)) == [player.name for player in result.lineup.players]
 
 
 def test_the_waltz_comes_home_smaller_than_it_left() -> None:
