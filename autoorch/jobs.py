@@ -33,7 +33,7 @@ from autoorch.tables import load_tables
 from autoorch.told import summary
 from autoorch.write.files import Writer, write_folder
 from autoorch.write.pages import Pages
-from autoorch.write.record import NAME, otherwise, read_record
+from autoorch.write.record import NAME, Record, otherwise, read_record
 
 TRIES = 2
 """A job whose own worker dies so often is given up."""
@@ -47,6 +47,7 @@ class Job:
         name: for the progress display.
         folder: where its files go; drafts of a `count` above 1 go into 1, 2, … inside it.
         constraints: folder of own tables, as the workers see it.
+        again: the record of a draft that is only to be made once more; nothing else of the job then counts but its folder.
         sources: bars that are to stand in the scores as other drafts have them.
         pages: which scores are written and how; extras: what is shown besides.
     """
@@ -64,6 +65,7 @@ class Job:
     sources: tuple[Source, ...] = ()
     extras: Extras = field(default_factory=Extras)
     pages: Pages = field(default_factory=Pages)
+    again: Record | None = None
 
 
 @dataclass(frozen=True)
@@ -83,10 +85,7 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
     Raises:
         AutoorchError: with one line for the user.
     """
-    first = pipeline.draft(
-        job.sketch, job.lineup, brief=job.brief, reading=job.reading, limits=job.limits, asked=job.asked,
-        tables=load_tables(job.constraints), tell=tell, stop=stop,
-    )  # fmt: skip
+    first = _first(job, tell, stop)
     if job.sources:
         first = pipeline.with_bars(
             first, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)}
@@ -118,6 +117,16 @@ def _bytes(result: Result, job: Job) -> dict[str, bytes]:
 def _told(result: Result, folder: Path, job: Job, apart: str = "") -> str:
     text = summary(result, folder, apart)
     return f"{text}, {folder / 'report.html'} in a browser" if job.extras.page else text
+
+
+def _first(job: Job, tell: Callable[[Progress], None], stop: Stop | None) -> Result:
+    tables = load_tables(job.constraints)
+    if job.again is not None:
+        return pipeline.again(job.again, tables, tell)
+    return pipeline.draft(
+        job.sketch, job.lineup, brief=job.brief, reading=job.reading, limits=job.limits, asked=job.asked,
+        tables=tables, tell=tell, stop=stop,
+    )  # fmt: skip
 
 
 def put(job: Job, made: Made, replace: bool = False) -> None:

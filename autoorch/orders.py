@@ -16,8 +16,9 @@ from autoorch.revise import revised
 from autoorch.roles import read_reading
 from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
-from autoorch.tables import load_tables
+from autoorch.tables import Tables, load_tables
 from autoorch.write.pages import Pages
+from autoorch.write.record import otherwise, read_record
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +77,10 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     if order.reading_file and len(order.sketches) > 1:
         raise BriefError("--reading goes with one sketch")
     tables = load_tables(order.constraints)
+    if records := [path for path in order.sketches if path.suffix == ".json"]:
+        if len(order.sketches) > 1 or order.lineups or order.brief_file or order.direct or order.reading_file:
+            raise BriefError(f"{records[0]} is made again as it was: give nothing else, or start from it with --from")
+        return _again(order, records[0], tables)
     brief = order.brief(Brief())
     wanted = [(name, parse_lineup(name, tables)) for name in order.lineups or (brief.lineup,)]
     jobs = []
@@ -96,6 +101,18 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
                     )
                 )  # fmt: skip
     return jobs, ()
+
+
+def _again(order: Order, path: Path, tables: Tables) -> tuple[list[Job], tuple[str, ...]]:
+    """A draft made again from its record."""
+    made = read_record(path, tables)
+    told = tuple(f"not as when it was made: {line}; the bytes may differ" for line in otherwise(made, tables))
+    folder = order.output or Path("again")
+    job = Job(
+        str(path), folder, made.sketch, made.lineup, made.brief, made.reading, made.limits, made.asked,
+        constraints=order.constraints, again=made, extras=order.extras, pages=order.pages,
+    )  # fmt: skip
+    return [job], told
 
 
 def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:

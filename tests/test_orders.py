@@ -1,0 +1,75 @@
+"""Options become jobs in their folders; what does not go together is told on one line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from autoorch.errors import AutoorchError
+from autoorch.jobs import put, run
+from autoorch.orders import Order, jobs_of
+
+EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
+CUES = (EXAMPLES / "harbour-snow-cue" / "sketch.musicxml", EXAMPLES / "stone-chapel-chorale" / "sketch.musicxml")
+
+
+def test_each_sketch_line_up_and_variant_has_its_folder() -> None:
+    jobs, told = jobs_of(
+        Order(sketches=CUES[:1], lineups=("chamber", "string quartet"), intents=("lean", "full"), output=Path("out"))
+    )
+    assert told == ()
+    assert [job.folder.as_posix() for job in jobs] == [
+        "out/chamber/lean", "out/chamber/full", "out/string-quartet/lean", "out/string-quartet/full",
+    ]  # fmt: skip
+    assert [job.brief.intent for job in jobs] == ["lean", "full"] * 2
+    assert [len(job.lineup.players) for job in jobs][::2] == [len(jobs[0].lineup.players), 4]
+
+
+def test_options_stand_over_the_brief() -> None:
+    brief = EXAMPLES / "harbour-snow-cue" / "brief.toml"
+    ((before, *_), _) = jobs_of(Order(sketches=CUES[:1], brief_file=brief))
+    ((after, *_), _) = jobs_of(
+        Order(
+            sketches=CUES[:1],
+            brief_file=brief,
+            direct=("1-4 melody avoid Harp",),
+            intents=("lean",),
+            without=("finish",),
+        )
+    )
+    assert after.brief.directions[: len(before.brief.directions)] == before.brief.directions
+    assert str(after.brief.directions[-1]) == "bars 1-4, melody: avoid Harp"
+    assert (after.brief.intent, after.brief.without) == ("lean", ("finish",))
+
+
+def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
+    order = Order(sketches=CUES[1:], lineups=("string quartet",), seconds=2.0, output=tmp_path / "first")
+    ((job,), _) = jobs_of(order)
+    first = run(job)
+    put(job, first)
+    ((again,), told) = jobs_of(Order(sketches=(tmp_path / "first" / "draft.json",), output=tmp_path / "again"))
+    assert told == ()
+    assert dict(run(again).files) == dict(first.files)
+
+
+@pytest.mark.parametrize(
+    ("order", "said"),
+    [
+        ({}, "name a sketch"),
+        ({"sketches": CUES, "reading_file": Path("r.toml")}, "--reading goes with one sketch"),
+        ({"sketches": CUES, "bars": "1-4"}, "--bars and --edited go with --from"),
+        ({"origin": Path("d"), "sketches": CUES}, "leave SKETCH"),
+        ({"origin": Path("d"), "intents": ("lean", "full")}, "once"),
+        ({"keeps": ("d:1-4",), "bars": "1-4"}, "--bars and --edited go with --from"),
+        ({"sketches": (Path("draft.json"),), "lineups": ("chamber",)}, "made again as it was"),
+        ({"sketches": (Path("nowhere.json"),)}, "can't be read"),
+        ({"sketches": CUES[:1], "direct": ("melody sing",)}, "no wish"),
+    ],
+)
+def test_what_does_not_go_together_is_told(order: dict[str, Any], said: str) -> None:
+    with pytest.raises(AutoorchError) as caught:
+        jobs_of(Order(**order))
+    assert said in str(caught.value)
+    assert "\n" not in str(caught.value)
