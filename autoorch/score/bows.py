@@ -14,6 +14,7 @@ from autoorch.lineup import Player
 from autoorch.score.breath import MARK
 from autoorch.score.notation import Notation
 from autoorch.score.streams import Grid, Played
+from autoorch.score.techniques import UNBOWED
 
 Run = tuple[Played, ...]
 Pair = tuple[Played, Played]
@@ -22,8 +23,6 @@ NEVER = ("mallets", "timpani", "unpitched")
 AS_WRITTEN = ("keys", "plucked")
 TELLING = frozenset({"staccato", "staccatissimo", "spiccato", "tenuto", "detached-legato", "accent", "strong-accent"})
 """Signs that tell two equal notes under one slur apart; without one the slur would look like a tie."""
-PLUCKED = "right hand"
-"""Group of the ways of playing that leave no bow to slur with."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +67,7 @@ class Bows:
             yield run[start:]
 
     def _plucked(self, note: Played) -> bool:
-        return bool(note.technique) and self.house.techniques[note.technique]["group"] == PLUCKED
+        return bool(note.technique) and self.house.techniques[note.technique]["group"] == UNBOWED
 
     def _short(self, run: Run) -> Iterator[Run]:
         """The run in as few bows or breaths as it takes, cut on bar lines and beats where that serves."""

@@ -36,7 +36,7 @@ def _own(score: Score, name: str, own: Sequence[Part], top: Sequence[tuple[Direc
             for m, told in zip(first.measures, top, strict=True)
         ),
     )
-    heading = name if len(own) > 1 else own[0].name
+    heading = name if DESK in first.player.name else first.name
     if others:
         return replace(score, parts=(head, *others), heading=heading)
     page = _turned(score.house, score.bars, _joined(score.bars, cues.given(head).measures))

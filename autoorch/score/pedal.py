@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 
 from autoorch.layers.model import Material
 from autoorch.lineup import Player
+from autoorch.score.idiom import DOTS
 from autoorch.score.streams import Grid, Played
 from autoorch.sketch.model import Sketch
 
 KINDS = ("wind", "bowed", "voice")
 """Instruments that hold a note; the others ring by themselves."""
 HELD = ("bass", "pedal", "inner", "rhythm")
-DRY = ("staccato", "staccatissimo", "spiccato")
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class Pedal:
     def _one(self, note: Played, following: int, ends: Sequence[int]) -> Played:
         if note.line not in self.held | self.legato or self.lifted(note.onset) == note.onset:
             return note
-        marks = tuple(mark for mark in note.note.marks if mark not in DRY)
+        marks = tuple(mark for mark in note.note.marks if mark not in DOTS)
         wet = note if marks == note.note.marks else replace(note, note=replace(note.note, marks=marks))
         if note.line not in self.held or note.technique:
             return wet

@@ -7,9 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from autoorch.score.idiom import DOTS
 from autoorch.score.marks import Placed
 from autoorch.score.streams import Played
 
+UNBOWED = "right hand"
+"""Group of the ways of playing that take the place of plain bow strokes."""
 Table = Mapping[str, Mapping[str, Any]]
 """technique -> its row of constraints/techniques.toml"""
 
@@ -35,11 +38,13 @@ def technique_words(notes: Sequence[Played], table: Table) -> list[Placed]:
 
 
 def signed(notes: Sequence[Played], table: Table) -> tuple[Played, ...]:
-    """The notes with the signs of ways that are written on them."""
-    return tuple(_signed(note, table[note.technique].get("mark", "") if note.technique else "") for note in notes)
+    """The notes with the signs of ways that are written on them; dots say nothing on notes that the bow does not stroke."""
+    return tuple(_signed(note, table[note.technique]) if note.technique else note for note in notes)
 
 
-def _signed(note: Played, mark: str) -> Played:
-    if not mark or mark in note.note.marks:
+def _signed(note: Played, way: Mapping[str, Any]) -> Played:
+    marks = {mark for mark in note.note.marks if way["group"] != UNBOWED or mark not in DOTS}
+    marks |= {way["mark"]} if way.get("mark") else set()
+    if marks == set(note.note.marks):
         return note
-    return replace(note, note=replace(note.note, marks=tuple(sorted((*note.note.marks, mark)))))
+    return replace(note, note=replace(note.note, marks=tuple(sorted(marks))))

@@ -114,3 +114,10 @@ def test_a_percussionists_staves_make_one_part() -> None:
     (own,) = parts_of(made)
     assert (own.heading, len(own.parts)) == ("Percussion 1", 2)
     assert [w.text for w in page(own).iter("credit-words")] == ["Percussion 1"]
+
+
+def test_a_percussionist_with_one_staff_keeps_the_name() -> None:
+    sketch = make_sketch([TUNE, "C4:4"])
+    drum = replace(players("triangle").players[0], name="Percussion 2: Triangle")
+    (own,) = parts_of(make_score(sketch, Lineup("one", (drum,)), []))
+    assert (own.heading, own.parts[0].name) == ("Percussion 2", "Triangle")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from autoorch.layers.model import MaterialNote
 from autoorch.pitch import parse
 from autoorch.score.streams import Played
@@ -36,3 +38,12 @@ def test_another_group_ends_what_is_in_force() -> None:
 def test_tremolo_is_a_sign_and_takes_the_bow() -> None:
     assert words("pizz", "trem", "") == [(0, "pizz."), (1, "arco")]
     assert [note.note.marks for note in signed(played("", "trem"), WAYS)] == [("accent",), ("accent", "tremolo-3")]
+
+
+def test_plucked_notes_have_no_dots() -> None:
+    dotted = [
+        replace(note, note=replace(note.note, marks=("accent", "staccato"))) for note in played("", "pizz", "con_sord")
+    ]
+    assert [note.note.marks for note in signed(dotted, WAYS)] == [
+        ("accent", "staccato"), ("accent",), ("accent", "staccato"),
+    ]  # fmt: skip

@@ -13,10 +13,12 @@ from lxml import etree
 
 from autoorch.score.condensed import condensed
 from autoorch.score.model import Score
+from autoorch.score.pairs import paired
 from autoorch.score.parts import parts_of
 from autoorch.sketch.model import Mark
 from autoorch.write.musicxml import write_musicxml
 from tests.support.hand import make_score, make_sketch, whole
+from tests.support.readback import musicxml2ly_ok
 from tests.support.schema import schema_errors
 from tests.support.signs import signs_music21, signs_of, signs_verovio
 from tests.support.tiny import players
@@ -86,6 +88,12 @@ def test_others_count_the_same_signs(tmp_path: Path) -> None:
         assert ours["dynamic"] and ours["dynamic"] == signs_music21(path)["dynamic"]
         assert +ours == +signs_verovio(path), score.heading
         assert +signs_of(score, cues=False) == +signs_music21(path), score.heading
+
+
+@pytest.mark.lilypond
+def test_lilypond_converts_them(tmp_path: Path) -> None:
+    for number, score in enumerate([paired(rich()), condensed(rich()), *parts_of(quintet())]):
+        assert musicxml2ly_ok(saved(score, tmp_path, f"{number}.musicxml"), tmp_path) == ""
 
 
 if __name__ == "__main__":
