@@ -146,6 +146,7 @@ def fits(weight: Array, basses: Sequence[int], lengths: Array, kinds: Kinds, tab
     absent = kinds.sizes - sounding @ kinds.members.T
     found: Array = inside - table["other"] * (1 - inside) - table["missing"] * absent
     found -= table["missing_third"] * (1 - sounding @ kinds.thirds.T)
+    found -= table["missing_root"] * (1 - sounding[:, kinds.roots])
     found -= table["seventh"] * (kinds.sizes - 3)
     found += table["root_in_bass"] * (kinds.roots[None, :] == np.array(basses)[:, None])
     found[total[:, 0] == 0] = 0.0

@@ -22,6 +22,10 @@ from autoorch.tables import Tables
 _FILE = "harmony.toml"
 _UNIT = (float, 0, 1)
 _COST = (float, 0, 100)
+_CHORD = (
+    "attack bass passing other missing missing_third missing_root seventh root_in_bass rise use symbol change_bar "
+    "change_beat change least"
+)
 SCHEMA = {
     "kind": {"*": {"steps": [(int, 0, 11)], "sign?": str}},
     "scale": {mode: [(int, 0, 11)] for mode in MODES},
@@ -31,11 +35,7 @@ SCHEMA = {
         **{mode: {"*": _UNIT} for mode in MODES},
         "any": dict.fromkeys(("secondary", "borrowed", "foreign"), _UNIT),
     },
-    "chord": dict.fromkeys(
-        "attack bass passing other missing missing_third seventh root_in_bass rise use symbol change_bar change_beat change "
-        "least".split(),
-        _COST,
-    ),
+    "chord": dict.fromkeys(_CHORD.split(), _COST),
     "symbol": {"*": str},
     "key": dict.fromkeys("profile resolves strong held change signature".split(), _COST),
 }
