@@ -22,16 +22,21 @@ from autoorch import pipeline
 from autoorch.check import check
 from autoorch.pipeline import Result
 from autoorch.rules import RULES, report
+from autoorch.score.model import Score
 from autoorch.solver.solve import Limits
+from autoorch.write.musicxml import write_musicxml
+from autoorch.write.pages import Pages, scores
 from tests.benchmarks.clock import step_seconds
 from tests.benchmarks.heard import Heard, hear
 from tests.benchmarks.pieces import LINEUPS, PIECES, sketch_file
 from tests.support.readback import READERS, heads_of, musicxml2ly_ok, notes_of, notes_verovio, same
 from tests.support.schema import schema_errors
+from tests.support.signs import SIGNS, signs_music21, signs_of, signs_verovio
 
 SCORES = ("score.musicxml", "score-concert.musicxml")
 # What must be 0 for a draft to pass.
-FAULTS = ("costs", "schema", "unplayable", "fates", "untrue", "melody", "bass", "readback", "lilypond")
+FAULTS = ("costs", "schema", "unplayable", "fates", "untrue", "melody", "bass", "readback", "signs", "lilypond")
+FAULTS += ("pages_schema", "pages_readback")
 
 
 def melody_missing(result: Result, heard: dict[str, Heard]) -> tuple[int, int]:
@@ -89,18 +94,41 @@ def untrue_fates(result: Result, heard: dict[str, Heard]) -> int:
     return wrong
 
 
-def readback(result: Result, path: Path) -> list[str]:
+def readback(score: Score, path: Path) -> list[str]:
     """What music21, partitura and verovio read otherwise than it was written, one line each."""
     found = []
     for name, reader, written in READERS:
-        found += [f"{name}: {difference}" for difference in same(notes_of(result.score, written), reader(path))]
+        found += [f"{name}: {difference}" for difference in same(notes_of(score, written), reader(path))]
     theirs = notes_verovio(path)
-    ours = heads_of(result.score)
+    ours = heads_of(score)
     found += [f"verovio: P{k}" for k, pair in enumerate(zip_longest(ours, theirs), 1) if pair[0] != pair[1]]
     return found
 
 
-def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, Any]:
+def signs_lost(score: Score, path: Path) -> int:
+    """Dynamics, hairpins, slurs, ties and tuplets that music21 or verovio count otherwise."""
+    ours = signs_of(score)
+    return sum(
+        abs(ours[sign] - theirs[sign]) for theirs in (signs_music21(path), signs_verovio(path)) for sign in SIGNS
+    )
+
+
+def more_pages(result: Result, folder: Path) -> dict[str, Any]:
+    """The condensed score and every part: schema errors, and what other programs read otherwise."""
+    invalid = differing = count = 0
+    for name, score in scores(result.score, Pages(parts=True)).items():
+        if name in SCORES:
+            continue
+        path = folder / f"{count}.musicxml"
+        with path.open("wb") as file:
+            write_musicxml(score, file)
+        count += 1
+        invalid += len(schema_errors(path))
+        differing += len(readback(score, path))
+    return {"pages": count, "pages_schema": invalid, "pages_readback": differing}
+
+
+def measure(piece: str, lineup: str, seconds: float, folder: Path, parts: bool) -> dict[str, Any]:
     """One draft, with all that is counted; a failure of the pipeline is a row with "failed"."""
     row: dict[str, Any] = {"piece": piece, "lineup": lineup}
     out = folder / "draft"
@@ -117,8 +145,10 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, 
     silent, higher = bass_missing(result, heard)
     found = Counter(finding.severity for finding in check(out / "score.musicxml").findings)
     began = time.perf_counter()
-    differing = readback(result, out / "score.musicxml")
+    differing = readback(result.score, out / "score.musicxml")
     converted = musicxml2ly_ok(out / "score.musicxml", folder)
+    if parts:
+        row |= more_pages(result, folder)
     return row | {
         "status": draft.status,
         "gap": round(draft.gap, 4),
@@ -139,6 +169,7 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path) -> dict[str, 
         "bass": silent,
         "bass_not_lowest": higher,
         "readback": len(differing),
+        "signs": signs_lost(result.score, out / "score.musicxml"),
         "readback_seconds": round(time.perf_counter() - began, 2),
         "differing": differing[:5],
         "lilypond": int(bool(converted)),
@@ -151,7 +182,7 @@ def faults(row: dict[str, Any]) -> list[str]:
     if "failed" in row:
         return [row["failed"]]
     stopped = [] if row["status"] in ("optimal", "feasible") else [f"status {row['status']}"]
-    return stopped + [f"{name} {row[name]}" for name in FAULTS if row[name]]
+    return stopped + [f"{name} {row[name]}" for name in FAULTS if row.get(name)]
 
 
 def line(row: dict[str, Any]) -> str:
@@ -176,6 +207,7 @@ def main() -> None:
     )
     parser.add_argument("--share", default="1/1", metavar="I/N", help="every Nth draft, from the Ith on (1/1)")
     parser.add_argument("--seconds", type=float, default=20.0, help="effort of the solver (20)")
+    parser.add_argument("--parts", action="store_true", help="the condensed score and every part too")
     parser.add_argument("--json", type=Path, help="write one JSON object a draft into this file")
     options = parser.parse_args()
     first, step = (int(part) for part in options.share.split("/"))
@@ -183,7 +215,7 @@ def main() -> None:
     rows = []
     for piece, lineup in jobs:
         with tempfile.TemporaryDirectory() as folder:
-            rows.append(measure(piece, lineup, options.seconds, Path(folder)))
+            rows.append(measure(piece, lineup, options.seconds, Path(folder), options.parts))
         print(line(rows[-1]), flush=True)
         if options.json:
             with options.json.open("a", encoding="utf-8") as file:
@@ -193,7 +225,9 @@ def main() -> None:
     worst = max((row["gap"] for row in whole), default=0.0)
     print(f"{len(rows) - len(failing)} of {len(rows)} drafts pass; largest gap {worst:.2%}")
     for name in FAULTS:
-        print(f"  {name}: {sum(row[name] for row in whole)} in {sum(1 for row in whole if row[name])} drafts")
+        print(
+            f"  {name}: {sum(row.get(name, 0) for row in whole)} in {sum(1 for row in whole if row.get(name))} drafts"
+        )
     sys.exit(1 if failing else 0)
 
 
