@@ -55,7 +55,9 @@ class Edit:
     def __str__(self) -> str:
         """ "Oboe 1, bar 9, beat 2: C5 moved to Clarinet 1"."""
         place = f"{self.player}, bar {self.bar}, beat {self.beat}"
-        if self.kind in ("pitch", "length", "dynamic"):
+        if self.kind == "dynamic":
+            return f"{place}: {self.what}"
+        if self.kind in ("pitch", "length"):
             return f"{place}: {self.kind} {self.what}"
         return f"{place}: {self.what} {self.kind}" + (f" to {self.to}" if self.to else "")
 
@@ -153,10 +155,17 @@ def _dynamics(old: Score, new: Score, players: Sequence[str]) -> Iterator[Edit]:
     for player, a, b in zip(players, old.parts, new.parts, strict=True):
         mine, other = _marks(a, old), _marks(b, new)
         for start in sorted(mine.keys() | other.keys()):
-            before, after = mine.get(start, "none"), other.get(start, "none")
+            before, after = mine.get(start, ""), other.get(start, "")
             if before != after:
                 bar, beat = old.place(int(start * old.ticks))
-                yield Edit("dynamic", player, bar, beat, f"{before} to {after}", start)
+                what = (
+                    f"{before} made {after}"
+                    if before and after
+                    else f"{after} added"
+                    if after
+                    else f"{before} left out"
+                )
+                yield Edit("dynamic", player, bar, beat, what, start)
 
 
 def _marks(part: Part, score: Score) -> dict[Fraction, str]:
@@ -164,7 +173,10 @@ def _marks(part: Part, score: Score) -> dict[Fraction, str]:
 
 
 def locks(data: ProblemData, draft: Draft, edits: Iterable[Edit]) -> tuple[tuple[Lock, ...], tuple[Edit, ...]]:
-    """(spans whose players the edits change, locked as edited; edits that are no such change)."""
+    """(spans whose players the edits change, locked as edited; edits that are no such change).
+
+    A dynamic goes with the player who is given or loses the span.
+    """
     edits = tuple(edits)
     gone: dict[str, set[Sound]] = defaultdict(set)
     come: dict[str, set[Sound]] = defaultdict(set)
@@ -175,6 +187,7 @@ def locks(data: ProblemData, draft: Draft, edits: Iterable[Edit]) -> tuple[tuple
             come[edit.to].add((edit.start, edit.after))
         elif edit.kind in ("doubled", "added"):
             come[edit.player].add((edit.start, edit.pitch))
+    changed: list[tuple[str, Fraction, Fraction]] = []
     left: set[tuple[str, Sound]] = set()
     given: set[tuple[str, Sound]] = set()
     found = []
@@ -196,6 +209,9 @@ def locks(data: ProblemData, draft: Draft, edits: Iterable[Edit]) -> tuple[tuple
         if new or len(kept) < len(own):
             name = f"bar {data.bar_name[span.start]}, {strand.role} ({strand.id}): as edited"
             found.append(Lock(name, strand.id, span.start, tuple(kept + new)))
+            whose = {choice.player for choice in {*own, *new} - {*own}.intersection(kept)}
+            place = Fraction(span.start, data.ticks), Fraction(span.end, data.ticks)
+            changed += [(player, *place) for player in sorted(whose)]
     rest = tuple(
         edit
         for edit in edits
@@ -203,6 +219,7 @@ def locks(data: ProblemData, draft: Draft, edits: Iterable[Edit]) -> tuple[tuple
             (edit.kind in ("moved", "deleted") and (edit.player, (edit.start, edit.pitch)) in left)
             or (edit.kind == "moved" and (edit.to, (edit.start, edit.after)) in given)
             or (edit.kind in ("doubled", "added") and (edit.player, (edit.start, edit.pitch)) in given)
+            or (edit.kind == "dynamic" and any(p == edit.player and a <= edit.start <= b for p, a, b in changed))
         )
     )
     return tuple(found), rest

@@ -16,6 +16,7 @@ from autoorch.errors import SketchError
 
 _PART = re.compile(rb'<part id="([^"]+)">(.*?)</part>', re.DOTALL)
 _MEASURE = re.compile(rb"<measure\b.*?</measure>", re.DOTALL)
+_LIST = re.compile(rb"<part-list>.*?</part-list>", re.DOTALL)
 _WORDS = (
     ("bow", ("pizz.", "arco", "col legno")),
     ("mute", ("con sord.", "senza sord.")),
@@ -80,7 +81,7 @@ def seams(file: str, whole: bytes, origin: Mapping[int, bytes], free: bytes) -> 
         whole: the score with the kept bars in place.
         origin: kept bar -> the score it comes from; all other bars come from `free`.
     """
-    parts = parts_of(whole)
+    parts, names = parts_of(whole), _names(whole)
     sources = {id(data): parts_of(data) for data in (free, *origin.values())}
     patches: list[Patch] = []
     notices: list[str] = []
@@ -98,14 +99,26 @@ def seams(file: str, whole: bytes, origin: Mapping[int, bytes], free: bytes) -> 
                 continue
             side = bar if bar not in origin else bar - 1 if bar - 1 not in origin else None
             if side is None:
+                what = " and ".join(sorted({kind.split(" ")[0] for kind in missing}))
                 notices.append(
-                    f"{part}, bar {bar + 1}: {', '.join(sorted(missing))} change hands between kept bars unsaid"
+                    f"{names[part]}, bar {_number(measures[bar])}: enters without its {what}, between kept bars"
                 )
                 continue
             tree = trees.setdefault(side, etree.fromstring(measures[side]))
             _say(tree, missing, at_end=side == bar - 1)
         patches += [Patch(file, part, bar, etree.tostring(tree).decode()) for bar, tree in sorted(trees.items())]
     return patches, notices
+
+
+def _names(data: bytes) -> dict[str, str]:
+    """Part id -> its name on the page."""
+    found = _LIST.search(data)
+    listed = etree.fromstring(found.group(0)).findall("score-part") if found else []
+    return {part.get("id", ""): part.findtext("part-name", "") for part in listed}
+
+
+def _number(measure: bytes) -> str:
+    return etree.fromstring(measure).get("number", "")
 
 
 def _states(measures: Sequence[bytes]) -> list[State]:
