@@ -22,9 +22,10 @@ from numpy.typing import NDArray
 from autoorch.errors import OutputError
 from autoorch.layers.model import Material
 from autoorch.score.model import Part
-from autoorch.tables import Tables
+from autoorch.tables import Tables, load_tables
 from autoorch.write.channels import PERCUSSION, pitched_channels
 from autoorch.write.clock import QUARTER
+from autoorch.write.levels import VOLUME, volumes
 from autoorch.write.manner import Manner, read_manner
 from autoorch.write.midi import track
 from autoorch.write.ogg import same_serial
@@ -33,7 +34,7 @@ from autoorch.write.performance import CONTROL, Performance, Timed, notes
 RATE = 48_000
 """Samples a second."""
 PAN = 10
-"""Controller."""
+"""Controller, as VOLUME."""
 BLOCK = 2**16
 PACKAGES = ("midirenderer", "soundfile", "pyloudnorm", "scipy", "pretty_midi")
 CARRIED = "TimGM6mb.sf2"
@@ -93,12 +94,14 @@ def render(
         font: a General MIDI soundfont.
         stems: made only on request.
     """
-    manner = read_manner(tables)
+    tables = tables or load_tables()
+    manner, data = read_manner(tables), font.read_bytes()
+    loud = volumes(performance.score.parts, tables, manner, data)
     roles = {
         note.id: strand.role for strand in material.strands for line in strand.lines for note in line.notes
     }  # fmt: skip
     with tempfile.TemporaryDirectory() as name:
-        takes = list(_takes(performance, roles, manner, font.read_bytes(), Path(name)))
+        takes = list(_takes(performance, roles, manner, loud, data, Path(name)))
         mix = _sum([take.file for take in takes])
         gain = _gain(mix, manner["loudness"])
         mix *= np.float32(10 ** (gain / 20))
@@ -119,11 +122,11 @@ class _Take:
 
 
 def _takes(
-    performance: Performance, roles: Mapping[str, str], manner: Manner, font: bytes, folder: Path
+    performance: Performance, roles: Mapping[str, str], manner: Manner, loud: Sequence[int], font: bytes, folder: Path
 ) -> Iterator[_Take]:
     import midirenderer
 
-    for midi, family, role in _groups(performance, roles, manner):
+    for midi, family, role in _groups(performance, roles, manner, loud):
         file = BytesIO()
         midi.save(file=file)
         path = folder / f"{family}-{role}.wav"
@@ -133,7 +136,9 @@ def _takes(
         yield _Take(path, (f"family-{family}", f"role-{role}"))
 
 
-def _groups(performance: Performance, roles: Mapping[str, str], manner: Manner) -> Iterator[tuple[Any, str, str]]:
+def _groups(
+    performance: Performance, roles: Mapping[str, str], manner: Manner, loud: Sequence[int]
+) -> Iterator[tuple[Any, str, str]]:
     """(MIDI file of one port, family, role) of all that sounds."""
     parts = performance.score.parts
     found: dict[tuple[str, str], list[int]] = {}
@@ -147,8 +152,11 @@ def _groups(performance: Performance, roles: Mapping[str, str], manner: Manner) 
             for index, channel in group:
                 own = [s for s in performance.sounds[index] if roles.get(s.source, "rhythm") == role]
                 controls = [(t, o, m.copy(channel=channel)) for t, o, m in performance.controls[index] if not m.is_meta]
-                seat = (0, CONTROL, _pan(parts[index], channel, manner))
-                midi.tracks.append(track([seat, *controls, *notes(own, channel)], performance.end))
+                seat = [
+                    (0, CONTROL, mido.Message("control_change", channel=channel, control=number, value=value))
+                    for number, value in ((VOLUME, loud[index]), (PAN, _place(parts[index], manner)))
+                ]
+                midi.tracks.append(track([*seat, *controls, *notes(own, channel)], performance.end))
             yield midi, family, role
 
 
@@ -173,10 +181,11 @@ def _ports(parts: Sequence[Part], indices: Sequence[int]) -> Iterator[list[tuple
     yield group
 
 
-def _pan(part: Part, channel: int, manner: Manner) -> Any:
+def _place(part: Part, manner: Manner) -> int:
+    """From left to right, 0 to 127."""
     instrument = part.player.instrument
-    place = manner["seat"].get(instrument.id, manner["pan"][instrument.family])
-    return mido.Message("control_change", channel=channel, control=PAN, value=place)
+    place: int = manner["seat"].get(instrument.id, manner["pan"][instrument.family])
+    return place
 
 
 def _sum(files: Sequence[Path]) -> Samples:

@@ -61,11 +61,12 @@ def _levels(
     for index, start in zip(order, clock.starts, strict=True):
         bar = score.bars[index]
         for tick, moving in written[bisect_left(ticks, bar.onset) : bisect_left(ticks, bar.end)]:
-            level = _controller(loudness.at(tick), manner["expression"]["softest"])
+            level = controller(loudness.at(tick), manner["expression"]["softest"])
             yield clock.midi(start - bar.onset + tick), level, moving
 
 
-def _controller(velocity: float, softest: int) -> float:
+def controller(velocity: float, softest: int) -> float:
+    """Value of controller 11 that goes with a velocity; `softest` goes with ppp."""
     low, high = VELOCITY["ppp"], VELOCITY["fff"]
     share = min(1.0, max(0.0, (velocity - low) / (high - low)))
     return softest + share * (127 - softest)

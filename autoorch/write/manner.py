@@ -40,7 +40,7 @@ SCHEMA: Schema = {
     "humanise": {"seconds": (float, 0, 0.1), "velocity": (int, 0, 30)},
     "pan": {"*": _VELOCITY},
     "seat": {"*": _VELOCITY},
-    "loudness": {"target": (float, -60, 0), "peak": (float, -20, 0)},
+    "loudness": {"target": (float, -60, 0), "peak": (float, -20, 0), "trim": (float, 0, 40)},
 }
 
 
