@@ -1,4 +1,5 @@
-"""The bass: the chain of lowest notes, less the inner notes of broken chords that only happen to lie lowest."""
+"""The bass: the chain of lowest notes, less the inner notes of broken chords and the chords off the beat that only happen to lie
+lowest."""
 
 from __future__ import annotations
 
@@ -35,16 +36,30 @@ def find_bass(
     by_bar: dict[int, list[Tone]] = {}
     for tone in chain:
         by_bar.setdefault(int(texture.in_bars(tone.onset) + 1e-9), []).append(tone)
-    for tones in by_bar.values():
-        if not broken(texture, tones, figure, figure["distinct"]):
+    for whole in by_bar.values():
+        low = min(t.pitch for t in whole)
+        tones = [t for t in whole if t.pitch - low < table["apart"] or not _chordal(texture, t, taken)]
+        copies = sum(_copy(texture, t, taken) for t in tones)
+        if copies * 2 > len(tones) or not broken(texture, tones, figure):
             bass += tones
             continue
         unit = min(t.length for t in tones)
         for tone, after in zip(tones, [*tones[1:], None], strict=True):
             deep = after is not None and after.pitch - tone.pitch >= table["apart"] and texture.on_beat(tone.onset)
-            (bass if tone.length >= table["held"] * unit or (deep and _lowest(tone, tones)) else figures).append(tone)
+            (bass if tone.length >= table["held"] * unit or (deep and tone.pitch == low) else figures).append(tone)
     return bass, figures
 
 
-def _lowest(tone: Tone, tones: list[Tone]) -> bool:
-    return tone.pitch == min(t.pitch for t in tones)
+def _chordal(texture: Texture, tone: Tone, taken: Collection[int]) -> bool:
+    """Others within an octave are struck and left with it."""
+    return any(
+        t.index != tone.index and t.index not in taken and t.end == tone.end and 0 < t.pitch - tone.pitch < 12
+        for t in texture.attacks[tone.onset]
+    )
+
+
+def _copy(texture: Texture, tone: Tone, taken: Collection[int]) -> bool:
+    """It goes with a tone that is taken, octaves below."""
+    return any(
+        t.index in taken and t.end == tone.end and (t.pitch - tone.pitch) % 12 == 0 for t in texture.attacks[tone.onset]
+    )

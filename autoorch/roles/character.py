@@ -13,10 +13,10 @@ from typing import Any
 import numpy as np
 
 from autoorch.instruments import DYNAMICS
+from autoorch.roles.groups import by_phrase
 from autoorch.roles.keys import viterbi
 from autoorch.roles.model import CHARACTERS, Chord, Phrase, Strand
 from autoorch.roles.proposals import FEATURES, says
-from autoorch.roles.strands import by_phrase
 from autoorch.roles.texture import Texture, Tone
 
 _OFF_BEATS = ("off-beats", "repeated chords", "stride")

@@ -9,8 +9,8 @@ from statistics import fmean, pstdev
 from typing import Any
 
 from autoorch.instruments import DYNAMICS
+from autoorch.roles.groups import by_phrase
 from autoorch.roles.model import Phrase
-from autoorch.roles.strands import by_phrase
 from autoorch.roles.texture import Texture, Tone
 
 

@@ -1,15 +1,94 @@
-"""The melody: the chain of notes, one after the other, that stands out most; found exactly by a dynamic program."""
+"""The melody: the chain of notes, one after the other, that most likely is the tune."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 
-from autoorch.roles.features import NAMES, features, unit_of
+from autoorch.roles.chain import STEPS, best, likely, links
+from autoorch.roles.features import NAMES, clock, features
+from autoorch.roles.kinds import TRAITS, shares, traits
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
+from autoorch.tables import Tables
+
+_ROW = [float]
+SCHEMA = {
+    "choice": dict.fromkeys(("least", "look", "sung", "together", "ground", "single", "crest"), float),
+    "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
+    "notes": dict.fromkeys((*NAMES, "constant"), _ROW),
+    "steps": dict.fromkeys((*STEPS, "start"), _ROW),
+}
+
+
+def melody_table(tables: Tables) -> Mapping[str, Any]:
+    """What is known of tunes: constraints/melody.toml.
+
+    Raises:
+        TableError: for an unknown, missing or absurd key.
+    """
+    return tables.rule("melody", SCHEMA)
+
+
+def find_melody(texture: Texture, table: Mapping[str, Any]) -> list[Tone]:
+    """The tune through the whole cue: one note at a time, but for notes of played music that last into the next.
+
+    Args:
+        texture: all notes.
+        table: see melody_table.
+    """
+    if not texture.tones:
+        return []
+    choice = table["choice"]
+    time = clock(texture, choice["together"])
+    looks = features(time)
+    kind = shares(traits(looks, time), table["kinds"])
+    odds = looks @ (np.array([table["notes"][name] for name in NAMES]) @ kind)
+    odds += np.array(table["notes"]["constant"]) @ kind
+    sung = _sung(texture)
+    odds += choice["sung"] * np.array([(tone.staff, tone.voice) in sung for tone in texture.tones])
+    kept = np.flatnonzero(odds > min(choice["look"], float(odds.max()) - 1))
+    ways = links(time, kept)
+    step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
+    start = float(np.array(table["steps"]["start"]) @ kind)
+    _, chance, _, _ = likely(ways, odds[kept], step, start)
+    chosen = best(ways, chance - min(choice["least"], float(chance.max()) / 2))
+    tune = [texture.tones[kept[place]] for place in chosen]
+    return crests(texture, choice["crest"]) if _arpeggios_over(texture, tune, choice) else tune
+
+
+def _arpeggios_over(texture: Texture, tune: Sequence[Tone], choice: Section) -> bool:
+    """There is no tune but the bass of broken chords: most of its notes lie lowest, nearly all notes are struck alone."""
+    lowest = sum(texture.sounding[tone.onset][-1].index == tone.index for tone in tune)
+    others = len(texture.tones) - len(tune)
+    alone = sum(len(group) == 1 for group in texture.attacks.values())
+    return (
+        others >= 2 * len(tune)
+        and lowest >= choice["ground"] * len(tune)
+        and alone >= choice["single"] * len(texture.attacks)
+    )
+
+
+def crests(texture: Texture, stretch: float) -> list[Tone]:
+    """The highest note of each stretch of so many bars, the first of several."""
+    found: dict[int, Tone] = {}
+    for tone in texture.tones:
+        place = int(texture.in_bars(tone.onset) / stretch + 1e-9)
+        if place not in found or tone.pitch > found[place].pitch:
+            found[place] = tone
+    tones: list[Tone] = []
+    for tone in found.values():
+        if not tones or tones[-1].end <= tone.onset:
+            tones.append(tone)
+    return tones
+
+
+def _sung(texture: Texture) -> set[tuple[int, int]]:
+    """Staff and voice of notes with words."""
+    return {(note.staff, note.voice) for note in texture.sketch.notes if note.lyric}
 
 
 def best_chain(
@@ -57,46 +136,21 @@ def best_chain(
     return chain[::-1]
 
 
-def find_melody(texture: Texture, table: Section, weights: Section) -> list[Tone]:
-    """The tune through the whole cue, not more than one note at a time."""
-    if not texture.tones:
-        return []
-    unit = unit_of(texture)
-    odds = features(texture, table["near"], table["join"]) @ np.array([weights[name] for name in NAMES])
-    odds = np.clip(odds + weights["constant"], -table["most"], table["most"]) + table["bias"]
+def broken(texture: Texture, tones: Sequence[Tone], figure: Section) -> bool:
+    """The tones run in short even steps over few pitches that come again, mostly in leaps or again and again.
 
-    def cost(a: Tone, b: Tone) -> float:
-        leap = min(table["leap_most"], abs(a.pitch - b.pitch))
-        return table["leap"] * leap + table["gap"] * min(table["gap_most"], (b.onset - a.end) / unit)
-
-    return best_chain(texture.tones, odds.tolist(), cost, round(table["window"] * unit))
-
-
-def crests(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]:
-    """The tune without the notes of arpeggios: where it runs in even leaps through two
-    stretches or more, the highest note of each stretch stays."""
-    kept: list[Tone] = []
-    stretches: dict[int, list[Tone]] = {}
-    for tone in tune:
-        stretches.setdefault(int(texture.in_bars(tone.onset) / figure["crest"] + 1e-9), []).append(tone)
-    runs = {place for place, tones in stretches.items() if broken(texture, tones, figure, figure["distinct_tune"])}
-    for place, tones in stretches.items():
-        if place in runs and not runs.isdisjoint((place - 1, place + 1)):
-            kept.append(max(tones, key=lambda t: (t.pitch, -t.onset)))
-        else:
-            kept += tones
-    return kept
-
-
-def broken(texture: Texture, tones: Sequence[Tone], figure: Section, distinct: float) -> bool:
-    """The tones run in short even steps and mostly in leaps, over few pitches that come again."""
-    if len(tones) < figure["notes"] or len({t.pitch for t in tones}) > distinct * len(tones):
+    Args:
+        texture: all notes.
+        tones: one after the other.
+        figure: [figure].
+    """
+    pitches = len({t.pitch for t in tones})
+    if len(tones) < figure["notes"] or pitches > figure["distinct"] * len(tones):
         return False
     steps = [b.onset - a.onset for a, b in itertools.pairwise(tones)]
-    leaps = [abs(b.pitch - a.pitch) for a, b in itertools.pairwise(tones)]
     usual = max(set(steps), key=lambda s: (steps.count(s), -s))
-    return (
-        usual <= figure["unit"] * texture.beat_at(tones[0].onset)
-        and steps.count(usual) >= figure["even"] * len(steps)
-        and sum(leap >= figure["third"] for leap in leaps) >= figure["leaps"] * len(leaps)
-    )
+    if usual > figure["unit"] * texture.beat_at(tones[0].onset) or steps.count(usual) < figure["even"] * len(steps):
+        return False
+    leaps = sum(abs(b.pitch - a.pitch) >= figure["third"] for a, b in itertools.pairwise(tones))
+    again = len(tones) >= figure["vamp_notes"] and pitches <= figure["vamp_distinct"] * len(tones)
+    return leaps >= figure["leaps"] * len(steps) or (again and leaps > 0)

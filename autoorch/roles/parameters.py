@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from autoorch.roles.features import NAMES
 from autoorch.tables import Tables
 
 Section = Mapping[str, float]
 _SECTIONS = {
-    "melody": "near join bias most leap leap_most gap gap_most window double_share",
-    "melody_weights": " ".join((*NAMES, "constant")),
     "bass": "leap window apart held",
-    "figure": "notes unit even leaps distinct distinct_tune third crest",
-    "texture": "chord off_beat repeated held lines few",
+    "figure": "notes unit quick even leaps distinct third ostinato vamp_notes vamp_distinct",
+    "texture": "double_share chord off_beat repeated held lines few minor tiny voice together counter_notes counter_alone "
+    "counter_step counter_small pedal hint",
     "phrase": "joint bars_1 bars_2 bars_3 bars_4 bars_5 bars_6 bars_7 bars_8 longer hymn_notes hymn_share hymn_chords regular "
     "barline rest long slur slur_begins fermata mark turn sign cadence texture parallel farthest inside",
     "cadence": "bars authentic plagal deceptive half inverted inside",

@@ -12,17 +12,18 @@ from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
+from autoorch.roles.groups import ostinatos, pedals, rest_of, vamps
 from autoorch.roles.harmony import find_chords, harmony_table
 from autoorch.roles.keys import main_key
 from autoorch.roles.material import Material
-from autoorch.roles.melody import crests, find_melody
+from autoorch.roles.melody import find_melody, melody_table
 from autoorch.roles.misprints import misprints
 from autoorch.roles.model import Phrase, Reading
 from autoorch.roles.moments import find_moments, moments_table
 from autoorch.roles.parameters import parameters
 from autoorch.roles.phrases import find_phrases
 from autoorch.roles.proposals import proposals
-from autoorch.roles.strands import doublings, make_strands, rest_of
+from autoorch.roles.strands import doublings, make_strands
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
 from autoorch.sketch.model import Sketch
@@ -42,24 +43,38 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     tables = tables or load_tables()
     table = parameters(tables)
     texture = Texture(sketch)
-    tune = crests(texture, find_melody(texture, table["melody"], table["melody_weights"]), table["figure"])
-    taken = {tone.index for tone in tune}
+    tune = find_melody(texture, melody_table(tables))
+    waiting = {tone.index for tone in vamps(texture, tune, table["figure"])}
+    tune = [tone for tone in tune if tone.index not in waiting]
+    ground = ostinatos(texture, texture.tones, table["figure"])
+    within = {tone.index for tone in ground}
+    others = [tone for tone in tune if tone.index not in within]
+    tune, ground = (others, ground) if others else (tune, [])
+    taken = {tone.index for tone in (*tune, *ground)}
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
-    taken |= {tone.index for tone in bass}
     harmony = harmony_table(tables)
     chords = find_chords(texture, bass, harmony)
     closes = Closes(texture, chords, table["cadence"])
     material = Material(texture, tune, chords, table["material"])
     phrases = find_phrases(texture, tune, closes, material, table["phrase"])
     phrases = labelled(texture, phrases, closes, material, table["form"])
-    copies = doublings(texture, tune, phrases, taken, table["melody"]["double_share"])
-    free = [tone for tone in texture.tones if tone.index not in taken]
-    groups = rest_of(texture, free, {t.index for t in lowest}, phrases, table["texture"], table["figure"])
+    copies = doublings(texture, tune, phrases, within, table["texture"]["double_share"])
+    taken |= {tone.index for tone, _ in copies}
+    bass = [tone for tone in bass if tone.index not in taken]
+    held = pedals(texture, bass, [(chord.start, chord.root) for chord in chords], table["texture"])
+    still = {tone.index for tone in held}
+    bass = [tone for tone in bass if tone.index not in still]
+    taken |= {tone.index for tone in (*bass, *held)}
     name = max({name for _, name in copies}, key=lambda n: (sum(m == n for _, m in copies), n)) if copies else "tune"
-    parts = [("melody", name, [tune, [tone for tone, _ in copies]]), ("bass", "line", [bass])]
-    parts += [(role, kind, [tones]) for (role, kind), tones in groups.items()]
+    groups = [("melody", name, [tune, [tone for tone, _ in copies]]), ("bass", "line", [bass])]
+    groups += [("bass", "ostinato", [ground]), ("pedal", "pedal", [held])]
+    free = [tone for tone in texture.tones if tone.index not in taken]
+    sections = (table["texture"], table["figure"], table["lines"])
+    under = [*bass, *ground, *held]
+    found = rest_of(texture, free, tune, under, {t.index for t in lowest}, phrases, sections)
+    groups += [(role, kind, [tones]) for role, kind, tones in found]
     strands = make_strands(
-        texture, [part for part in parts if part[2][0]], table["texture"], table["strand"], table["lines"]
+        texture, [group for group in groups if group[2][0]], table["texture"], table["strand"], table["lines"]
     )
     wanted = proposals(tables)
     phrases = with_given(texture, phrases)

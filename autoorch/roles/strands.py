@@ -1,105 +1,67 @@
-"""Strands: the notes beside melody and bass, phrase by phrase told apart by texture, and joined through the cue."""
+"""Strands: the tune's doublings, and all groups of notes as strands of lines in score order."""
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Sequence
 from itertools import pairwise
 
+from autoorch.roles.groups import by_phrase
 from autoorch.roles.lines import in_lines
 from autoorch.roles.model import Line, Phrase, Strand
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
+from autoorch.sketch.model import Sketch
 
-Kind = tuple[str, str]
+COPIES = (
+    ("unison", (0,)),
+    ("octaves", (12, -12)),
+    ("octaves", (24,)),
+    ("octaves", (36,)),
+    ("thirds", (3, 4)),
+    ("sixths", (8, 9)),
+)
+STRAY = 10
+"""A line that has so many times fewer notes than the fullest is not the strand's principal one."""
 ORDER = ("melody", "counterline", "inner", "figure", "rhythm", "pedal", "bass")
 
 
 def doublings(
-    texture: Texture, tune: Sequence[Tone], phrases: Sequence[Phrase], taken: set[int], share: float
+    texture: Texture, tune: Sequence[Tone], phrases: Sequence[Phrase], taken: Collection[int], share: float
 ) -> list[tuple[Tone, str]]:
-    """Tones that go with the tune in octaves, thirds or sixths through a phrase, each with the texture's name."""
+    """Tones that go with the tune through a phrase in unison, octaves, thirds or sixths, each with the texture's name.
+
+    Args:
+        texture: all notes.
+        tune: the tune.
+        phrases: of the whole cue.
+        taken: indices of tones that can be no copies.
+        share: of a phrase's tune notes that must have a copy.
+    """
     found: list[tuple[Tone, str]] = []
+    used = set(taken) | {tone.index for tone in tune}
     for _, tones in by_phrase(tune, phrases):
-        for name, steps in (("unison", (0,)), ("octaves", (12, 24, -12)), ("thirds", (3, 4)), ("sixths", (8, 9))):
+        for name, steps in COPIES:
             copies = []
             for tone in tones:
                 mates = [
                     t
                     for t in texture.attacks[tone.onset]
-                    if t.index not in taken
-                    and (t.end == tone.end or name == "unison")
-                    and tone.pitch - t.pitch in steps
+                    if t.index not in used and (t.end == tone.end or name == "unison") and tone.pitch - t.pitch in steps
                 ]
                 if mates:
                     copies.append(mates[0])
-            if tones and len(copies) >= share * len(tones):
+            if len(copies) >= share * len(tones):
                 found += [(tone, name) for tone in copies]
-                taken |= {tone.index for tone in copies}
-                break
+                used |= {tone.index for tone in copies}
     return found
 
 
-def by_phrase(tones: Iterable[Tone], phrases: Sequence[Phrase]) -> list[tuple[int, list[Tone]]]:
-    """Number of the phrase -> tones that start in it, only where there are any."""
-    starts = [phrase.start for phrase in phrases]
-    found: dict[int, list[Tone]] = {}
-    for tone in tones:
-        found.setdefault(max(0, bisect_right(starts, tone.onset) - 1), []).append(tone)
-    return sorted(found.items())
-
-
-def rest_of(
-    texture: Texture,
-    free: Sequence[Tone],
-    figures: set[int],
-    phrases: Sequence[Phrase],
-    table: Section,
-    figure: Section,
-) -> dict[Kind, list[Tone]]:
-    """All other tones by role and texture."""
-    found: dict[Kind, list[Tone]] = {}
-    for _, tones in by_phrase(free, phrases):
-        groups: dict[int, list[Tone]] = {}
-        for tone in tones:
-            groups.setdefault(tone.staff, []).append(tone)
-        small = [staff for staff, group in groups.items() if len(group) < table["few"]]
-        large = [staff for staff in groups if staff not in small]
-        for staff in small:
-            if large:
-                groups[large[0]] += groups.pop(staff)
-        if len(groups) > 1 and not large:
-            groups = {0: tones}
-        for group in groups.values():
-            group.sort(key=lambda t: t.index)
-            found.setdefault(kind_of(texture, group, figures, table, figure), []).extend(group)
-    return found
-
-
-def kind_of(texture: Texture, tones: Sequence[Tone], figures: set[int], table: Section, figure: Section) -> Kind:
-    """Role and texture of a group of tones in one phrase."""
-    attacks: dict[int, list[Tone]] = {}
-    for tone in tones:
-        attacks.setdefault(tone.onset, []).append(tone)
-    onsets = list(attacks)
-    beats = [t.length / texture.beat_at(t.onset) for t in tones]
-    mean = sum(beats) / len(beats)
-    off = sum(not texture.on_bar(onset) for onset in onsets) / len(onsets)
-    again = [{t.pitch for t in attacks[a]} == {t.pitch for t in attacks[b]} for a, b in pairwise(onsets)]
-    repeated = sum(again) / len(again) if again else 0.0
-    if len(tones) / len(onsets) >= table["chord"]:
-        if off >= table["off_beat"] and mean <= table["held"] and repeated:
-            return "rhythm", "off-beats"
-        if repeated >= table["repeated"] and mean <= table["held"]:
-            return "rhythm", "repeated chords"
-        return "inner", "held chords"
-    leaps = [abs(attacks[b][0].pitch - attacks[a][0].pitch) >= figure["third"] for a, b in pairwise(onsets)]
-    short = mean <= figure["unit"] * 1.5
-    if sum(t.index in figures for t in tones) * 2 > len(tones):
-        return "figure", "alberti"
-    if short and leaps and sum(leaps) >= figure["leaps"] * len(leaps):
-        return "figure", "arpeggio"
-    return "inner", "line"
+def hint_of(sketch: Sketch, notes: Sequence[str], share: float) -> str:
+    """The instrument that the names of the staves wish for, where most of the notes stand on such staves."""
+    counts = Counter(sketch.staves[sketch.by_id[note].staff].hint for note in notes)
+    best = max(counts, key=lambda hint: (counts[hint], hint), default="")
+    return best if counts[best] >= share * len(notes) else ""
 
 
 def make_strands(
@@ -119,7 +81,7 @@ def make_strands(
     most = int(table["lines"])
     pieces: list[tuple[str, str, list[list[Tone]]]] = []
     for role, name, layers in sorted(groups, key=lambda g: ORDER.index(g[0])):
-        lines = [line for tones in layers for line in in_lines(tones, costs)]
+        lines = [line for tones in layers for line in _principal_first(in_lines(tones, costs))]
         for k in range(0, len(lines), most):
             pieces.append((role, name, lines[k : k + most]))
     if not pieces:
@@ -135,8 +97,16 @@ def make_strands(
             )
             lines_.append(Line(f"s{number}.{place}", tuple(notes)))
         cuts = cuts_of(texture, pieces[number - 1][2][0], spans)
-        strands.append(Strand(f"s{number}", role, tuple(lines_), name, cuts=cuts))
+        notes_ = [note for line in lines_ for note in line.notes]
+        hint = hint_of(texture.sketch, notes_, table["hint"])
+        strands.append(Strand(f"s{number}", role, tuple(lines_), name, hint, cuts))
     return tuple(strands)
+
+
+def _principal_first(lines: list[list[Tone]]) -> list[list[Tone]]:
+    """From high to low, but lines of a few stray notes last."""
+    most = max((len(line) for line in lines), default=0)
+    return sorted(lines, key=lambda line: len(line) * STRAY < most)
 
 
 def cuts_of(texture: Texture, line: Sequence[Tone], table: Section) -> tuple[int, ...]:

@@ -1,12 +1,14 @@
 """How well sketches are read: melody, main line and voices against labelled pieces, each beside its plain baseline.
 
-    python -m tests.benchmarks.reading FOLDER [--set sonatas --set voices ...] [--fit]
+    python -m tests.benchmarks.reading FOLDER [--set sonatas --set voices ...] [--others]
 
 FOLDER holds melody/sonatas/*.csv (Mozart movements of the Symbolic-Melody-Identification data), melody/pop/*.mid (POP909:
 tracks MELODY, BRIDGE, PIANO), melody/songs/*.mxl (OpenScore Lieder, voice first) and reductions/*.csv (symphonic movements
 of OpenScore Orchestra reduced to two tracks). Staves and voices are withheld. The chorales and quartets of "voices" are
 music21's own. Measures: note F1 (melody; mean over pieces), share of the main line's time that is found at its pitch
-(reductions), F1 of consecutive pairs of notes (voices).
+(reductions), F1 of consecutive pairs of notes (voices). Notes of the same attack, end and pitch (a piano that plays the voice's
+note) can't be told apart and are compared as one. --others leaves out every second piece of a set, those that
+tests/benchmarks/fitting.py --half fits on.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ import argparse
 import csv
 import itertools
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from time import perf_counter
@@ -26,8 +28,8 @@ from music21 import converter, corpus
 
 from autoorch.pitch import from_midi
 from autoorch.roles import read_roles
-from autoorch.roles.features import NAMES, features
 from autoorch.roles.lines import in_lines
+from autoorch.roles.model import Strand
 from autoorch.roles.parameters import parameters
 from autoorch.roles.texture import Texture
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
@@ -42,7 +44,7 @@ Row = tuple[float, float, int, int, int | None]  # onset and length in quarters,
 
 def made(rows: list[Row]) -> tuple[Sketch, list[int]]:
     """A sketch of one staff in four-four, and the label of each of its notes."""
-    rows = sorted(rows, key=lambda row: (row[0], row[2], row[3]))
+    rows = sorted(rows, key=lambda row: (row[0], row[2], row[1]))
     notes = tuple(
         SketchNote(f"n{k}", round(o * TICKS), max(1, round(d * TICKS)), from_midi(p), 0, 0, velocity=v)
         for k, (o, d, p, _, v) in enumerate(rows, 1)
@@ -110,7 +112,9 @@ def f1(hits: int, found: int, wanted: int) -> float:
 
 
 def note_f1(texture: Texture, labels: dict[str, int], chosen: set[str]) -> float:
-    return f1(sum(labels[note] for note in chosen), len(chosen), sum(labels.values()))
+    truth = {(t.onset, t.end, t.pitch) for t in texture.tones if labels[t.id]}
+    found = {(t.onset, t.end, t.pitch) for t in texture.tones if t.id in chosen}
+    return f1(len(truth & found), len(found), len(truth))
 
 
 def time_share(texture: Texture, labels: dict[str, int], chosen: set[str]) -> float:
@@ -127,10 +131,16 @@ def time_share(texture: Texture, labels: dict[str, int], chosen: set[str]) -> fl
     return len({cell for cell, _ in truth & mine}) / max(1, len({cell for cell, _ in truth}))
 
 
-def melody(name: str, folder: Path) -> None:
+def _principal(strand: Strand) -> Iterable[str]:
+    """The notes of a tune without its copies in octaves, thirds, sixths, which have lines of their own."""
+    lines = strand.lines if strand.texture == "tune" else strand.lines[:1]
+    return (note for line in lines for note in line.notes)
+
+
+def melody(name: str, folder: Path, others: bool) -> None:
     measure = time_share if name == "reductions" else note_f1
     top, read, seconds, count = [], [], 0.0, 0
-    for rows in pieces(name, folder):
+    for rows in list(pieces(name, folder))[1 if others else 0 :: 2 if others else 1]:
         sketch, truth = made(rows)
         texture = Texture(sketch)
         labels = {note.id: label for note, label in zip(sketch.notes, truth, strict=True)}
@@ -138,7 +148,7 @@ def melody(name: str, folder: Path) -> None:
         reading = read_roles(sketch)
         seconds += perf_counter() - start
         count += len(rows)
-        tune = {n for s in reading.strands if s.role == "melody" for line in s.lines for n in line.notes}
+        tune = {n for s in reading.strands if s.role == "melody" for n in _principal(s)}
         top.append(
             measure(texture, labels, {t.id for t in texture.tones if texture.sounding[t.onset][0].pitch == t.pitch})
         )
@@ -181,46 +191,17 @@ def voices(folder: Path) -> None:
         print(f"{name:11} {len(scores):4} pieces  pair F1 {np.mean(scores):.3f}  (lowest {min(scores):.3f})")
 
 
-def fit(folder: Path) -> None:
-    """The weights of [melody_weights]: logistic regression by Newton's method, each set weighing the same."""
-    table = parameters(load_tables())["melody"]
-    shapes, truths, weights = [], [], []
-    for name in SETS[:-1]:
-        rows_of = list(pieces(name, folder))
-        for rows in rows_of:
-            sketch, labels = made(rows)
-            texture = Texture(sketch)
-            by_id = {note.id: label for note, label in zip(sketch.notes, labels, strict=True)}
-            shapes.append(np.hstack([features(texture, table["near"], table["join"]), np.ones((len(rows), 1))]))
-            truths.append(np.array([by_id[tone.id] for tone in texture.tones], dtype=float))
-            share = 0.5 if name == "reductions" else 1.0  # four pieces only
-            weights.append(np.full(len(rows), share / len(rows_of) / len(rows)))
-    x, y, w = np.vstack(shapes), np.concatenate(truths), np.concatenate(weights)
-    w /= w.sum()
-    found = np.zeros(x.shape[1])
-    ridge = 1e-5 * np.eye(len(found))
-    for _ in range(30):
-        odds = 1 / (1 + np.exp(-x @ found))
-        slope = x.T @ (w * (odds - y)) + ridge @ found
-        found -= np.linalg.solve((x * (w * odds * (1 - odds))[:, None]).T @ x + ridge, slope)
-    for key, value in zip((*NAMES, "constant"), found, strict=True):
-        print(f"{key} = {value:.2f}")
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--set", dest="sets", action="append", choices=SETS, help="only this set")
-    parser.add_argument("--fit", action="store_true", help="print the weights of the melody instead")
+    parser.add_argument("--others", action="store_true", help="only every second piece, from the second on")
     given = parser.parse_args()
-    if given.fit:
-        fit(given.folder)
-        return
     for name in given.sets or SETS:
         if name == "voices":
             voices(given.folder)
         else:
-            melody(name, given.folder)
+            melody(name, given.folder, given.others)
 
 
 if __name__ == "__main__":

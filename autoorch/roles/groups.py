@@ -1,0 +1,226 @@
+"""The notes beside melody and bass, told apart by what they do; few groups, each of them one thing through the cue."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
+from itertools import pairwise
+
+from autoorch.roles.lines import in_lines
+from autoorch.roles.melody import broken
+from autoorch.roles.model import Phrase
+from autoorch.roles.parameters import Section
+from autoorch.roles.patterns import BROKEN, CHORDAL, Kind, by_attack, kind_of
+from autoorch.roles.texture import Texture, Tone
+
+Group = tuple[str, str, list[Tone]]
+"""Role, texture, tones in time order."""
+
+
+def by_phrase(tones: Iterable[Tone], phrases: Sequence[Phrase]) -> list[tuple[int, list[Tone]]]:
+    """Number of the phrase -> tones that start in it, only where there are any."""
+    starts = [phrase.start for phrase in phrases]
+    found: dict[int, list[Tone]] = {}
+    for tone in tones:
+        found.setdefault(max(0, bisect_right(starts, tone.onset) - 1), []).append(tone)
+    return sorted(found.items())
+
+
+def rest_of(
+    texture: Texture,
+    free: Sequence[Tone],
+    tune: Sequence[Tone],
+    bass: Sequence[Tone],
+    figures: set[int],
+    phrases: Sequence[Phrase],
+    tables: tuple[Section, Section, Section],
+) -> list[Group]:
+    """All other tones by role and texture.
+
+    Args:
+        texture: all notes.
+        free: tones beside tune and bass.
+        figures: indices of lowest notes that belong to a figure.
+        tables: [texture], [figure], [lines].
+    """
+    table, figure, costs = tables
+    hints = {staff.index: staff.hint for staff in texture.sketch.staves}
+    found: list[Group] = []
+    layers: dict[str, list[Tone]] = {}
+    for tone in free:
+        layers.setdefault(hints[tone.staff], []).append(tone)
+    ground = dict(by_phrase(bass, phrases))
+    for tones in layers.values():
+        pieces = [
+            (kind_of(texture, group, ground.get(phrase, ()), figures, table, figure), group)
+            for phrase, part in by_phrase(tones, phrases)
+            for group in _hands(part, table["few"])
+        ]
+        groups: dict[Kind, list[Tone]] = {}
+        for kind, group in _settled(pieces, table["minor"], table["tiny"]):
+            groups.setdefault(kind, []).extend(group)
+        for (role, name), group in groups.items():
+            group.sort(key=lambda t: t.index)
+            found += _voices(texture, group, tune, table, costs) if name == "line" else [(role, name, group)]
+    return found
+
+
+def _hands(tones: Sequence[Tone], few: float) -> list[list[Tone]]:
+    """The tones of a phrase by staff; a staff with hardly any of them goes with the fullest."""
+    staves: dict[int, list[Tone]] = {}
+    for tone in tones:
+        staves.setdefault(tone.staff, []).append(tone)
+    fullest = max(staves, key=lambda staff: (len(staves[staff]), -staff))
+    for staff in sorted(staves):
+        if staff != fullest and len(staves[staff]) < few:
+            staves[fullest] += staves.pop(staff)
+    return [sorted(group, key=lambda t: t.index) for _, group in sorted(staves.items())]
+
+
+def _settled(pieces: Sequence[tuple[Kind, list[Tone]]], minor: float, tiny: float) -> list[tuple[Kind, list[Tone]]]:
+    """The same with kinds of few notes gone over to the commonest of their family, and those of hardly any to the commonest.
+
+    Broken chords are one thing however they are broken.
+    """
+    counts: Counter[Kind] = Counter()
+    for kind, group in pieces:
+        counts[kind] += len(group)
+
+    def home(kind: Kind) -> Kind:
+        share = counts[kind] / counts.total()
+        near = {other for other in counts if _family(other) == _family(kind)}
+        merged = share < minor or kind[1] in BROKEN
+        best = max(near, key=lambda other: (counts[other], other)) if merged else kind
+        return max(counts, key=lambda other: (counts[other], other)) if counts[best] < tiny * counts.total() else best
+
+    return [(home(kind), group) for kind, group in pieces]
+
+
+def _family(kind: Kind) -> int:
+    return 1 if kind[1] in CHORDAL else 2 if kind[1] in BROKEN else 3
+
+
+def _voices(
+    texture: Texture, tones: Sequence[Tone], tune: Sequence[Tone], table: Section, costs: Section
+) -> list[Group]:
+    """Single lines: voices that go their own way are strands of their own, those that go together are one."""
+    lines = [line for line in in_lines(tones, costs) if line]
+    large = [line for line in lines if len(line) >= table["voice"] * len(tones)]
+    attacks = [{t.onset for t in line} for line in large]
+    apart = [
+        len(one & other) < table["together"] * min(len(one), len(other))
+        for k, one in enumerate(attacks)
+        for other in attacks[k + 1 :]
+    ]
+    if len(large) < 2 or sum(apart) * 2 <= len(apart):
+        together = len(large) > 1
+        role = "inner" if together else _line_role(texture, tones, tune, table)
+        hymn = together and len(by_attack(tones).keys() & by_attack(tune).keys()) >= table["together"] * len(attacks[0])
+        return [(role, "hymn" if hymn else "line", list(tones))]
+    own: list[list[Tone]] = [list(line) for line in large]
+    for line in lines:
+        if not any(line is other for other in large):
+            middle = sum(t.pitch for t in line) / len(line)
+            nearest = min(
+                range(len(large)), key=lambda k: (abs(sum(t.pitch for t in large[k]) / len(large[k]) - middle), k)
+            )
+            own[nearest] += line
+    return [
+        (_line_role(texture, group, tune, table), "polyphony", sorted(group, key=lambda t: t.index)) for group in own
+    ]
+
+
+def _line_role(texture: Texture, tones: Sequence[Tone], tune: Sequence[Tone], table: Section) -> str:
+    """A counterline moves by itself while the tune holds or rests, mostly by small intervals; else an inner voice."""
+    attacks = by_attack(tones)
+    struck = {tone.onset for tone in tune}
+    if len(attacks) < table["counter_notes"] or len(tones) > table["chord"] * len(attacks):
+        return "inner"
+    alone = sum(onset not in struck for onset in attacks) / len(attacks)
+    pitches = [group[0].pitch for group in attacks.values()]
+    steps = [abs(b - a) for a, b in pairwise(pitches)]
+    small = sum(0 < step <= table["counter_step"] for step in steps) / max(1, len(steps))
+    return "counterline" if alone >= table["counter_alone"] and small >= table["counter_small"] else "inner"
+
+
+def pedals(
+    texture: Texture, bass: Sequence[Tone], roots: Sequence[tuple[int, int | None]], table: Section
+) -> list[Tone]:
+    """Bass notes that stay at one pitch for so many bars while the harmony over them changes.
+
+    Args:
+        roots: start and root of each chord, in time order.
+    """
+    starts = [start for start, _ in roots]
+    found: list[Tone] = []
+    run: list[Tone] = []
+
+    def close() -> None:
+        if not run:
+            return
+        a, b = run[0].onset, run[-1].end
+        inside = {root for start, root in roots[max(0, bisect_right(starts, a) - 1) :] if start < b}
+        if texture.in_bars(b) - texture.in_bars(a) >= table["pedal"] and len(inside - {None}) > 1:
+            found.extend(run)
+
+    for tone in bass:
+        if run and tone.pitch != run[-1].pitch:
+            close()
+            run.clear()
+        run.append(tone)
+    close()
+    return found
+
+
+def vamps(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]:
+    """Tones of the tune in stretches where nothing else is struck and few pitches come again and again in short even notes: an
+    accompaniment that waits for its tune. None where the tune has hardly anything else."""
+    found: list[Tone] = []
+    run: list[Tone] = []
+    for tone in (*tune, None):
+        if tone is not None and len(texture.attacks[tone.onset]) == 1 and (not run or tone.length == run[0].length):
+            run.append(tone)
+            continue
+        if (
+            len(run) >= figure["vamp_notes"]
+            and len({t.pitch for t in run}) <= figure["vamp_distinct"] * len(run)
+            and broken(texture, run, figure)
+        ):
+            found += run
+        run = [tone] if tone is not None and len(texture.attacks[tone.onset]) == 1 else []
+    return found if len(found) * 2 < len(tune) else []
+
+
+def ostinatos(texture: Texture, tones: Collection[Tone], table: Section) -> list[Tone]:
+    """Tones of the lowest line in stretches of bars that bring back the same notes at the same places.
+
+    Args:
+        tones: any of the cue.
+        table: [figure].
+    """
+    lowest: dict[int, list[Tone]] = {}
+    for onset, group in sorted(by_attack(sorted(tones, key=lambda t: t.index)).items()):
+        tone = min(group, key=lambda t: t.pitch)
+        if texture.sounding[onset][-1].pitch >= tone.pitch:
+            lowest.setdefault(texture.sketch.bar_at(onset).index, []).append(tone)
+    shapes = {
+        bar: frozenset((t.onset - texture.sketch.bars[bar].onset, t.length, t.pitch) for t in group)
+        for bar, group in lowest.items()
+        if len(group) >= table["notes"] and len({t.pitch for t in group}) > 2
+    }
+    found: list[Tone] = []
+    run: list[int] = []
+    for bar in range(len(texture.sketch.bars) + 1):
+        alike = bar in shapes and (not run or _alike(shapes[run[-1]], shapes[bar]) >= table["even"])
+        if not alike:
+            if len(run) >= table["ostinato"]:
+                found += [tone for number in run for tone in lowest[number]]
+            run = []
+        if bar in shapes:
+            run.append(bar)
+    return found
+
+
+def _alike(one: frozenset[tuple[int, int, int]], other: frozenset[tuple[int, int, int]]) -> float:
+    return len(one & other) / max(len(one), len(other))
