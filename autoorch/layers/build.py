@@ -13,6 +13,7 @@ from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.model import Material
 from autoorch.layers.plan import make_plan
+from autoorch.layers.refigured import refigured
 from autoorch.layers.techniques import known, manners
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
@@ -25,7 +26,7 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     out."""
     plan = make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = assigned(sketch, reading)
+    strands = refigured(cue, assigned(sketch, reading))
     if brief.adds("bass"):
         strands += landings(cue)
     if brief.adds("harmony"):

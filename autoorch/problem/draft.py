@@ -51,6 +51,15 @@ class Fate:
 
 
 @dataclass(frozen=True, slots=True)
+class Added:
+    """A strand of ours that somebody plays: its id, the layer that made it, and why."""
+
+    strand: str
+    layer: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """What became of one direction: `state` is "kept", "bent" (kept in part) or "refused"; `detail` says how far."""
 
@@ -74,6 +83,7 @@ class Draft:
         losses: what a small line-up could not take, one line each.
         verdicts: one for each thing that the brief's directions ask.
         plan: what the plan of the cue asked of each phrase.
+        added: what is not the sketch's.
     """
 
     choices: tuple[Choice, ...]
@@ -87,6 +97,7 @@ class Draft:
     notices: tuple[str, ...] = ()
     verdicts: tuple[Verdict, ...] = ()
     plan: tuple[PhrasePlan, ...] = ()
+    added: tuple[Added, ...] = ()
 
     @property
     def gap(self) -> float:

@@ -15,13 +15,19 @@ _Class = tuple[int, tuple[int, ...]]
 
 
 def note_classes(data: ProblemData, span: Span) -> dict[_Class, list[MaterialNote]]:
-    """Notes of an assigned span by the set of lines that carry them: (span, lines) -> notes in time order."""
+    """The sketch's notes in an assigned span by the set of lines that carry them: (span, lines) -> notes in time order.
+
+    A line may carry a note as it is or in a figure of its own, which then stands for all notes that it was made of.
+    """
     carriers: dict[str, list[int]] = defaultdict(list)
     notes: dict[str, MaterialNote] = {}
     for line, profile in span.lines.items():
         for note in profile.notes:
-            carriers[note.id].append(line)
-            notes[note.id] = note
+            for source in note.sources:
+                if line not in carriers[source]:
+                    carriers[source].append(line)
+                if source not in notes or note.id == source:
+                    notes[source] = note
     found: dict[_Class, list[MaterialNote]] = defaultdict(list)
     for key, lines in carriers.items():
         found[span.index, tuple(lines)].append(notes[key])

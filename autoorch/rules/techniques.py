@@ -87,9 +87,11 @@ def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> boo
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """An option played the ordinary way where the player could do as is offered; an instrument that changes hands."""
+    """An option played the ordinary way where the player could do as is offered; an instrument that changes hands; a piano's
+    figure taken as it stands."""
     weights = data.tables.rule(NAME)["weights"]
     yield from _stations(data, weights["station"])
+    yield from _pianistic(data, weights["pianistic"])
     offered = defaultdict(set)
     for option in data.options:
         if option.technique:
@@ -119,3 +121,21 @@ def _stations(data: ProblemData, weight: int) -> Iterator[Cost]:
                         phrase = max(data.spans[first].phrase, data.spans[second].phrase)
                         literals = data.groups.any(taken), data.groups.any(given)
                         yield both(NAME, phrase, weight, *literals, "an instrument changes hands")
+
+
+def _pianistic(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """A figure for a pianist's hand that the strand has in another way too, with anyone but harp and keyboards."""
+    for span in data.spans:
+        again = {
+            source
+            for profile in span.lines.values()
+            for n in profile.notes
+            if len(n.sources) > 1
+            for source in n.sources
+        }
+        if not again:
+            continue
+        for option in data.by_span[span.index]:
+            plain = any(note.id in again for profile in data.profiles(option) for note in profile.notes)
+            if plain and data.instrument(option).kind not in ("keys", "plucked"):
+                yield alone(NAME, data, option, weight * data.busy(option), "a piano's figure as it stands")

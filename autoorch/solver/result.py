@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from autoorch.problem.data import Option, ProblemData
-from autoorch.problem.draft import Choice, Draft, Fate, Verdict
+from autoorch.problem.draft import Added, Choice, Draft, Fate, Verdict
 from autoorch.rules import RULES, Rule, price, report
 from autoorch.rules.directions import shortfalls
 from autoorch.sketch.model import Sketch
@@ -45,6 +45,17 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, rules: Seq
         losses=data.losses + tuple(_given_up(name) for name in given_up) + _losses(sketch, fates),
         verdicts=verdicts(data, solution.chosen),
         plan=data.plan,
+        added=added(data, solution.chosen),
+    )
+
+
+def added(data: ProblemData, chosen: frozenset[int]) -> tuple[Added, ...]:
+    """The strands of ours that are played, in the order of the layers."""
+    played = {data.spans[data.options[index].span].strand for index in chosen}
+    return tuple(
+        Added(strand.id, strand.layer, strand.reason)
+        for number, strand in enumerate(data.strands)
+        if number in played and strand.layer != "assigned"
     )
 
 
@@ -103,6 +114,7 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
     """Exactly one fate for each sketch note, in note order."""
     home: dict[str, set[str]] = defaultdict(set)
     moved: dict[str, set[str]] = defaultdict(set)
+    made: dict[str, set[str]] = defaultdict(set)
     for index in sorted(chosen):
         option = data.options[index]
         if not data.is_assigned(data.spans[option.span].strand):
@@ -111,9 +123,9 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
         for profile in data.profiles(option):
             for carried in profile.notes:
                 for source in carried.sources:
-                    (moved if option.octave else home)[source].add(name)
+                    (made if carried.id != source else moved if option.octave else home)[source].add(name)
     order = {player.name: number for number, player in enumerate(data.players)}
-    heard = _heard(sketch, home.keys() | moved.keys())
+    heard = _heard(sketch, home.keys() | moved.keys() | made.keys())
     offered = {
         source
         for option in data.options
@@ -128,6 +140,8 @@ def note_fates(sketch: Sketch, data: ProblemData, chosen: frozenset[int]) -> tup
             found.append(Fate(note.id, "copied", tuple(sorted(home[note.id], key=order.__getitem__))))
         elif note.id in moved:
             found.append(Fate(note.id, "octave moved", tuple(sorted(moved[note.id], key=order.__getitem__))))
+        elif note.id in made:
+            found.append(Fate(note.id, "re-figured", tuple(sorted(made[note.id], key=order.__getitem__))))
         elif any(pitch == note.pitch.midi % 12 for pitch in heard[note.onset]):
             found.append(
                 Fate(note.id, "thinned", (), "its pitch class is heard at the same time in another octave or part")

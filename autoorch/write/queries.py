@@ -23,6 +23,7 @@ def queries(sketch: Sketch, reading: Reading, draft: Draft, score: Score, notice
         ("Not kept from the file", sketch.lost),
         ("Taken for granted", (*sketch.notices, *reading.notices, *draft.notices, *notices)),
         ("Ours, to be confirmed", tuple(_ours(sketch, reading, score))),
+        ("Added by the draft", tuple(_added(draft))),
         ("Reduced to fit the line-up", draft.losses),
         ("Left out", tuple(_fates(sketch, draft, ("thinned", "dropped")))),
         ("Changed", tuple(_fates(sketch, draft, ("re-figured", "held through")))),
@@ -32,6 +33,15 @@ def queries(sketch: Sketch, reading: Reading, draft: Draft, score: Score, notice
     found = [line for title, lines in asked if lines for line in _section(title, lines)]
     text += found or ["Nothing to ask: every note of the sketch is in the score at its own pitch."]
     return ("\n".join(text).rstrip() + "\n").encode()
+
+
+def _added(draft: Draft) -> Iterator[str]:
+    """Why each strand of ours is there, and who plays it."""
+    players: dict[str, dict[str, None]] = {}
+    for choice in draft.choices:
+        players.setdefault(choice.strand, {})[choice.player] = None
+    for one in draft.added:
+        yield f"{one.reason} ({', '.join(players.get(one.strand, ()))})"
 
 
 def _section(title: str, lines: Iterable[str]) -> list[str]:

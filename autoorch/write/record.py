@@ -25,7 +25,7 @@ NAME = "draft.json"
 FORMAT = 2
 LIBRARIES = ("autoorch", "ortools", "music21", "numpy", "lxml")
 _HEAD = (
-    "status", "directed", "objective", "bound", "costs", "losses", "notices", "verdicts", "plan", "choices", "fates",
+    "status", "directed", "objective", "bound", "costs", "losses", "notices", "verdicts", "plan", "added", "choices", "fates",
 )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from autoorch.problem.data import ProblemData
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
-from autoorch.solver.result import DEARER, OUT_OF_REACH, note_fates
+from autoorch.solver.result import DEARER, OUT_OF_REACH, added, note_fates
 from tests.support.tiny import BAR, TICKS, line, players, problem, strand, taken
 
 
@@ -32,3 +32,13 @@ def test_dropped_notes_say_why() -> None:
     assert found["s1.1.0"] == ("copied", "")
     assert found["s2.1.0"] == ("dropped", DEARER)
     assert found["s3.1.0"] == ("dropped", OUT_OF_REACH)
+
+
+def test_strands_of_ours_that_are_played_are_listed_with_their_reason() -> None:
+    ours = [
+        strand(name, "inner", line(f"{name}.1", "E4", 4), layer="harmony", reason=f"why {name}", families=("viola",))
+        for name in ("pad1", "pad2")
+    ]
+    data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "G5", 4)), *ours)
+    found = added(data, taken(data, ("violin", "s1.1", 0), ("viola", "pad2.1", 0)))
+    assert [(one.strand, one.layer, one.reason) for one in found] == [("pad2", "harmony", "why pad2")]

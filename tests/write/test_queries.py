@@ -3,7 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.lineup import parse_lineup
-from autoorch.problem.draft import Draft, Fate
+from autoorch.problem.draft import Added, Choice, Draft, Fate
 from autoorch.roles.model import Phrase
 from autoorch.score.desks import desks
 from autoorch.sketch.model import Mark
@@ -43,6 +43,12 @@ def test_notes_with_one_fate_stand_together() -> None:
     told = lines(Draft((), fates))
     assert told[told.index("Left out") + 1] == "  bar 4, beat 3: C6 (dropped: no player)"
     assert told[told.index("Moved by octaves") + 1 :] == ["  bar 1: C5 D5 (flute)", "  bar 4, beat 1: B5 (flute)"]
+
+
+def test_what_is_added_says_why_and_who_plays_it() -> None:
+    choices = tuple(Choice(name, "pad1", ("pad1.1",), 0, 0, 16) for name in ("horn 1", "horn 2"))
+    told = lines(Draft(choices, added=(Added("pad1", "harmony", "held chords for horns"),)))
+    assert told[told.index("Added by the draft") + 1] == "  held chords for horns (horn 1, horn 2)"
 
 
 def test_what_is_ours_is_named() -> None:
