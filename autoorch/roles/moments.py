@@ -20,8 +20,8 @@ from autoorch.toml import Schema
 _SHARE = (float, 0, 1)
 _NUMBER = (float, 0, 1000)
 _FIND = (
-    "leap leap_full leap_rest late return_more run_notes run_step run_unit sudden sudden_full sudden_beats key_beats "
-    "hit_notes borrowed_beats borrowed_full"
+    "leap leap_full leap_rest leap_near leap_ratio late return_more run_notes "
+    "run_step run_unit sudden sudden_full sudden_beats key_beats hit_notes borrowed_beats borrowed_full"
 )
 SCHEMA: Schema = {
     "kind": {kind: {"strength": _SHARE, "finish?": [str]} for kind in MOMENTS},
@@ -79,10 +79,14 @@ def _of_tune(texture: Texture, tune: Sequence[Tone], phrases: Sequence[Phrase], 
             level.update(dict.fromkeys((t for t in tune if phrase.start <= t.onset < phrase.end), phrase.dynamic))
         top = max(tune, key=lambda t: (t.pitch, DYNAMICS.index(level[t]), t.onset >= late, t.length, -t.onset))
         yield top.onset, "climax", 1.0, ""
-    for a, b in pairwise(tune):
-        leap = abs(b.pitch - a.pitch)
-        if leap >= find["leap"] and b.onset - a.end <= find["leap_rest"] * texture.beat_at(b.onset):
-            yield b.onset, "leap", min(1.0, leap / find["leap_full"]), f"{leap} semitones"
+    steps = [abs(b.pitch - a.pitch) for a, b in pairwise(tune)]
+    near = int(find["leap_near"])
+    for k, (a, b) in enumerate(pairwise(tune)):
+        around = steps[max(0, k - near) : k] + steps[k + 1 : k + 1 + near]
+        usual = sum(around) / max(1, len(around))
+        wide = steps[k] >= max(find["leap"], find["leap_ratio"] * usual)
+        if wide and b.onset - a.end <= find["leap_rest"] * texture.beat_at(b.onset):
+            yield b.onset, "leap", min(1.0, steps[k] / find["leap_full"]), f"{steps[k]} semitones"
 
 
 def _of_runs(texture: Texture, tune: Sequence[Tone], find: Mapping[str, float]) -> _Found:

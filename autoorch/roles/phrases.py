@@ -78,8 +78,16 @@ def joints(
             value += table["slur_begins"]
         if "fermata" in sketch.by_id[before.id].marks:
             value += table["fermata"]
-        if value > 0 or tone.onset in strength:
-            strength[tone.onset] = strength.get(tone.onset, 0.0) + value
+        line = sketch.bar_at(tone.onset).onset
+        # a tune that only rests on the bar line begins there: what accompanies it does
+        late = (
+            before.end <= line < tone.onset
+            and line in texture.attacks
+            and metre.number(tone.onset) == metre.number(line)
+        )
+        place = line if late else tone.onset
+        if value > 0 or place in strength:
+            strength[place] = strength.get(place, 0.0) + value
     _add_marks(texture, strength, table)
     fresh, parallel = material.fresh(), material.parallels(int(table["farthest"]))
     for bar in sketch.bars:
