@@ -44,6 +44,7 @@ from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
 from autoorch.write.picture import picture
 from autoorch.write.queries import queries
 from autoorch.write.record import NAME, Record, versions, write_record
+from autoorch.write.reread import with_written
 
 __all__ = [
     "Result",
@@ -234,29 +235,26 @@ def record_of(result: Result) -> Record:
 def outputs(result: Result, pages: Pages | None = None) -> dict[str, Writer]:
     """File name -> writer of each file of a draft; `pages` says which scores and how.
 
-    Raises:
-        OutputError: where bars of other drafts stand in it, and other scores than the two full ones are asked for.
+    Bars kept from other drafts stand in the plain full scores to the letter; whatever is written otherwise or played has
+    them read back.
     """
+    pages, whole = pages or Pages(), _whole(result.score, result.patches)
+    literal = () if pages.pairs or not pages.keys else result.patches
     made = write_record(record_of(result), result.problem.tables)
     asked = queries(
         result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices
     )
     return {
-        **{
-            name: _score_writer(name, score, result.patches)
-            for name, score in _wanted(result, pages or Pages()).items()
-        },
-        "mockup.mid": lambda file: write_midi(result.score, file, result.problem.tables),
+        **{name: _score_writer(name, score, literal) for name, score in scores(whole, pages).items()},
+        "mockup.mid": lambda file: write_midi(whole, file, result.problem.tables),
         "draft.json": lambda file: _put(file, made),
         "queries.txt": lambda file: _put(file, asked),
     }
 
 
-def _wanted(result: Result, pages: Pages) -> dict[str, Score]:
-    """File name -> score; bars kept as another draft's file has them can stand in the two full scores only."""
-    if result.patches and pages != Pages():
-        raise OutputError("parts, pairs and open keys can't be made where bars of other drafts are kept to the letter")
-    return _scores(result) if result.patches else scores(result.score, pages)
+def _whole(score: Score, patches: Sequence[Patch]) -> Score:
+    """The score with the bars kept from other drafts."""
+    return with_written(score, [(one.part, one.bar, one.text) for one in patches if one.file == SCORE])
 
 
 def _scores(result: Result) -> dict[str, Score]:
@@ -282,18 +280,16 @@ def parts(made: Record, keys: bool = True, tables: Tables | None = None) -> dict
     """File name -> writer of each part of a finished draft, without solving anything again.
 
     Raises:
-        OutputError: where other versions or tables have made the draft, or bars of other drafts stand in it.
+        OutputError: where other versions or tables have made the draft.
     """
     tables = tables or load_tables()
-    if made.patches:
-        raise OutputError("bars of other drafts stand in this draft to the letter; parts can't be made of it")
     material = build_material(made.sketch, made.reading, made.lineup, made.brief, tables)
     if made.asked.keep:
         material = with_passages(material, [one.passage for one in made.asked.keep])
     if lacking := {line for choice in made.draft.choices for line in choice.lines} - set(material.line):
         raise OutputError(f"other versions or tables made this draft ({min(lacking)} is unknown); make it again")
     score = realise(made.sketch, made.reading, material, made.lineup, made.draft, tables)
-    found = scores(score, Pages(parts=True, keys=keys))
+    found = scores(_whole(score, made.patches), Pages(parts=True, keys=keys))
     return {
         name.removeprefix(f"{PARTS}/"): _score_writer(name, each, ())
         for name, each in found.items()

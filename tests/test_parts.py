@@ -7,14 +7,19 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from lxml import etree
 
 from autoorch import pipeline
+from autoorch.brief import Brief, directed
 from autoorch.cli import main
 from autoorch.errors import OutputError
+from autoorch.jobs import Job, put, run
 from autoorch.problem.draft import Choice
+from autoorch.revise import revised
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from autoorch.write.files import write_folder
+from autoorch.write.graft import parts_of
 from autoorch.write.pages import Pages
 from autoorch.write.record import read_record
 from tests.support.hand import make_sketch
@@ -53,3 +58,34 @@ def test_a_draft_of_other_tables_is_told(folder: Path) -> None:
     strange = replace(made, draft=replace(made.draft, choices=(Choice("Violin I", "s9", ("s9.1",), 0, 0, 4),)))
     with pytest.raises(OutputError, match=r"s9\.1 is unknown"):
         pipeline.parts(strange, tables=tables)
+
+
+def test_bars_kept_from_another_draft_stand_in_the_parts_too(tmp_path: Path) -> None:
+    sketch = make_sketch(["C5:1 D5:1 E5:1 F5:1 " * 3, "C4:4 B3:4 C4:4"])
+    for name, said in (("one", "melody must Violin I"), ("two", "melody must Viola")):
+        brief = directed(Brief(), [f"1-3 {said}"])
+        result = pipeline.draft(sketch, "string quartet", brief=brief, limits=Limits(seconds=1))
+        pipeline.write(result, tmp_path / name)
+    revision = revised(tmp_path / "one", None, [f"{tmp_path / 'two'}:2-2"], lambda brief: brief, load_tables())
+    base = revision.base
+    job = Job(
+        "next", tmp_path / "next", base.sketch, base.lineup, base.brief, base.reading, Limits(seconds=1), base.asked,
+        sources=revision.sources, pages=Pages(parts=True),
+    )  # fmt: skip
+    put(job, run(job))
+    one, two, score = (parts_of((tmp_path / name / "score.musicxml").read_bytes()) for name in ("one", "two", "next"))
+    assert [own[1] for own in one.values()] != [own[1] for own in two.values()]
+    assert [own[1] for own in score.values()] == [own[1] for own in two.values()], "the bar is kept"
+    written = [pitches(text) for own in score.values() for text in own]
+    files = sorted((tmp_path / "next" / "parts").iterdir())
+    assert [pitches(text) for path in files for own in parts_of(path.read_bytes()).values() for text in own] == written
+    again = CliRunner().invoke(main, ["parts", str(tmp_path / "next"), "-o", str(tmp_path / "parts")])
+    assert again.exit_code == 0, again.output
+    for path in files:
+        assert (tmp_path / "parts" / path.name).read_bytes() == path.read_bytes()
+
+
+def pitches(measure: bytes) -> list[str]:
+    """Written pitches of a bar, cues left out."""
+    notes = [note for note in etree.fromstring(measure).iter("note") if note.find("cue") is None]
+    return ["".join(p.text or "" for p in note.iterfind("pitch/*")) for note in notes]

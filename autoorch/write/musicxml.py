@@ -27,7 +27,7 @@ DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
     '"http://www.musicxml.org/dtds/partwise.dtd">'
 )
-_CLEFS = {
+CLEFS = {
     "treble": ("G", 2, 0), "bass": ("F", 4, 0), "alto": ("C", 3, 0), "tenor": ("C", 4, 0), "treble-8": ("G", 2, -1),
     "percussion": ("percussion", 0, 0),
 }  # fmt: skip
@@ -136,7 +136,7 @@ class _Part:
         if before is None and self.part.staves > 1:
             text(own, "staves", self.part.staves)
         for staff, name in measure.clefs:
-            sign, line, octaves = _CLEFS[name]
+            sign, line, octaves = CLEFS[name]
             clef = Sub(own, "clef", **({"number": str(staff)} if self.part.staves > 1 else {}))
             text(clef, "sign", sign)
             if line:
