@@ -127,10 +127,19 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if not options:
                 continue
             weight = min(
-                weights["cap"], sum(_worth(weights, data.chord_at(note.onset), strand.role, note) for note in notes)
+                weights["cap"],
+                sum(
+                    _times(weights, note, data.ticks) * _worth(weights, data.chord_at(note.onset), strand.role, note)
+                    for note in notes
+                ),
             )
             form = Form(tuple((index, -1) for index in options), 1)
             yield Cost(NAME, span.phrase, weight, (form,), f"{strand.role} notes left out")
+
+
+def _times(weights: Mapping[str, int], note: MaterialNote, ticks: int) -> int:
+    """A held note that is missing is missed for longer."""
+    return min(weights["most_held"], 1 + note.duration // (weights["held"] * ticks))
 
 
 def _worth(weights: Mapping[str, int], chord: Chord | None, role: str, note: MaterialNote) -> int:
