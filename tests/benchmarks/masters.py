@@ -1,6 +1,6 @@
 """The masters by our objective: real scorings against random ones, the fixed mapping, our own and near misses of themselves.
 
-    python -m tests.benchmarks.masters DATA [--half set|report]
+    python -m tests.benchmarks.masters DATA [--half set|report] [--worked worked_notes.csv]
 
 Each passage of a real score becomes a sketch of our kind (its reduction, with the annotated tune and the lines that its parts
 have), its scoring becomes choices of our problem, and the rules price it beside 200 random playable scorings with as many
@@ -11,7 +11,8 @@ the parts' notes that the choices sound, "extra" the share that they add, "out" 
 set on every other passage and reported on the rest. Colours that our own plan of a cue would choose are not asked of them.
 
 DATA: a folder with the scores STEM.mxl and STEM_annotations.csv of movements of the public OpenScore Orchestra data set
-(github.com/MarkGotham/Hauptstimme).
+(github.com/MarkGotham/Hauptstimme). --worked: a table of notes of short passages besides (movement, first_bar, passage, part,
+onset_quarter, duration_quarter, sounding_pitch_midi, dynamic); who has the tune stands in constraints/palette.toml.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ from tests.benchmarks.baselines import fixed_mapping
 from tests.benchmarks.masters_reading import reading_of
 from tests.benchmarks.masters_score import Passage, passage, read_movement
 from tests.benchmarks.masters_scoring import Prices, mapped
+from tests.benchmarks.masters_worked import worked
 from tests.benchmarks.near_misses import Takes, near_misses, scorings
 
 SEED = 104
@@ -191,7 +193,8 @@ def summary(rows: Sequence[Row]) -> Iterator[str]:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("data", type=Path, help="folder of scores with their annotations")
+    parser.add_argument("data", nargs="?", type=Path, help="folder of scores with their annotations")
+    parser.add_argument("--worked", type=Path, help="a table of notes of short passages, measured too")
     parser.add_argument("--bars", type=int, default=24, help="bars a passage (24)")
     parser.add_argument("--half", choices=HALVES, help="only one half of the passages (both)")
     parser.add_argument("--every", type=int, default=1, help="every Nth passage of a half only (1)")
@@ -204,7 +207,9 @@ def main() -> None:
     tables = load_tables(options.constraints)
     rows: list[Row] = []
     left_out = []
-    for number, one in enumerate(passages(options.data, options.bars, tables)):
+    found = list(passages(options.data, options.bars, tables)) if options.data else []
+    found += worked(options.worked, tables) if options.worked else ()
+    for number, one in enumerate(found):
         half = HALVES[number % 2]
         if (options.half and half != options.half) or number // 2 % options.every:
             continue
@@ -218,9 +223,9 @@ def main() -> None:
             with options.json.open("a", encoding="utf-8") as file:
                 file.write(json.dumps({"name": row.name, "half": half, "cost": row.cost, "near": row.near}) + "\n")
     for half in HALVES:
-        found = [row for row in rows if row.half == half]
-        print(f"\n{half}: {len(found)} passages")
-        print("\n".join(summary(found)))
+        own = [row for row in rows if row.half == half]
+        print(f"\n{half}: {len(own)} passages")
+        print("\n".join(summary(own)))
     if left_out:
         print(f"\nnobody can score the reduction of {', '.join(left_out)}")
 
