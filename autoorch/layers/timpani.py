@@ -116,6 +116,6 @@ def _strokes(
         octaves = (tuning[note.pitch.midi % 12] - note.pitch.midi) // 12
         follows = [n.onset for n in hits[number - count :]] + [edge for edge in edges if edge > note.onset]
         room = min(follows, default=note.end + longest) - note.onset
-        length = max(1, min(longest, note.duration, room))
+        length = max(1, min(longest, room))
         found.append(MaterialNote(f"timp1.1.{number}", note.onset, length, note.pitch.shifted(octaves), (note.id,)))
     return found
