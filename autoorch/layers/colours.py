@@ -123,7 +123,7 @@ def fit(instrument: Instrument, need: Need, weights: Mapping[str, Any], staff: M
             band = instrument.register(midi)
             paid = 0 if instrument.normal[0] <= midi <= instrument.normal[1] else weights["outside"]
             if band is not None:
-                paid += weights["weak"] * max(0, -band.strength)
+                paid += weights["weak"] * max(0, -band.strength) * (instrument.kind != "bowed")
                 beyond = max(0, DYNAMICS.index(band.softest) - level) + max(0, level - DYNAMICS.index(band.loudest))
                 paid += weights["level"] * beyond
             paid += weights["staff"] * (not low <= midi <= high)

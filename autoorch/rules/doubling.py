@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both, missing, over
 from autoorch.rules.unary import alone
 
@@ -152,15 +152,15 @@ def _pairs(data: ProblemData, table: Mapping[str, Any], span: Span, options: lis
                     data.groups.any(pair[1]),
                     "a rare unison",
                 )
-        brass = [
-            o.index for o in options if o.octave == octave and data.instrument(o).family == "brass" and o.share == WHOLE
-        ]
-        bowed = [o.index for o in options if o.octave == octave and data.instrument(o).family == "strings"]
-        reeds = [o.index for o in options if o.octave == octave and data.instrument(o).family == "woodwind"]
-        if brass and bowed:
-            terms = [(data.groups.any(brass), 1), (data.groups.any(bowed), 1)]
-            if reeds:
-                terms.append((data.groups.any(reeds), -1))
-            yield Cost(
-                NAME, phrase, weights["blend"] * length, (Form(tuple(terms), -1),), "strings and brass alone in unison"
-            )
+        own = [(o.index, data.instrument(o)) for o in options if o.octave == octave]
+        reeds = [i for i, instrument in own if instrument.family == "woodwind"]
+        blending = table["blending"]
+        for mellow in (True, False):
+            brass = [i for i, one in own if one.family == "brass" and (one.id in blending["brass"]) == mellow]
+            bowed = [i for i, one in own if one.family == "strings" and not (mellow and one.id in blending["strings"])]
+            if brass and bowed:
+                terms = [(data.groups.any(brass), 1), (data.groups.any(bowed), 1)]
+                if reeds:
+                    terms.append((data.groups.any(reeds), -1))
+                form, what = Form(tuple(terms), -1), "strings and brass alone in unison"
+                yield Cost(NAME, phrase, weights["blend"] * length, (form,), what)

@@ -54,7 +54,7 @@ def _cost(table, instrument: Instrument, role: str, dynamic: str, midi: int) -> 
     cost += table["too_soft"] * max(0, DYNAMICS.index(band.softest) - level)
     cost += table["too_loud"] * max(0, level - DYNAMICS.index(band.loudest))
     if role == "melody":
-        cost += table["melody_weak"] * max(0, -band.strength)
+        cost += table["melody_veiled" if instrument.kind == "bowed" else "melody_weak"] * max(0, -band.strength)
         low, high = table["staff"].get(instrument.id, (midi, midi))
         cost += min(table["staff_most"], table["staff_off"] * max(0, low - midi, midi - high))
     elif role in ("bass", "pedal"):
