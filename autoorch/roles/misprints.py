@@ -34,13 +34,21 @@ def misprints(
         harmony: constraints/harmony.toml.
     """
     places = Places(texture.sketch)
-    found = [
-        *_clashes(texture, strands, chords, table, harmony),
-        *_far_spellings(texture, chords, table),
-        *_odd_bars(texture, chords, table, harmony),
-        *_long_bars(texture),
-    ]
+    found = [*_long_bars(texture)]
+    if _outside(texture, chords, harmony) <= table["outside"]:  # beyond it the music is in no key to misprint in
+        found += _clashes(texture, strands, chords, table, harmony)
+        found += _far_spellings(texture, chords, table)
+        found += _odd_bars(texture, chords, table, harmony)
     return tuple(f"bar {places.told(tick)}: {text}" for tick, text in sorted(set(found)))
+
+
+def _outside(texture: Texture, chords: Sequence[Chord], harmony: Mapping[str, Any]) -> float:
+    """Share of the notes that are not of their local key."""
+    starts = [chord.start for chord in chords]
+    scales = {chord.key: scale_of(chord.key, harmony) for chord in chords}
+    keys = (chords[max(0, bisect_right(starts, tone.onset) - 1)].key for tone in texture.tones)
+    out = sum(tone.pitch % 12 not in scales[key] for tone, key in zip(texture.tones, keys, strict=True))
+    return out / max(1, len(texture.tones))
 
 
 def _clashes(
