@@ -33,7 +33,7 @@ _SCHEMA: Schema = {
         "off_bar": _COST,
         "off_beat": _COST,
     },
-    "breath": {"gap_s": (float, 0, 10), "least_bars": (int, 0, 100)},
+    "breath": {"gap_s": (float, 0, 10)},
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
     "changes": {"word": str},
     "cues": {"after_bars": _COUNT, "bars": _COUNT},
