@@ -30,7 +30,7 @@ def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brie
     if brief.adds("bass"):
         strands += landings(cue)
     if brief.adds("harmony"):
-        strands += held_chords(reading, plan, lineup, tables)
+        strands += held_chords(cue)
     if brief.adds("accompaniment"):
         strands += figures(cue)
     if brief.adds("counterline"):

@@ -10,35 +10,32 @@ from itertools import combinations, pairwise
 from typing import Any
 
 from autoorch.layers.colours import group_of
-from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
-from autoorch.lineup import Lineup
-from autoorch.pitch import Pitch, from_midi
-from autoorch.roles.model import Chord, Reading
-from autoorch.tables import Tables
+from autoorch.layers.cue import Cue
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.roles.model import Chord
 
 _Voicing = tuple[int, ...]
 
 
-def held_chords(
-    reading: Reading, plan: Sequence[PhrasePlan], lineup: Lineup, tables: Tables
-) -> tuple[MaterialStrand, ...]:
+def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
     """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set."""
-    table = tables.rule("voicing")
+    table = cue.tables.rule("voicing")
+    together = merged(cue.reading.chords)
     found = []
     for number, row in enumerate(table["set"], 1):
-        seats = sum(1 for p in lineup.players if p.instrument.id in row["players"])
+        seats = sum(1 for p in cue.lineup.players if p.instrument.id in row["players"])
         if seats < row["lines"]:
             continue
-        groups = {group_of(tables.instruments[name]) for name in row["players"]}
-        phrases = [p for p in plan if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))]
+        groups = {group_of(cue.tables.instruments[name]) for name in row["players"]}
+        phrases = [p for p in cue.plan if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))]
         rows: list[tuple[Chord, int, int, _Voicing]] = []
         for phrase in phrases:
-            chords = [c for c in merged(reading.chords) if c.members and c.start < phrase.end and c.end > phrase.start]
+            chords = [c for c in together if c.members and c.start < phrase.end and c.end > phrase.start]
             spans = [(c, max(c.start, phrase.start), min(c.end, phrase.end)) for c in chords]
             voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], row["low"], row["high"])
             rows += [(c, start, end, voicing) for (c, start, end), voicing in zip(spans, voicings, strict=True)]
         if rows:
-            found.append(_strand(f"pad{number}", row, rows, {p.start for p in plan}))
+            found.append(_strand(cue, f"pad{number}", row, rows, {p.start for p in cue.plan}))
     return tuple(found)
 
 
@@ -115,20 +112,23 @@ def lead(weights: Mapping[str, Any], chords: Sequence[Chord], lines: int, low: i
 
 
 def _strand(
-    name: str, row: Mapping[str, Any], rows: Sequence[tuple[Chord, int, int, _Voicing]], joints: Collection[int]
+    cue: Cue,
+    name: str,
+    row: Mapping[str, Any],
+    rows: Sequence[tuple[Chord, int, int, _Voicing]],
+    joints: Collection[int],
 ) -> MaterialStrand:
     """A set of lines from a row of voicings; common tones are held, but never over a phrase joint."""
     lines: list[list[MaterialNote]] = [[] for _ in range(row["lines"])]
-    for chord, start, end, voicing in rows:
+    for _, start, end, voicing in rows:
         for number, pitch in enumerate(reversed(voicing)):
             line = lines[number]
             if line and line[-1].pitch.midi == pitch and line[-1].end == start and start not in joints:
                 last = line.pop()
                 line.append(MaterialNote(last.id, last.onset, end - last.onset, last.pitch))
             else:
-                line.append(
-                    MaterialNote(f"{name}.{number + 1}.{len(line) + 1}", start, end - start, spelled(pitch, chord))
-                )
+                name_of = f"{name}.{number + 1}.{len(line) + 1}"
+                line.append(MaterialNote(name_of, start, end - start, cue.spelled(pitch, start)))
     return MaterialStrand(
         name,
         "inner",
@@ -139,10 +139,3 @@ def _strand(
         complete=True,
         reason=f"held chords for {row['id']}",
     )
-
-
-def spelled(midi: int, chord: Chord) -> Pitch:
-    """A pitch spelled by the chord's key (centre of the key's twelve names on the line of fifths)."""
-    tonic, mode = chord.key
-    fifths = from_midi(60 + tonic).fifths
-    return from_midi(midi, fifths + (2 if mode == "major" else -1))
