@@ -134,6 +134,7 @@ class Sketch:
         source: "musicxml", "midi" or "other".
         lost: what the file has and the sketch can't keep, one plain line each ("3 figured-bass signs").
         notices: what the reader decided and the user should know.
+        queries: likely slips of the writer, one plain line each with its bar; nothing is mended.
         raw: for played MIDI, note id -> (onset, duration) in seconds as played; empty otherwise.
     """
 
@@ -149,6 +150,7 @@ class Sketch:
     lost: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()
     raw: dict[str, tuple[float, float]] = field(default_factory=dict)
+    queries: tuple[str, ...] = ()
 
     @cached_property
     def by_id(self) -> dict[str, SketchNote]:

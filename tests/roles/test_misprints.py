@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import copy
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from autoorch.pitch import parse
 from autoorch.roles import read_roles
+from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
 from tests.roles.support import TICKS, piece, sketch
 
@@ -68,3 +70,24 @@ def test_nothing_is_mended() -> None:
     ids = {note for strand in read_roles(read).strands for line in strand.lines for note in line.notes}
     assert ids == {note.id for note in read.notes}
     assert str(read.by_id[read.notes[5].id].pitch) == "Abb4"
+
+
+def test_a_tie_to_another_pitch(tmp_path: Path) -> None:
+    def note(step: str, tie: str) -> str:
+        return (
+            f"<note><pitch><step>{step}</step><octave>5</octave></pitch><duration>4</duration><tie type='{tie}'/>"
+            f"<voice>1</voice><type>whole</type><notations><tied type='{tie}'/></notations></note>"
+        )
+
+    def bars_of(second: str) -> str:
+        time = "<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+        return (
+            "<score-partwise><part-list><score-part id='P1'><part-name/></score-part></part-list><part id='P1'>"
+            f"<measure number='1'>{time}{note('C', 'start')}</measure>"
+            f"<measure number='2'>{note(second, 'stop')}</measure></part></score-partwise>"
+        )
+
+    for second, asked in (("C", ()), ("D", ("bar 2: a tie leads to another pitch",))):
+        path = tmp_path / f"{second}.musicxml"
+        path.write_text(bars_of(second), "utf-8")
+        assert read_roles(read_sketch(path)).queries == asked

@@ -79,6 +79,20 @@ def untied(
     return notes, chain_of
 
 
+def crossed_ties(heads: Sequence[Written], span: Callable[[Written], tuple[int, int]]) -> list[int]:
+    """Bars (by index) in which a tie ends that began on another pitch of the same voice."""
+    open_ends: dict[tuple[int, str, int], set[int]] = defaultdict(set)
+    for head in heads:
+        if head.tied_to:
+            open_ends[head.staff, head.voice, sum(span(head))].add(head.pitch.midi)
+    found = set()
+    for head in heads:
+        begun = open_ends.get((head.staff, head.voice, span(head)[0]))
+        if head.tied_from and begun and head.pitch.midi not in begun:
+            found.add(head.bar)
+    return sorted(found)
+
+
 def slurs(
     ends: Sequence[tuple[str, str, Written]], onset: Callable[[Written], int], count: Count
 ) -> list[tuple[Written, Written]]:

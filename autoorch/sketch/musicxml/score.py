@@ -16,7 +16,7 @@ from autoorch.sketch.musicxml.attributes import too_many
 from autoorch.sketch.musicxml.bars import bar_lengths, make_bars, uneven
 from autoorch.sketch.musicxml.count import Count
 from autoorch.sketch.musicxml.head import HEAD_TAGS, Head
-from autoorch.sketch.musicxml.joined import slurs, untied, voice_numbers
+from autoorch.sketch.musicxml.joined import crossed_ties, slurs, untied, voice_numbers
 from autoorch.sketch.musicxml.part import Part
 from autoorch.sketch.musicxml.written import Placed, Written
 from autoorch.sketch.number import Loose, numbered
@@ -97,8 +97,10 @@ def _sketch(parts_by_id: dict[str, Part], head: Head, count: Count, file: str, l
     loose: list[Loose] = []
     joined: list[tuple[int, int]] = []
     marks: list[Mark] = []
+    crossed: set[int] = set()
     first_staff = 0
     for part in parts:
+        crossed |= set(crossed_ties(part.notes, span))
         notes, chain_of = untied(part.notes, span, voice_numbers(part.notes), first_staff, count)
         place = {id(head): len(loose) + chain_of[index] for index, head in enumerate(part.notes)}
         pairs = slurs(part.slurs, lambda head: tick(head.bar, head.at), count)
@@ -121,6 +123,7 @@ def _sketch(parts_by_id: dict[str, Part], head: Head, count: Count, file: str, l
         source,
         count.lost(),
         _notices(parts, order, head, uneven(bars, ticks, _implicit(parts, len(bars)))),
+        queries=tuple(f"bar {bars[index].number}: a tie leads to another pitch" for index in sorted(crossed)),
     )
 
 
