@@ -93,7 +93,11 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
         tempo=tempo,
         tempo_proposed=given is None,
         cues=cues,
-        queries=misprints(texture, strands, chords, table["misprint"], harmony) + not_understood(sketch, cues),
+        queries=(
+            *sketch.queries,
+            *misprints(texture, strands, chords, table["misprint"], harmony),
+            *not_understood(sketch, cues),
+        ),
         notices=_notices(phrases, tempo, why),
     )
 
