@@ -18,9 +18,10 @@ from autoorch.score.page import Page
 from autoorch.score.streams import Grid
 
 FAMILIES = ("woodwind", "brass")
-SECOND = 3
+APART = 3
 """What is added to the numbers of the second player's slurs, so that they stay apart from the first one's."""
-BOTH, EACH = "a2", "1.2."
+FIRST, SECOND, BOTH, EACH = "1.", "2.", "a2", "1.2."
+"""Who plays; written with the players' own numbers."""
 
 
 def paired(score: Score) -> Score:
@@ -44,15 +45,17 @@ def _joined(score: Score, one: Part, two: Part) -> Part:
     """Two players on one staff, named by both numbers."""
     found: list[Measure] = []
     words: list[Placed] = []
-    said = ""
+    said, silent = "", 0
+    seats = one.player.number, two.player.number
+    names = {FIRST: f"{seats[0]}.", SECOND: f"{seats[1]}.", BOTH: BOTH, EACH: f"{seats[0]}.{seats[1]}."}
     for run in _runs(one.measures, two.measures):
         pairs = [(one.measures[k], two.measures[k]) for k in run]
         together = all(_alike(a, b) for a, b in pairs)
         for a, b in pairs:
             made, who = _together(a, b) if together else _apart(a, b)
-            if who and who != said:
-                words.append(Placed(score.bars[len(found)].onset + _first(made), "words", who))
-                said = who
+            if who and (who != said or silent >= score.house.dynamics["again_after_bars"]):
+                words.append(Placed(score.bars[len(found)].onset + _first(made), "words", names[who]))
+            said, silent = (who, 0) if who else (said, silent + 1)
             found.append(made)
     marks = [*marks_of(one, score, False), *marks_of(two, score, False)]
     others = dict.fromkeys(mark for mark in marks if mark.kind not in ("dynamic", "wedge"))
@@ -60,9 +63,11 @@ def _joined(score: Score, one: Part, two: Part) -> Part:
     page = Page(one.player, Grid(score.ticks, 1, score.bars), score.house)
     inside = page.placed([*top, *words, *others, *dynamics(marks), *wedges(marks)])
     measures = tuple(replace(m, directions=tuple(own)) for m, own in zip(found, inside, strict=True))
-    seats = f"{one.player.number}.{two.player.number}"
     name, short = (text.rpartition(" ")[0] for text in (one.name, one.short))
-    return set_clefs(replace(one, name=f"{name} {seats}", short=f"{short} {seats}", measures=measures), score.house)
+    return set_clefs(
+        replace(one, name=f"{name} {seats[0]}.{seats[1]}", short=f"{short} {seats[0]}.{seats[1]}", measures=measures),
+        score.house,
+    )
 
 
 def _runs(one: Sequence[Measure], two: Sequence[Measure]) -> Iterator[range]:
@@ -107,9 +112,9 @@ def _rests(measure: Measure) -> bool:
 def _together(a: Measure, b: Measure) -> tuple[Measure, str]:
     """One voice, and what says who plays: "" where nobody does."""
     if _rests(b):
-        return a, "" if _rests(a) else "1."
+        return a, "" if _rests(a) else FIRST
     if _rests(a):
-        return replace(b, clefs=a.clefs), "2."
+        return replace(b, clefs=a.clefs), SECOND
     pairs = list(zip(a.voices[0], b.voices[0], strict=True))
     if all(_pitches(x) == _pitches(y) for x, y in pairs):
         return a, BOTH
@@ -123,8 +128,8 @@ def _apart(a: Measure, b: Measure) -> tuple[Measure, str]:
     lower = tuple(
         replace(
             event,
-            slur_starts=tuple(n + SECOND for n in event.slur_starts),
-            slur_stops=tuple(n + SECOND for n in event.slur_stops),
+            slur_starts=tuple(n + APART for n in event.slur_starts),
+            slur_stops=tuple(n + APART for n in event.slur_stops),
         )
         for event in b.voices[0]
     )

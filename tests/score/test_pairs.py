@@ -59,3 +59,12 @@ def test_strings_are_never_joined() -> None:
     sketch = make_sketch(["C5:4"])
     score = make_score(sketch, players("violin", "violin"), [whole(sketch, "violin 1", 1)])
     assert len(paired(score).parts) == 2
+
+
+def test_the_words_have_the_players_own_numbers_and_come_again_after_a_rest() -> None:
+    sketch = make_sketch(["C5:4 -:4 -:4 D5:4 E5:4", "-:16 A4:4"])
+    lineup = players("horn", "horn", "horn", "horn")
+    choices = [whole(sketch, "horn 3", 1), whole(sketch, "horn 4", 2)]
+    found = paired(make_score(sketch, lineup, choices))
+    assert [part.name for part in found.parts] == ["Horn in F 1.2", "Horn in F 3.4"]
+    assert marks(found, 1, "words") == [(0, 0, "3."), (3, 0, "3."), (4, 0, "3.4.")]
