@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from autoorch.tables import load_tables
 from autoorch.write.pages import Pages, scores
 from tests.support.hand import make_score, make_sketch, whole
 from tests.support.tiny import players
@@ -29,7 +30,7 @@ def test_parts_stay_one_a_player_where_the_score_has_pairs() -> None:
 
 def test_names_of_files_are_safe_everywhere() -> None:
     sketch = make_sketch(["C5:4"])
-    lineup = players("flute")
-    odd = replace(lineup, players=(replace(lineup.players[0], name='Solo? "<x>"', doubles=lineup.players),))  # type: ignore[arg-type]
+    lineup, piccolo = players("flute"), load_tables().instruments["piccolo"]
+    odd = replace(lineup, players=(replace(lineup.players[0], name='Solo? "<x>"', doubles=(piccolo,)),))
     (name,) = [n for n in scores(make_score(sketch, odd, []), Pages(parts=True)) if n.startswith("parts/")]
     assert name == "parts/01 Solo- --x--.musicxml"
