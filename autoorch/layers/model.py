@@ -42,11 +42,13 @@ class MaterialNote:
 @dataclass(frozen=True, slots=True)
 class MaterialLine:
     """One note at a time. `reduced` lines repeat notes of their strand's other lines (the line that keeps the thirds, the
-    bass at chord changes only) for line-ups or players that can't take everything."""
+    bass at chord changes only) for line-ups or players that can't take everything; those that stand `instead` say the same
+    as the others in a way that suits winds and strings better."""
 
     id: str
     notes: tuple[MaterialNote, ...]
     reduced: bool = False
+    instead: bool = False
 
 
 @dataclass(frozen=True, slots=True)

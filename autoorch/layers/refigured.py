@@ -1,9 +1,11 @@
-"""Piano figures written again for the hands that get them: broken octaves become octaves."""
+"""Piano figures written again for the hands that get them: broken octaves become octaves, a figure that the reading has in
+pieces becomes one line."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
@@ -12,14 +14,17 @@ OCTAVE = 12
 
 
 def refigured(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
-    """The strands, those with broken octaves with two lines more: the lower notes, and the upper ones, each held for both.
+    """The strands, some with lines more that carry the sketch's notes, in the phrases that have such a figure.
 
-    The new lines carry the sketch's notes and stand only in phrases that have such a figure.
+    Broken octaves get two: the lower notes, and the upper ones, each held for both. A figure in several lines that hardly ever
+    strike together gets one through all of them.
     """
-    least = cue.tables.rule("patterns")["broken_octaves"]["least"]
-    return tuple(
-        _with_octaves(cue, strand, least) if strand.role in ("bass", "figure") else strand for strand in strands
-    )
+    table = cue.tables.rule("patterns")["instead"]
+    found = []
+    for strand in strands:
+        now = _with_octaves(cue, strand, table["octaves"]) if strand.role in ("bass", "figure") else strand
+        found.append(_as_one(cue, now, table["together"]) if strand.role == "figure" else now)
+    return tuple(found)
 
 
 def _with_octaves(cue: Cue, strand: MaterialStrand, least: int) -> MaterialStrand:
@@ -45,10 +50,36 @@ def _with_octaves(cue: Cue, strand: MaterialStrand, least: int) -> MaterialStran
     if not upper:
         return strand
     lines = (
-        MaterialLine(f"{strand.id}.low", tuple(lower), reduced=True),
-        MaterialLine(f"{strand.id}.high", tuple(upper), reduced=True),
+        MaterialLine(f"{strand.id}.low", tuple(lower), reduced=True, instead=True),
+        MaterialLine(f"{strand.id}.high", tuple(upper), reduced=True, instead=True),
     )
     return replace(strand, lines=strand.lines + lines)
+
+
+def _as_one(cue: Cue, strand: MaterialStrand, together: float) -> MaterialStrand:
+    """A line through all lines of a figure, where so small a share of its attacks at most has several notes: of those the
+    lowest; each note ends where the next begins."""
+    own = [line for line in strand.lines if not line.reduced]
+    notes: list[MaterialNote] = []
+    for plan in cue.plan:
+        attacks: dict[int, list[MaterialNote]] = {}
+        for line in own:
+            for note in line.notes:
+                if plan.start <= note.onset < plan.end and note.duration:
+                    attacks.setdefault(note.onset, []).append(note)
+        pieces = sum(any(plan.start <= n.onset < plan.end for n in line.notes) for line in own)
+        several = sum(len(found) > 1 for found in attacks.values())
+        if pieces > 1 and several <= together * len(attacks):
+            order = [min(attacks[tick], key=lambda n: n.pitch.midi) for tick in sorted(attacks)]
+            notes += [_until(note, after.onset) for note, after in pairwise(order)] + order[-1:]
+    if not notes:
+        return strand
+    whole = MaterialLine(f"{strand.id}.one", tuple(notes), reduced=True, instead=True)
+    return replace(strand, lines=(*strand.lines, whole))
+
+
+def _until(note: MaterialNote, tick: int) -> MaterialNote:
+    return note if note.end <= tick else replace(note, id=f"{note.id}.one", duration=tick - note.onset)
 
 
 def broken_octaves(notes: Sequence[MaterialNote], least: int) -> list[tuple[MaterialNote, MaterialNote]]:

@@ -126,16 +126,11 @@ def _stations(data: ProblemData, weight: int) -> Iterator[Cost]:
 def _pianistic(data: ProblemData, weight: int) -> Iterator[Cost]:
     """A figure for a pianist's hand that the strand has in another way too, with anyone but harp and keyboards."""
     for span in data.spans:
-        again = {
-            source
-            for profile in span.lines.values()
-            for n in profile.notes
-            if len(n.sources) > 1
-            for source in n.sources
-        }
+        lines = data.strands[span.strand].lines
+        again = {s for k, profile in span.lines.items() if lines[k].instead for n in profile.notes for s in n.sources}
         if not again:
             continue
         for option in data.by_span[span.index]:
-            plain = any(note.id in again for profile in data.profiles(option) for note in profile.notes)
+            plain = any(n.id in again for k in option.lines if not lines[k].reduced for n in span.lines[k].notes)
             if plain and data.instrument(option).kind not in ("keys", "plucked"):
                 yield alone(NAME, data, option, weight * data.busy(option), "a piano's figure as it stands")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from autoorch.layers.refigured import broken_octaves, refigured
 from autoorch.rules import coverage, report, techniques
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
@@ -50,3 +52,28 @@ def test_the_lines_carry_every_note_and_stand_for_it() -> None:
     sketch = Sketch(TICKS, (Staff(0, ""),), (Bar(0, "1", 0, BAR, (4, 4), 0),), notes)
     assert {fate.fate for fate in note_fates(sketch, data, as_octaves)} == {"re-figured"}
     assert {fate.fate for fate in note_fates(sketch, data, as_it_stands)} == {"copied"}
+
+
+def test_a_figure_in_pieces_is_one_line_too() -> None:
+    here = cue(("C5 4",))
+    pieces = (line("s2.1", "- E4 G4 -"), line("s2.2", "C4 - - E4"))
+    (figure,) = refigured(here, [strand("s2", "figure", *pieces, texture="arpeggio")])
+    whole = figure.lines[-1]
+    assert [str(note.pitch) for note in whole.notes] == ["C4", "E4", "G4", "E4"]
+    assert whole.reduced and whole.instead
+    data = problem(players("viola", "viola"), figure)
+    (one,) = (o.index for o in data.options if o.lines == (2,) and o.player == 0 and not o.octave and o.share == 12)
+    assert report(coverage, data, frozenset({one})).cost == 0
+    assert report(techniques, data, frozenset({one})).cost == 0
+    assert report(techniques, data, taken(data, ("viola 1", "s2.1", 0), ("viola 2", "s2.2", 0))).cost > 0
+
+
+def test_overlapping_notes_end_where_the_next_begins_and_chords_stay_in_lines() -> None:
+    here = cue(("C5 4",))
+    held = (line("s2.1", "- E4 - G4", 1), line("s2.2", "C4 - C4 -", 1.5))
+    (figure,) = refigured(here, [strand("s2", "figure", *held)])
+    ends = [(note.onset, note.end) for note in figure.lines[-1].notes]
+    assert all(a[1] <= b[0] for a, b in pairwise(ends))
+    chords = (line("s2.1", "E4 G4 E4 G4", 1), line("s2.2", "C4 C4 C4 C4", 1))
+    (same,) = refigured(here, [strand("s2", "figure", *chords)])
+    assert len(same.lines) == 2
