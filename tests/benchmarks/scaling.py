@@ -33,8 +33,9 @@ def main() -> None:
         base = base or (seconds, found)
         same = "same bytes" if found == base[1] else "OTHER BYTES"
         load = os.getloadavg()[0]
+        share = seconds / base[0]
         print(
-            f"{len(found)} drafts, {workers} workers: {seconds:.1f} s, {seconds / base[0]:.2f} of the first; {same}; load {load:.1f}"
+            f"{len(found)} drafts, {workers} workers: {seconds:.1f} s, {share:.2f} of the first; {same}; load {load:.1f}"
         )
 
 
