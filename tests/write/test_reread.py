@@ -76,7 +76,9 @@ def test_every_bar_comes_back(name: str) -> None:
         for part, measures in parts_of(file.getvalue()).items()
         for number, text in enumerate(measures)
     ]
-    for part, ours, theirs in zip(score.parts, nameless(score), nameless(with_written(blank(score), bars)), strict=True):
+    for part, ours, theirs in zip(
+        score.parts, nameless(score), nameless(with_written(blank(score), bars)), strict=True
+    ):
         for bar, (one, other) in enumerate(zip(ours, theirs, strict=True), start=1):
             assert other == one, f"{part.name}, bar {bar}"
 
