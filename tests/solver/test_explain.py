@@ -22,10 +22,13 @@ from autoorch.solver.encode import Model
 from autoorch.solver.solve import Limits, solve
 from autoorch.solver.statements import gather
 from autoorch.tables import load_tables
+from tests.support.opening import opening
 
-CUE = Path(__file__).resolve().parents[2] / "examples" / "harbour-snow-cue" / "sketch.musicxml"
+CUE = opening(
+    read_sketch(Path(__file__).resolve().parents[2] / "examples" / "harbour-snow-cue" / "sketch.musicxml"), 16
+)
 LIMITS = Limits(seconds=2, gap=0.9)
-INNOCENT = ("17-24 avoid Timpani", "harmony avoid Trumpet", "1-8 harmony prefer Violas")
+INNOCENT = ("9-16 avoid Timpani", "harmony avoid Trumpet", "1-8 harmony prefer Violas")
 CLASHES = (
     ("melody must Flute", "1-16 avoid Flute"),
     ("1-8 melody only Flute", "1-8 melody must Oboe"),
@@ -36,14 +39,14 @@ CLASHES = (
     ("9-16 avoid Tutti",),
     ("melody must Violins I; octave +1", "melody must Violins I; octave -1"),
     ("avoid Woodwind", "avoid Brass", "1-8 melody avoid Strings"),
-    ("melody must Clarinet", "bass must Bassoon", "17-20 only Strings"),
+    ("melody must Clarinet", "bass must Bassoon", "13-16 only Strings"),
 )
 
 
 def problem(said: tuple[str, ...]) -> ProblemData:
     tables = load_tables()
     brief = Brief(directions=tuple(parse_direction(text) for text in said))
-    sketch, lineup = read_sketch(CUE), parse_lineup("chamber", tables)
+    sketch, lineup = CUE, parse_lineup("chamber", tables)
     reading = read_roles(sketch, tables)
     material = build_material(sketch, reading, lineup, brief, tables)
     return build_problem(sketch, reading, material, lineup, tables, brief)
