@@ -16,7 +16,7 @@ from autoorch.score.transpose import interval_of
 from autoorch.sketch.model import Bar
 from autoorch.write.accidentals import ACCIDENTAL_NAMES, Accidentals
 from autoorch.write.credits import credits
-from autoorch.write.dynamics import FORTE, VELOCITY
+from autoorch.write.directions import add_direction, plain_words
 from autoorch.write.elements import Element, Sub, text
 from autoorch.write.front import instrumentation
 from autoorch.write.notations import add_notations
@@ -33,7 +33,6 @@ CLEFS = {
 }  # fmt: skip
 """Clef name -> sign, line, octaves."""
 _STYLES = {"double": "light-light", "final": "light-heavy", "dashed": "dashed"}
-_SYSTEM_WORDS = ("div.", "unis.", "half", "tutti", "solo", "pizz.", "arco")
 VOICES_A_STAFF = 4
 
 
@@ -95,6 +94,7 @@ class _Part:
     def __init__(self, score: Score, part: Part) -> None:
         self.score, self.part = score, part
         self.hands = instruments_of(part)
+        self.roman = plain_words(score.house)
         self.unpitched = part.player.instrument.kind == "unpitched"
         self.accidentals = Accidentals()
 
@@ -212,13 +212,13 @@ class _Part:
                 )
             if index == 0:
                 for direction in waiting:
-                    self._direction(found, bar, direction, 0)
+                    add_direction(found, self.part, bar, direction, 0, self.roman)
 
     def _due(self, found: Element, bar: Bar, waiting: list[Direction], event: Event) -> list[Direction]:
         """Write the directions that stand at or inside an event of the first voice; the rest is returned."""
         end = event.onset + max(event.duration, 1)
         while waiting and waiting[0].onset < end:
-            self._direction(found, bar, waiting[0], waiting[0].onset - event.onset)
+            add_direction(found, self.part, bar, waiting[0], waiting[0].onset - event.onset, self.roman)
             waiting = waiting[1:]
         return waiting
 
@@ -292,58 +292,6 @@ class _Part:
         text(own, "normal-notes", normal)
         if kind != event.value or event.dots:
             text(own, "normal-type", kind)
-
-    def _direction(self, found: Element, bar: Bar, mark: Direction, offset: int) -> None:
-        below = mark.kind in ("dynamic", "wedge") and self.part.player.instrument.kind != "voice"
-        own = Sub(found, "direction", placement="below" if below else "above")
-        kind = Sub(own, "direction-type")
-        sound: dict[str, str] = {}
-        if mark.kind == "dynamic":
-            dynamics = Sub(kind, "dynamics")
-            if mark.value in DYNAMIC_ELEMENTS:
-                Sub(dynamics, mark.value)
-            else:
-                text(dynamics, "other-dynamics", mark.value)
-            if mark.value in VELOCITY:
-                sound = {"dynamics": f"{100 * VELOCITY[mark.value] / FORTE:.2f}"}
-        elif mark.kind == "wedge":
-            Sub(kind, "wedge", type=mark.value, number="1")
-        elif mark.kind == "rehearsal":
-            text(kind, "rehearsal", mark.value)
-        elif mark.kind == "tempo":
-            sound = self._tempo(own, kind, bar, mark)
-        else:
-            style = {} if mark.value in _SYSTEM_WORDS or mark.value.startswith("div.") else {"font-style": "italic"}
-            text(kind, "words", mark.value, **style)
-        if offset:
-            text(own, "offset", offset)
-        if self.part.staves > 1:
-            text(own, "staff", mark.staff)
-        if sound:
-            Sub(own, "sound", **sound)
-
-    def _tempo(self, own: Element, kind: Element, bar: Bar, mark: Direction) -> dict[str, str]:
-        """Words and metronome mark; returns the sound's attributes."""
-        if mark.text:
-            text(kind, "words", mark.text, **{"font-weight": "bold"})
-        if not mark.value:
-            return {}
-        if mark.text:
-            kind = Sub(own, "direction-type")
-        beats, unit = bar.metre
-        compound = beats % 3 == 0 and beats > 3 and unit == 8
-        metronome = Sub(kind, "metronome")
-        text(metronome, "beat-unit", "half" if unit == 2 else "quarter")
-        if compound:
-            Sub(metronome, "beat-unit-dot")
-        quarters = float(mark.value)
-        text(metronome, "per-minute", f"{quarters / (1.5 if compound else 2 if unit == 2 else 1):.4g}")
-        return {"tempo": f"{quarters:g}"}
-
-
-DYNAMIC_ELEMENTS = frozenset(
-    "p pp ppp pppp ppppp pppppp f ff fff ffff fffff ffffff mp mf sf sfp sfpp fp rf rfz sfz sffz fz n pf sfzp".split()
-)
 
 
 def _numbers(bar: Bar) -> str:

@@ -281,3 +281,23 @@ def test_choices_of_nobody_leave_whole_bar_rests() -> None:
     write_musicxml(score, file)
     rests = etree.fromstring(file.getvalue()).findall(".//rest")
     assert [rest.get("measure") for rest in rests] == ["yes"]
+
+
+def test_words_of_playing_stand_upright_and_sound() -> None:
+    sketch = make_sketch(["C3:4 D3:4 E3:4"], marks=[Mark("words", 0, 0, 0, "dolce")])
+    choices = [
+        Choice("cello", "s1", ("s1.1",), 0, 0, 4),
+        Choice("cello", "s1", ("s1.1",), 0, 4, 8, technique="pizz"),
+        Choice("cello", "s1", ("s1.1",), 0, 8, 12),
+    ]
+    file = io.BytesIO()
+    write_musicxml(make_score(sketch, players("cello"), choices), file)
+    found = [
+        (d.findtext("direction-type/words"), d.find("direction-type/words").get("font-style"), dict(sound.attrib))  # type: ignore[union-attr]
+        for d in etree.fromstring(file.getvalue()).iter("direction")
+        if d.find("direction-type/words") is not None
+        for sound in [d.find("sound") if d.find("sound") is not None else etree.Element("sound")]
+    ]
+    assert found == [
+        ("dolce", "italic", {}), ("pizz.", None, {"pizzicato": "yes"}), ("arco", None, {"pizzicato": "no"}),
+    ]  # fmt: skip
