@@ -4,9 +4,10 @@
 
 Data: the pieces that music21's corpus carries with roman-numeral (RomanText) files: Bach chorales (A. Jones, proofread by
 D. Tymoczko and H. Robb) and Monteverdi madrigals. Left out, and counted, are files whose bars do not lie where the
-score's bars lie, or whose score stands in another key. Staves, voices and key signatures are given. Measures: mir_eval's weighted key score and the share of
-time at which root and third are right, both over time, mean over pieces. Baselines: music21's key of the whole,
-its key analysis bar by bar (floatingKey, four bars), and root and third of each slice that chordify makes.
+score's bars lie, or whose score stands in another key. Staves, voices and key signatures are given. Measures: mir_eval's
+weighted key score and the share of time at which root and third are right, both over time, mean over pieces. Baselines:
+music21's key of the whole, its key analysis bar by bar (floatingKey, four bars), and root and third of each slice that
+chordify makes.
 """
 
 from __future__ import annotations
