@@ -14,7 +14,6 @@ from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
 from autoorch.layers.like import with_likes
 from autoorch.layers.model import Material
-from autoorch.layers.words import with_words
 from autoorch.lineup import Lineup, parse_lineup
 from autoorch.problem.build import build_problem
 from autoorch.problem.data import ProblemData
@@ -114,7 +113,6 @@ def draft(
     read = sketch if isinstance(sketch, Sketch) else read_sketch(Path(sketch))
     players = lineup if isinstance(lineup, Lineup) else parse_lineup(lineup or brief.lineup, tables)
     understood = reading or read_roles(read, tables)
-    brief = with_words(brief, read, understood, players)
     brief = with_likes(brief, read, understood, players, tables)
     limits, asked = limits or Limits(), asked or Asked()
     material, problem = _prepared(read, understood, players, brief, asked, tables)
