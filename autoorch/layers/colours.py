@@ -88,7 +88,8 @@ class Palette:
             group = group_of(player.instrument)
             if group in seats:
                 seats[group] += 1
-            held[player.instrument.id] = held.get(player.instrument.id, 0) + 1
+            for instrument in (player.instrument, *player.doubles):
+                held[instrument.id] = held.get(instrument.id, 0) + 1
         colours = tuple(row for row in table["colour"] if any(name in held for name in row["instruments"]))
         grounds: dict[tuple[str, ...], Mapping[str, Any]] = {}
         for row in table["ground"]:

@@ -68,6 +68,7 @@ def _planned(player: Player, strand: MaterialStrand, phrase: PhrasePlan) -> bool
 def _instruments(player: Player, strand: MaterialStrand, names: frozenset[str]) -> list[Instrument]:
     usual = player.instrument
     if not strand.families:
-        return [usual] if usual.kind not in ("unpitched", "timpani") else []
+        own = [usual] if usual.kind not in ("unpitched", "timpani") else []
+        return own + [other for other in player.doubles if other.id in names]
     found = [usual] if usual.family in strand.families or usual.id in strand.families else []
-    return found + [other for other in player.doubles if other.id in strand.families and other.family == "percussion"]
+    return found + [other for other in player.doubles if other.id in strand.families]
