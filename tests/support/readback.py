@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from autoorch.pitch import Pitch
-from autoorch.score.model import Head, Score
+from autoorch.score.model import Score
 
 Notes = Counter[tuple[Fraction, Fraction, int]]
+STROKE = -1
 FINEST = 65535
 """Largest denominator of music21's times."""
 
@@ -44,14 +45,12 @@ class _Ties:
 
 
 def notes_of(score: Score, written: bool = False) -> list[Notes]:
-    """The score's own notes a part, at sounding or at written pitch."""
-
-    def pitch(head: Head) -> Pitch:
-        return head.written if written else head.sounding
-
+    """The score's own notes a part, at sounding or at written pitch; strokes of unpitched percussion are STROKE, and left out
+    at written pitch (partitura lists only what has a pitch)."""
     found = []
     for part in score.parts:
         own: Notes = Counter()
+        strokes = part.player.instrument.kind == "unpitched"
         ties = _Ties()
         for bar, measure in zip(score.bars, part.measures, strict=True):
             for staff, voice in zip(measure.staff_of, measure.voices, strict=True):
@@ -60,13 +59,14 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
                         continue
                     onset = Fraction(bar.onset + event.onset, score.ticks)
                     length = Fraction(event.duration, score.ticks)
-                    for head in event.heads:
-                        key = (staff, pitch(head).midi)
+                    for head in () if strokes and written else event.heads:
+                        pitch = STROKE if strokes else (head.written if written else head.sounding).midi
+                        key = (staff, pitch)
                         start, before = ties.stop(key, onset) if head.tie_stop else (onset, Fraction(0))
                         if head.tie_start:
                             ties.start(key, start, before + length)
                         else:
-                            own[start, before + length, key[1]] += 1
+                            own[start, before + length, pitch] += 1
         assert not ties.left(), f"ties of {part.name} lead nowhere: {ties.left()}"
         found.append(own)
     return found
@@ -87,15 +87,16 @@ def notes_music21(path: Path) -> list[Notes]:
                     continue
                 onset, length = _exact(element.offset), _exact(element.quarterLength)
                 for one in element.notes if element.isChord else [element]:
-                    if not isinstance(one, note.Note):
+                    if not isinstance(one, note.Note | note.Unpitched):
                         continue
+                    pitch = one.pitch.midi if isinstance(one, note.Note) else STROKE
                     kind, start, before = one.tie.type if one.tie else "", onset, Fraction(0)
                     if kind in ("continue", "stop"):
-                        start, before = ties.stop(one.pitch.midi, onset)
+                        start, before = ties.stop(pitch, onset)
                     if kind in ("start", "continue"):
-                        ties.start(one.pitch.midi, start, before + length)
+                        ties.start(pitch, start, before + length)
                     else:
-                        own[start, before + length, one.pitch.midi] += 1
+                        own[start, before + length, pitch] += 1
         found.append(own)
     return found
 
@@ -174,7 +175,7 @@ _MEI_ALTER = {"s": 1, "f": -1, "ss": 2, "x": 2, "ff": -2, "n": 0, "xs": 3, "tf":
 
 
 def heads_of(score: Score) -> list[Counter[int]]:
-    """Written MIDI numbers of all heads a part, grace notes and tied ones too."""
+    """Written MIDI numbers of all heads a part, grace notes and tied ones too, strokes of unpitched percussion left out."""
     return [
         Counter(
             head.written.midi
@@ -182,6 +183,7 @@ def heads_of(score: Score) -> list[Counter[int]]:
             for voice in measure.voices
             for event in voice
             for head in event.heads
+            if part.player.instrument.kind != "unpitched"
         )
         for part in score.parts
     ]
