@@ -26,7 +26,7 @@ class Profile:
         stretch: longest time without a gap of BREATH_SECONDS, milliseconds.
         rests: a gap long enough to breathe lies inside or at the end of the span.
         repeated, moving: fastest four notes on one pitch / on changing pitches, notes per 100 seconds.
-        leaps: semitones of all contiguous melodic steps over an octave.
+        leaps: semitones of all melodic steps over an octave without time to breathe between.
     """
 
     notes: tuple[MaterialNote, ...]
@@ -71,9 +71,9 @@ def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int
             rests = True
             run_start = start
         stretch = max(stretch, round(1000 * (end - run_start)))
-        if previous is not None:
+        if previous is not None and previous_end is not None and start - previous_end < BREATH_SECONDS:
             step = abs(note.pitch.midi - previous.pitch.midi)
-            if step > 12 and previous.end >= note.onset:
+            if step > 12:
                 leaps.append(step)
         times.append((start, note.pitch.midi, note.onset))
         previous, previous_end = note, end
