@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import pairwise
+from typing import Any
 
-from autoorch.roles.lines import in_lines
 from autoorch.roles.melody import broken
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
 from autoorch.roles.patterns import BROKEN, CHORDAL, Kind, by_attack, kind_of
 from autoorch.roles.texture import Texture, Tone
+from autoorch.roles.voices import in_voices
 
 Group = tuple[str, str, list[Tone]]
 """Role, texture, tones in time order."""
@@ -35,6 +36,7 @@ def rest_of(
     figures: set[int],
     phrases: Sequence[Phrase],
     tables: tuple[Section, Section, Section],
+    voices: Mapping[str, Any],
 ) -> list[Group]:
     """All other tones by role and texture.
 
@@ -42,7 +44,8 @@ def rest_of(
         texture: all notes.
         free: tones beside tune and bass.
         figures: indices of lowest notes that belong to a figure.
-        tables: [texture], [figure], [lines].
+        tables: [texture], [figure], [lines] of constraints/reading.toml.
+        voices: constraints/voices.toml.
     """
     table, figure, costs = tables
     hints = {staff.index: staff.hint for staff in texture.sketch.staves}
@@ -51,19 +54,33 @@ def rest_of(
     for tone in free:
         layers.setdefault(hints[tone.staff], []).append(tone)
     ground = dict(by_phrase(bass, phrases))
-    for tones in layers.values():
+    for hint, tones in _full(layers, table["few"]).items():
         pieces = [
             (kind_of(texture, group, ground.get(phrase, ()), figures, table, figure), group)
             for phrase, part in by_phrase(tones, phrases)
             for group in _hands(part, table["few"])
         ]
         groups: dict[Kind, list[Tone]] = {}
-        for kind, group in _settled(pieces, table["minor"], table["tiny"]):
+        for kind, group in _settled(pieces, table["minor"], 1.0 if hint else table["tiny"]):
             groups.setdefault(kind, []).extend(group)
         for (role, name), group in groups.items():
             group.sort(key=lambda t: t.index)
-            found += _voices(texture, group, tune, table, costs) if name == "line" else [(role, name, group)]
+            if name != "line":
+                found.append((role, name, group))
+            elif hint:  # a staff of one instrument is one thing
+                found.append((_line_role(texture, group, tune, table), name, group))
+            else:
+                found += _voices(texture, group, tune, table, costs, voices)
     return found
+
+
+def _full(layers: Mapping[str, list[Tone]], few: float) -> dict[str, list[Tone]]:
+    """The tones by the instrument that their staff names; those with a few stray tones go with the fullest."""
+    fullest = max(layers, key=lambda hint: (len(layers[hint]), hint), default="")
+    found: dict[str, list[Tone]] = {}
+    for hint, tones in layers.items():
+        found.setdefault(hint if len(tones) >= few else fullest, []).extend(tones)
+    return {hint: sorted(tones, key=lambda t: t.index) for hint, tones in found.items()}
 
 
 def _hands(tones: Sequence[Tone], few: float) -> list[list[Tone]]:
@@ -81,7 +98,7 @@ def _hands(tones: Sequence[Tone], few: float) -> list[list[Tone]]:
 def _settled(pieces: Sequence[tuple[Kind, list[Tone]]], minor: float, tiny: float) -> list[tuple[Kind, list[Tone]]]:
     """The same with kinds of few notes gone over to the commonest of their family, and those of hardly any to the commonest.
 
-    Broken chords are one thing however they are broken.
+    Broken chords are one thing however they are broken. With `tiny` = 1 all go over to the commonest.
     """
     counts: Counter[Kind] = Counter()
     for kind, group in pieces:
@@ -102,10 +119,15 @@ def _family(kind: Kind) -> int:
 
 
 def _voices(
-    texture: Texture, tones: Sequence[Tone], tune: Sequence[Tone], table: Section, costs: Section
+    texture: Texture,
+    tones: Sequence[Tone],
+    tune: Sequence[Tone],
+    table: Section,
+    costs: Section,
+    voices: Mapping[str, Any],
 ) -> list[Group]:
     """Single lines: voices that go their own way are strands of their own, those that go together are one."""
-    lines = [line for line in in_lines(tones, costs) if line]
+    lines = in_voices(tones, voices, costs)
     large = [line for line in lines if len(line) >= table["voice"] * len(tones)]
     attacks = [{t.onset for t in line} for line in large]
     apart = [

@@ -9,6 +9,7 @@ Approach", 2002).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Tone
@@ -29,7 +30,7 @@ def in_lines(tones: Iterable[Tone], table: Section) -> list[list[Tone]]:
         attacks.setdefault(tone.onset, []).append(tone)
     for onset, new in attacks.items():
         opened = 0
-        for tone, (place, fresh) in zip(new, _assign(new, lines, onset, table), strict=True):
+        for tone, (place, fresh) in zip(new, _untangled(new, lines, onset, table), strict=True):
             if fresh:
                 lines.insert(place + opened, [tone])
                 opened += 1
@@ -38,10 +39,25 @@ def in_lines(tones: Iterable[Tone], table: Section) -> list[list[Tone]]:
     return lines
 
 
-def _assign(
-    new: Sequence[Tone], lines: Sequence[Sequence[Tone]], onset: int, table: Section
+def _untangled(
+    new: Sequence[Tone], lines: Sequence[list[Tone]], onset: int, table: Section
 ) -> tuple[tuple[int, bool], ...]:
-    """For each new tone (highest first) its line, or the place at which a fresh line is opened for it."""
+    """The cheapest lines for the new tones; notes that two lines have in unison change places where that is cheaper."""
+    best = _assign(new, lines, onset, table)
+    for one, other in pairwise(lines):
+        a, b = one[-1], other[-1]
+        if a.onset == b.onset and a.pitch == b.pitch and (a.end > onset) != (b.end > onset):
+            one[-1], other[-1] = b, a
+            swapped = _assign(new, lines, onset, table)
+            if swapped[0] < best[0]:
+                best = swapped
+            else:
+                one[-1], other[-1] = a, b
+    return best[2]
+
+
+def _assign(new: Sequence[Tone], lines: Sequence[Sequence[Tone]], onset: int, table: Section) -> _Choice:
+    """Cost, and for each new tone (highest first) its line, or the place at which a fresh line is opened for it."""
     row: list[_Choice | None] = [(0.0, 0, ())] + [None] * len(new)
     for place in range(len(lines) + 1):
         _open(row, new, place, table)
@@ -63,7 +79,7 @@ def _assign(
         row = after
     found = row[len(new)]
     assert found is not None  # a fresh line is always open
-    return found[2]
+    return found
 
 
 def _open(row: list[_Choice | None], new: Sequence[Tone], place: int, table: Section) -> None:

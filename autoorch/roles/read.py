@@ -26,6 +26,7 @@ from autoorch.roles.proposals import proposals
 from autoorch.roles.strands import doublings, make_strands
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
+from autoorch.roles.voices import voices_table
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables, load_tables
 
@@ -71,7 +72,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     free = [tone for tone in texture.tones if tone.index not in taken]
     sections = (table["texture"], table["figure"], table["lines"])
     under = [*bass, *ground, *held]
-    found = rest_of(texture, free, tune, under, {t.index for t in lowest}, phrases, sections)
+    found = rest_of(texture, free, tune, under, {t.index for t in lowest}, phrases, sections, voices_table(tables))
     groups += [(role, kind, [tones]) for role, kind, tones in found]
     strands = make_strands(
         texture, [group for group in groups if group[2][0]], table["texture"], table["strand"], table["lines"]

@@ -28,10 +28,10 @@ from music21 import converter, corpus
 
 from autoorch.pitch import from_midi
 from autoorch.roles import read_roles
-from autoorch.roles.lines import in_lines
 from autoorch.roles.model import Strand
 from autoorch.roles.parameters import parameters
 from autoorch.roles.texture import Texture
+from autoorch.roles.voices import in_voices, voices_table
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
 
@@ -176,7 +176,7 @@ def pair_f1(rows: list[Row], found: list[int]) -> float:
 
 
 def voices(folder: Path) -> None:
-    costs = parameters(load_tables())["lines"]
+    costs, table = parameters(load_tables())["lines"], voices_table(load_tables())
     sets = {
         "chorales": list(pieces("voices", folder)),
         "quartets": [of_score(corpus.parse(name)) for name in QUARTETS],
@@ -184,9 +184,9 @@ def voices(folder: Path) -> None:
     for name, rows_of in sets.items():
         scores = []
         for rows in rows_of:
-            rows = sorted(rows, key=lambda row: (row[0], row[2], row[3]))
+            rows = sorted(rows, key=lambda row: (row[0], row[2], row[1]))
             sketch, _ = made(rows)
-            line_of = {t.id: k for k, line in enumerate(in_lines(Texture(sketch).tones, costs)) for t in line}
+            line_of = {t.id: k for k, line in enumerate(in_voices(Texture(sketch).tones, table, costs)) for t in line}
             scores.append(pair_f1(rows, [line_of[note.id] for note in sketch.notes]))
         print(f"{name:11} {len(scores):4} pieces  pair F1 {np.mean(scores):.3f}  (lowest {min(scores):.3f})")
 
