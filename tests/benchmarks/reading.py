@@ -45,6 +45,8 @@ Row = tuple[float, float, int, int, int | None]  # onset and length in quarters,
 def made(rows: list[Row]) -> tuple[Sketch, list[int]]:
     """A sketch of one staff in four-four, and the label of each of its notes."""
     rows = sorted(rows, key=lambda row: (row[0], row[2], row[1]))
+    early = 4 if rows[0][0] < 0 else 0  # a pickup stands before 0 in some sets
+    rows = [(row[0] + early, *row[1:]) for row in rows]
     notes = tuple(
         SketchNote(f"n{k}", round(o * TICKS), max(1, round(d * TICKS)), from_midi(p), 0, 0, velocity=v)
         for k, (o, d, p, _, v) in enumerate(rows, 1)
