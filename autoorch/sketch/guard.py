@@ -50,7 +50,7 @@ class Limits:
     other: int = 50_000
     tags: int = 12_000_000
     notes: int = 200_000
-    bars: int = 20_000
+    bars: int = 4_000
     staves: int = 12
     tracks: int = 1_000
     bar_quarters: int = 1_000
