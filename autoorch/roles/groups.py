@@ -200,12 +200,14 @@ def vamps(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]
     accompaniment that waits for its tune. None where the tune has hardly anything else."""
     found: list[Tone] = []
     run: list[Tone] = []
+    high = sum(t.pitch for t in tune) / max(1, len(tune)) - figure["vamp_below"]
     for tone in (*tune, None):
         if tone is not None and len(texture.attacks[tone.onset]) == 1 and (not run or tone.length == run[0].length):
             run.append(tone)
             continue
         if (
             len(run) >= figure["vamp_notes"]
+            and sum(t.pitch for t in run) <= high * len(run)
             and len({t.pitch for t in run}) <= figure["vamp_distinct"] * len(run)
             and broken(texture, run, figure)
         ):
