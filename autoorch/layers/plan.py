@@ -35,7 +35,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     if not reading.phrases:
         return ()
     shapes = [(shape, *ticks_of(sketch, shape.bars)) for shape in brief.shapes]
-    peak = _peak(reading, table["peak"])
+    peak = _peak(sketch, reading, table["peak"])
     for shape, start, end in shapes:
         if shape.peak:
             peak = next((k for k, p in enumerate(reading.phrases) if p.start < end and p.end > start), peak)
@@ -75,15 +75,17 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     return tuple(replace(p, weight=round(min(1.0, max(0.0, p.weight)), 3)) for p in plan)
 
 
-def _peak(reading: Reading, table: Mapping[str, Any]) -> int:
-    """The phrase with the largest sum of loudness, the tune's highest note and a late place."""
+def _peak(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> int:
+    """The phrase with the largest sum of loudness (the loudest that it comes to), the tune's highest note and a late place."""
+    marks = [(m.onset, DYNAMICS.index(m.value)) for m in sketch.marks if m.kind == "dynamic" and m.value in DYNAMICS]
     climax = max((m for m in reading.moments if m.kind == "climax"), key=lambda m: m.strength, default=None)
     phrases = reading.phrases
     end = phrases[-1].end
 
     def worth(k: int) -> tuple[float, int]:
         phrase = phrases[k]
-        value = table["dynamic"] * DYNAMICS.index(phrase.dynamic)
+        reached = [level for onset, level in marks if phrase.start <= onset < phrase.end]
+        value = table["dynamic"] * max([DYNAMICS.index(phrase.dynamic), *reached])
         value += table["climax"] * (climax is not None and phrase.start <= climax.onset < phrase.end)
         value += table["late"] * (1 - abs((phrase.start + phrase.end) / 2 / end - table["place"]))
         return value, k
