@@ -56,6 +56,7 @@ def build_problem(
         tempo.seconds,
         quarter_bar,
         lambda tick: 4 * quarter_bar(tick) * int(tables.rule("continuity")["shortest_bars"]),
+        quarter_bar if len(lineup.players) <= tables.rule("texture")["small"] else None,
     )
     cells = make_cells(material, spans, quarter_bar)
     required = _required(material, spans)

@@ -68,6 +68,17 @@ def _kept_cuts(strand: MaterialStrand, start: int, end: int, shortest: int) -> l
     return kept
 
 
+def _entries(lines: Sequence[tuple[int, Sequence[MaterialNote]]], rest: Callable[[int], int]) -> set[int]:
+    """Where a strand comes in again after all its lines have been silent for `rest`."""
+    found: set[int] = set()
+    end: int | None = None
+    for note in sorted((note for _, notes in lines for note in notes), key=lambda note: note.onset):
+        if end is not None and note.onset - end >= rest(note.onset):
+            found.add(note.onset)
+        end = max(end or 0, note.end)
+    return found
+
+
 def _leap(first: MaterialNote, second: MaterialNote) -> int:
     return abs(second.pitch.midi - first.pitch.midi)
 
@@ -78,6 +89,7 @@ def make_spans(
     seconds: Callable[[int], float],
     quarter_bar: Callable[[int], int],
     shortest: Callable[[int], int],
+    rest: Callable[[int], int] | None = None,
 ) -> list[Span]:
     """All spans in order of phrase, then strand, then time.
 
@@ -87,6 +99,7 @@ def make_spans(
         seconds: ticks to seconds.
         quarter_bar: tick -> ticks of a quarter of the bar there.
         shortest: tick -> least length in ticks of a span that the strand's own cuts may make there.
+        rest: tick -> ticks of silence at which a strand is cut too, so that few players can serve strands in turn.
     """
     spans: list[Span] = []
     pitched = [p.instrument for p in lineup.players if p.instrument.kind not in ("unpitched", "timpani")]
@@ -99,6 +112,8 @@ def make_spans(
                 continue
             points = set(_kept_cuts(strand, phrase.start, phrase.end, shortest(phrase.start)))
             points |= {tick for tick in material.seams if phrase.start < tick < phrase.end}
+            if rest is not None and strand.layer == "assigned":
+                points |= _entries(lines, rest)
             if not strand.families:
                 for _, notes in lines:
                     points |= {
