@@ -65,11 +65,9 @@ class Model:
         inside = [option for option in options if option in self.take]
         if len(inside) < 2:
             return ({self._index[inside[0]]: 1}, 0) if inside else ({}, 0)
-        first = self.data.options[inside[0]]
-        if all(
-            (o.player, o.span, o.share) == (first.player, first.span, WHOLE)
-            for o in (self.data.options[i] for i in inside)
-        ):
+        takes = [self.data.options[i] for i in inside]
+        together = max(o.onset for o in takes) < min(o.end for o in takes)
+        if together and {(o.player, o.share) for o in takes} == {(takes[0].player, WHOLE)}:
             return {self._index[i]: 1 for i in inside}, 0
         some = self.cp.new_bool_var(f"any{-literal}")
         for option in inside:

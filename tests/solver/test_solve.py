@@ -11,6 +11,7 @@ from autoorch.errors import NoDraft
 from autoorch.problem.data import ProblemData, Wish
 from autoorch.roles.model import Chord
 from autoorch.rules import RULES, report
+from autoorch.solver.encode import Model
 from autoorch.solver.solve import Limits, solve, windows
 from autoorch.solver.statements import gather
 from tests.support.highs import optimum
@@ -121,3 +122,20 @@ def test_another_solver_finds_the_same_optimum(dynamic: str) -> None:
     solution = solve(data, statements, Limits(seconds=60, gap=0.0))
     assert solution.slack == 0
     assert optimum(data, statements) == solution.solver_cost
+
+
+def test_two_takes_of_one_player_in_turn_count_once_where_either_would_do() -> None:
+    """Lines of one span that never sound together may go to one player both; "somebody plays it" is still one."""
+    tune = strand("s1", "melody", line("s1.1", "E5 F5 G5 E5"))
+    bass = strand("s2", "bass", line("s2.1", "C3 C3 G2 C3"))
+    inner = strand("s3", "inner", line("s3.1", "C4 G3 - -"), line("s3.2", "- - B3 C4"))
+    data = problem(players("flute", "viola", "cello"), tune, bass, inner)
+    solution = solve(data, gather(data))
+    taken = [
+        data.options[k] for k in solution.chosen if data.strands[data.spans[data.options[k].span].strand].id == "s3"
+    ]
+    assert [(o.player, o.lines) for o in sorted(taken, key=lambda o: o.lines)] == [(1, (0,)), (1, (1,))]
+    assert total(data, solution.chosen) == solution.solver_cost
+    literal = data.groups.any([o.index for o in taken])
+    parts, fixed = Model(data, 0, len(data.plan), frozenset()).literal(literal)
+    assert (len(parts), fixed) == (1, 0)
