@@ -8,7 +8,7 @@ from autoorch.score.marks import Placed
 from autoorch.score.streams import Played
 
 
-def with_swells(notes: Sequence[Played], placed: Iterable[Placed], force: Callable[[Played], str]) -> list[Placed]:
+def with_swells(notes: Sequence[Played], placed: Sequence[Placed], force: Callable[[Played], str]) -> list[Placed]:
     """The dynamics and hairpins of one player with those of his growing notes in place of others there.
 
     Args:
@@ -16,21 +16,35 @@ def with_swells(notes: Sequence[Played], placed: Iterable[Placed], force: Callab
         placed: what all notes are told.
         force: the dynamic in force at a note; written again where the note after a growing one would not get any.
     """
-    marks = list(placed)
+    if not any(note.note.swell for note in notes):
+        return list(placed)
+    marks = [m for m in placed if m.kind != "wedge"]
+    hairpins = _hairpins(m for m in placed if m.kind == "wedge")
     for number, note in enumerate(notes):
         if not note.note.swell:
             continue
         soft, loud = note.note.swell
-        marks = [m for m in marks if not (m.kind in ("dynamic", "wedge") and note.onset <= m.tick < note.end)]
-        marks += [
-            Placed(note.onset, "dynamic", soft),
-            Placed(note.onset, "wedge", "crescendo"),
-            Placed(note.end, "wedge", "stop"),
-        ]
+        marks = [m for m in marks if not (m.kind == "dynamic" and note.onset <= m.tick < note.end)]
+        marks.append(Placed(note.onset, "dynamic", soft))
+        hairpins = [h for h in hairpins if h[1] <= note.onset or h[0] >= note.end]
+        hairpins.append((note.onset, note.end, "crescendo"))
         after = next((n for n in notes[number + 1 :] if n.onset >= note.end), None)
         told = {m.tick for m in marks if m.kind == "dynamic"}
         if after is None or after.onset > note.end:
             marks.append(Placed(note.end, "dynamic", loud))
         if after is not None and after.onset not in told and not after.note.swell:
             marks.append(Placed(after.onset, "dynamic", force(after)))
+    for start, stop, value in sorted(hairpins):
+        marks += [Placed(start, "wedge", value), Placed(stop, "wedge", "stop")]
     return marks
+
+
+def _hairpins(marks: Iterable[Placed]) -> list[tuple[int, int, str]]:
+    """(start, stop, value) of hairpins given as starts and stops in turn."""
+    found = []
+    start: Placed | None = None
+    for mark in marks:
+        if mark.value == "stop" and start is not None:
+            found.append((start.tick, mark.tick, start.value))
+        start = None if mark.value == "stop" else mark
+    return found

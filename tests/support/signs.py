@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -58,6 +59,9 @@ def signs_verovio(path: Path) -> Counter[str]:
     space = "{http://www.music-encoding.org/ns/mei}"
     tags = {"dynam": "dynamic", "hairpin": "wedge", "slur": "slur", "tie": "tie", "tuplet": "tuplet"}
     found = Counter({name: len(list(mei.iter(f"{space}{tag}"))) for tag, name in tags.items()})
+    # words such as "cresc." are dynamics in MEI too
+    said = ("".join(element.itertext()).strip() for element in mei.iter(f"{space}dynam"))
+    found["dynamic"] = sum(re.fullmatch("[fmnprsz]+", text) is not None for text in said)
     heads = [e for tag in ("note", "chord") for e in mei.iter(f"{space}{tag}") if e.get("grace")]
     found["grace"] = sum(e.getparent() is None or e.getparent().get("grace") is None for e in heads)
     return found
