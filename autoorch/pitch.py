@@ -11,6 +11,7 @@ from functools import cached_property
 
 STEPS = "CDEFGAB"
 NATURAL = (0, 2, 4, 5, 7, 9, 11)
+_SHARPS = "FCGDAEB"
 FLATTEST, SHARPEST = -9, 13
 """Centres on the line of fifths whose windows of twelve names reach no further than Fbb and Bx (two accidentals)."""
 _FIFTHS_OF_STEP = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
@@ -90,6 +91,11 @@ def from_midi(number: int, near_fifths: int = 0) -> Pitch:
     fifths = number * 7 % 12
     fifths += 12 * round((near_fifths - fifths) / 12)
     alter, place = divmod(fifths + 1, 7)
-    step = "FCGDAEB"[place]
+    step = _SHARPS[place]
     octave = (number - alter - NATURAL[STEPS.index(step)]) // 12 - 1
     return Pitch(step, alter, octave)
+
+
+def key_alters(fifths: int) -> dict[str, int]:
+    """Letter -> alteration under a key signature (sharps positive)."""
+    return {step: (fifths - place + 6) // 7 for place, step in enumerate(_SHARPS)}

@@ -12,7 +12,7 @@ from dataclasses import replace
 from autoorch.instruments import Instrument
 from autoorch.layers.model import MaterialNote
 from autoorch.lineup import Player
-from autoorch.pitch import Pitch, from_midi
+from autoorch.pitch import Pitch, from_midi, key_alters
 from autoorch.score.marks import Placed
 from autoorch.score.streams import Grid, Played
 
@@ -20,7 +20,6 @@ LETTERS = ("DCB", "EFGA")
 SIGNS = {-1: "♭", 0: "♮", 1: "♯"}
 FOOT_S = 0.5
 """Seconds that a foot needs for one pedal ("about two pedal moves a second"; E. Volpé Bligh, "Writing for the Pedal Harp")."""
-SHARPS = "FCGDAEB"
 
 
 def is_harp(player: Player) -> bool:
@@ -71,7 +70,7 @@ def _pedals(notes: Sequence[Played], fifths: int) -> str:
     for note in notes:
         for each in (*note.graces, note.note):
             first.setdefault(each.pitch.step, max(-1, min(1, each.pitch.alter)))
-    key = {step: (fifths - place + 6) // 7 for place, step in enumerate(SHARPS)}
+    key = key_alters(fifths)
     return " | ".join(" ".join(f"{s}{SIGNS[first.get(s, max(-1, min(1, key[s])))]}" for s in foot) for foot in LETTERS)
 
 

@@ -5,6 +5,7 @@ An accidental holds for its line or space to the end of the bar (common practice
 
 from __future__ import annotations
 
+from autoorch.pitch import key_alters
 from autoorch.score.model import Measure
 
 ACCIDENTAL_NAMES = {
@@ -16,7 +17,6 @@ ACCIDENTAL_NAMES = {
     2: "double-sharp",
     3: "triple-sharp",
 }
-_SHARPS = "FCGDAEB"
 
 Line = tuple[int, str, int]
 """(staff, letter, octave)"""
@@ -57,8 +57,3 @@ class Accidentals:
                 state[line] = written.alter
         self.before = {line: alter for line, alter in last.items() if alter != key[line[1]]}
         return found
-
-
-def key_alters(fifths: int) -> dict[str, int]:
-    """Letter -> alteration under a key signature (sharps positive)."""
-    return {step: (fifths - place + 6) // 7 for place, step in enumerate(_SHARPS)}

@@ -9,17 +9,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from autoorch.pitch import STEPS, Pitch
+from autoorch.pitch import STEPS, Pitch, key_alters
 from autoorch.score.idiom import ARPEGGIO, SINGLE_TREMOLO, is_single_tremolo
 from autoorch.score.model import Event, Head, Measure, Part, Score
-from autoorch.write.accidentals import key_alters
+from autoorch.score.rhythm import FLAGS
 from autoorch.write.clock import QUARTER, Clock
 from autoorch.write.loudness import Loudness
 from autoorch.write.manner import Manner
 from autoorch.write.tempo import TempoMap
 
-FLAGS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5}
-"""Flags of a written value: the strokes of a tremolo come on top of them (common practice)."""
 PAIR_START, PAIR_STOP = "tremolo-start-", "tremolo-stop-"
 
 
@@ -104,6 +102,7 @@ class Player:
             note = _Note(start, start + event.duration, head, event.marks, velocity, bar.fifths, graces, rolled)
             graces = []
             strokes = next((int(m[len(SINGLE_TREMOLO) :]) for m in event.marks if is_single_tremolo(m)), 0)
+            # strokes come on top of the flags (common practice)
             note.strokes = strokes + FLAGS.get(event.value, 0) if strokes else 0
             if pair:
                 first, second = pair

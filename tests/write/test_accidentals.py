@@ -1,7 +1,8 @@
 from __future__ import annotations
 
+from autoorch.pitch import key_alters
 from autoorch.score.model import Measure
-from autoorch.write.accidentals import Accidentals, key_alters
+from autoorch.write.accidentals import Accidentals
 from tests.support.hand import make_score, make_sketch, whole
 from tests.support.tiny import players
 
