@@ -15,9 +15,9 @@ from autoorch import pipeline
 from autoorch.exhibits import Extras, exhibits
 from autoorch.lineup import parse_lineup
 from autoorch.sketch import read_sketch
-from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
+from tests.support.opening import opening
 
 pytestmark = pytest.mark.browser
 
@@ -30,22 +30,10 @@ FINDING = {
 WIDE, SMALL = {"width": 1400, "height": 900}, {"width": 390, "height": 844}
 
 
-def opening(sketch: Sketch, bars: int) -> Sketch:
-    """The first bars, under a title that would like to be a script."""
-    kept = sketch.bars[:bars]
-    notes = tuple(note for note in sketch.notes if note.end <= kept[-1].end)
-    ids = {note.id for note in notes}
-    return replace(
-        sketch, bars=kept, notes=notes, title=EVIL,
-        slurs=tuple(slur for slur in sketch.slurs if {slur.first, slur.last} <= ids),
-        marks=tuple(mark for mark in sketch.marks if mark.end < kept[-1].end),
-    )  # fmt: skip
-
-
 @pytest.fixture(scope="module")
 def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     lineup = parse_lineup("romantic", load_tables())
-    result = pipeline.draft(opening(read_sketch(EXAMPLE), 24), lineup, limits=Limits(seconds=5))
+    result = pipeline.draft(replace(opening(read_sketch(EXAMPLE), 24), title=EVIL), lineup, limits=Limits(seconds=5))
     folder = tmp_path_factory.mktemp("draft")
     pipeline.write(result, folder / "made")
     written = {path.name: path.read_bytes() for path in (folder / "made").iterdir()}
