@@ -74,7 +74,9 @@ def problem(
     spans = list(itertools.pairwise(edges))
     reading = Reading((), tuple(Phrase(a, b, dynamic=dynamic) for a, b in spans), tuple(chords), tempo=tempo)
     material = Material(
-        tuple(strands), tuple(PhrasePlan(a, b, weight, dynamic, section=k) for k, (a, b) in enumerate(spans)), manners=tuple(manners)
+        tuple(strands),
+        tuple(PhrasePlan(a, b, weight, dynamic, section=k) for k, (a, b) in enumerate(spans)),
+        manners=tuple(manners),
     )
     return build_problem(sketch, reading, material, lineup, load_tables())
 
