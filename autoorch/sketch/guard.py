@@ -95,7 +95,7 @@ def unzip(data: bytes, file: str, limits: Limits) -> bytes:
             return _member(archive, name, file, limits)
     except KeyError:
         raise SketchError("its container names a score that is not in the archive; export it anew", file) from None
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, RuntimeError) as error:
         raise SketchError(f"is a broken archive ({plain(str(error))}); export it anew", file) from None
 
 
