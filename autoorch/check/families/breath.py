@@ -106,7 +106,7 @@ def _busy(part: Part, limits: Limits) -> Iterator[Fault]:
             sounding -= part.notes[first].until - part.notes[first].at
             first += 1
         length = note.until - part.notes[first].at
-        if last > first and length > 0.8 * window and sounding / window > limit:
+        if last > first and length > table["filled"] * window and sounding / window > limit:
             share = sounding / window
             message = f"plays {share:.0%} of {window:.0f} s"
             yield Fault(part, part.notes[first].start, "risky", f"{share:.2f}", f"{limit:.2f}", message, share)

@@ -20,17 +20,17 @@ def speed(score: Score, limits: Limits) -> Iterator[Finding]:
         faults: dict[str, list[Fault]] = {"repeated notes": [], "speed": [], "pizz": []}
         for line in part.lines:
             for size in (table["run"], table["long_run"]):
-                for run in _windows([chord[-1] for chord in line], size):
+                for run in _windows([chord[-1] for chord in line], size, table["contiguous"]):
                     if (judged := _judge(part, run, limits, score.timed)) is not None:
                         faults[judged[0]].append(judged[1])
         for rule, found in faults.items():
             yield from state(score, rule, table["source"], found)
 
 
-def _windows(line: Sequence[Note], size: int) -> Iterator[Sequence[Note]]:
+def _windows(line: Sequence[Note], size: int, contiguous: float) -> Iterator[Sequence[Note]]:
     for start in range(len(line) - size + 1):
         run = line[start : start + size]
-        if all(second.at - first.until < 0.1 for first, second in pairwise(run)):
+        if all(second.at - first.until < contiguous for first, second in pairwise(run)):
             yield run
 
 
@@ -73,7 +73,7 @@ def leaps(score: Score, limits: Limits) -> Iterator[Finding]:
         faults = []
         for line in part.lines:
             for first, second in pairwise(line):
-                if len(first) > 1 or len(second) > 1 or second[0].at - first[0].until > 0.1:
+                if len(first) > 1 or len(second) > 1 or second[0].at - first[0].until > table["contiguous"]:
                     continue
                 wide, time = abs(second[0].pitch - first[0].pitch), second[0].at - first[0].at
                 limit = quick if time < table["quick"] else risky

@@ -25,16 +25,16 @@ def stops(score: Score, limits: Limits) -> Iterator[Finding]:
             yield from state(score, "double stops", table["source"], _fingered(part, table))
 
 
-def _pitches(sounding: Sequence[Note], overlap: float = 0.02) -> list[Note]:
+def _pitches(sounding: Sequence[Note], overlap: float) -> list[Note]:
     """Distinct pitches that sound together for more than a moment, lowest first."""
     at = sounding[-1].at
     return [note for _, note in sorted({n.pitch: n for n in sounding if n.until - at > overlap}.items())]
 
 
 def _divided(part: Part, limits: Limits) -> Iterator[Fault]:
-    most = limits.of("reading")["desks"]
+    most, moment = limits.of("reading")["desks"], limits.of("strings")["moment"]
     for sounding in part.moments:
-        notes = _pitches(sounding)
+        notes = _pitches(sounding, moment)
         if len(notes) > most:
             message = f"{len(notes)} notes at once in one section"
             yield Fault(part, sounding[-1].start, "style", str(len(notes)), str(most), message, len(notes))
@@ -43,7 +43,7 @@ def _divided(part: Part, limits: Limits) -> Iterator[Fault]:
 def _fingered(part: Part, table: Mapping[str, Any]) -> Iterator[Fault]:
     known: dict[tuple[str, tuple[int, ...]], float | None] = {}
     for sounding in part.moments:
-        notes = _pitches(sounding)
+        notes = _pitches(sounding, table["moment"])
         instrument = notes[-1].instrument if notes else None
         if len(notes) < 2 or instrument is None or not instrument.strings or any(note.harmonic for note in notes):
             continue
@@ -85,7 +85,7 @@ def stretch(instrument: Instrument, pitches: tuple[int, ...], table: Mapping[str
         span: float = max(fingers) - min(fingers) if fingers else 0
         thumb = table["thumb"].get(instrument.id)
         if fingers and (min(fingers) >= table["high"] or (thumb is not None and min(fingers) >= thumb)):
-            span /= 1.5
+            span /= table["high_factor"]
         best = span if best is None else min(best, span)
     return best
 
