@@ -22,13 +22,20 @@ def _pick(host: Host, rng: random.Random, *names: str, bars: int = 1) -> tuple[s
 
 
 def _one(
-    host: Host, rng: random.Random, names: tuple[str, ...], events: list[Event], rule: str, severity: str
+    host: Host,
+    rng: random.Random,
+    names: tuple[str, ...],
+    events: list[Event],
+    rule: str,
+    severity: str,
+    seconds: bool = False,
 ) -> Planted | None:
-    """A single bar of a part with these events."""
+    """A single bar of a part with these events, their lengths in quarters or seconds."""
     if (where := _pick(host, rng, *names)) is None:
         return None
     part, bar = where
-    host.fill(part, bar, events)
+    pace = host.quarters_a_second(bar) if seconds else 1.0
+    host.fill(part, bar, [(pitches, float(length) * pace, signs) for pitches, length, signs in events])
     return Planted(rule, severity, host.names[part], bar, bar)
 
 
@@ -100,8 +107,12 @@ def mute_left_on(host: Host, rng: random.Random) -> Planted | None:
 
 def no_time_for_pizzicato(host: Host, rng: random.Random) -> Planted | None:
     pitch = rng.randint(60, 67)
-    events: list[Event] = [((pitch,), 0.2, "dyn:mf"), ((pitch + 2,), 0.2, "words:pizz."), ((pitch,), 0.2, "words:arco")]
-    return _one(host, rng, ("Viola",), events, "pizz", "risky")
+    events: list[Event] = [
+        ((pitch,), 0.15, "words:unis. words:arco dyn:mf"),
+        ((pitch + 2,), 0.15, "words:pizz."),
+        ((pitch,), 0.15, "words:arco"),
+    ]
+    return _one(host, rng, ("Viola",), events, "pizz", "risky", seconds=True)
 
 
 def plucked_too_fast(host: Host, rng: random.Random) -> Planted | None:
@@ -211,14 +222,14 @@ def too_fast(host: Host, rng: random.Random) -> Planted | None:
     names = rng.choice([("Tuba",), ("Trombone",), ("Horn",)])
     low = 45 if names != ("Horn",) else 57
     run: list[Event] = [
-        ((low + (0, 2, 4, 5, 7, 5, 4, 2)[k % 8],), 1 / 12, "dyn:mf" if not k else "") for k in range(16)
+        ((low + (0, 2, 4, 5, 7, 5, 4, 2)[k % 8],), 1 / 20, "dyn:mf" if not k else "") for k in range(16)
     ]
-    return _one(host, rng, names, run, "speed", "unplayable")
+    return _one(host, rng, names, run, "speed", "unplayable", seconds=True)
 
 
 def repeated_too_fast(host: Host, rng: random.Random) -> Planted | None:
-    run: list[Event] = [((60,), 1 / 12, "dyn:mf" if not k else "") for k in range(16)]
-    return _one(host, rng, ("Horn", "Trombone", "Clarinet"), run, "repeated notes", "unplayable")
+    run: list[Event] = [((60,), 1 / 20, "dyn:mf" if not k else "") for k in range(16)]
+    return _one(host, rng, ("Horn", "Trombone", "Clarinet"), run, "repeated notes", "unplayable", seconds=True)
 
 
 def wide_leap(host: Host, rng: random.Random) -> Planted | None:
