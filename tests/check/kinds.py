@@ -126,7 +126,7 @@ def plucked_too_fast(host: Host, rng: random.Random) -> Planted | None:
 
 def four_close_timpani_notes(host: Host, rng: random.Random) -> Planted | None:
     low = rng.choice([38, 39])
-    run: list[Event] = [((low + step,), 0.25, "dyn:f" if not step else "") for step in (1, 2, 3, 5)] * 2
+    run: list[Event] = [((low + step,), 0.25, "dyn:f" if not at else "") for at, step in enumerate((1, 2, 3, 5) * 2)]
     return _one(host, rng, ("Timpani",), run, "timpani", "unplayable")
 
 
