@@ -112,9 +112,8 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         *result.sketch.notices, *result.reading.notices, *result.material.notices, *result.score.notices,
         *result.draft.notices,
     )  # fmt: skip
-    verdicts = [f"{v.state}: {v.direction}" + (f" ({v.detail})" if v.detail else "") for v in result.draft.verdicts]
     told: dict[str, Sequence[str]] = {
-        "Directions": verdicts,
+        "Directions": [str(verdict) for verdict in result.draft.verdicts],
         "Please check in the sketch": result.reading.queries,
         "Not kept from the file": result.sketch.lost,
         "Reduced to fit the line-up": result.draft.losses,

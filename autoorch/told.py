@@ -11,6 +11,8 @@ from autoorch.problem.draft import Choice, Draft
 from autoorch.sketch.model import Sketch
 from autoorch.solver.why import Reason, Share
 
+STATES = ("kept", "bent", "refused")
+"""What can become of a direction."""
 MOST = 4
 """Lines told of each kind; the rest stands in queries.txt."""
 
@@ -29,11 +31,14 @@ def summary(result: Result, folder: Path, label: str = "") -> str:
     ]
     if label:
         lines.append(f"  apart by: {label}")
-    asked = [f"{v.state}: {v.direction}" + (f" ({v.detail})" if v.detail else "") for v in draft.verdicts]
+    if draft.verdicts:
+        states = [verdict.state for verdict in draft.verdicts]
+        counts = ", ".join(f"{states.count(state)} {state}" for state in STATES if state in states)
+        lines.append(f"  directions: {counts}")
     for title, said in (
         ("not kept", sketch.lost),
         ("note", sketch.notices + reading.notices + result.material.notices + result.score.notices + draft.notices),
-        ("direction", tuple(text for text in asked if not text.startswith("kept"))),
+        ("direction", tuple(str(verdict) for verdict in draft.verdicts if verdict.state != STATES[0])),
         ("query", reading.queries),
         ("reduced", draft.losses),
     ):

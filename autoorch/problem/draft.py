@@ -67,6 +67,10 @@ class Verdict:
     state: str
     detail: str = ""
 
+    def __str__(self) -> str:
+        """ "bent: bars 9-16, melody: prefer Oboe (kept in 60% of it)"."""
+        return f"{self.state}: {self.direction}" + (f" ({self.detail})" if self.detail else "")
+
 
 @dataclass(frozen=True)
 class Draft:

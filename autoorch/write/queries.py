@@ -30,6 +30,7 @@ def queries(sketch: Sketch, reading: Reading, draft: Draft, score: Score, notice
         ("Moved by octaves", tuple(_fates(sketch, draft, ("octave moved",)))),
     )
     text = [sketch.title or "Untitled", "", *_section("Line-up", instrumentation(score))]
+    text += _section("Directions", map(str, draft.verdicts)) if draft.verdicts else []
     found = [line for title, lines in asked if lines for line in _section(title, lines)]
     text += found or ["Nothing to ask: every note of the sketch is in the score at its own pitch."]
     return ("\n".join(text).rstrip() + "\n").encode()

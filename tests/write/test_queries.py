@@ -3,7 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.lineup import parse_lineup
-from autoorch.problem.draft import Added, Choice, Draft, Fate
+from autoorch.problem.draft import Added, Choice, Draft, Fate, Verdict
 from autoorch.roles.model import Phrase
 from autoorch.score.desks import desks
 from autoorch.sketch.model import Mark
@@ -32,6 +32,16 @@ def test_nothing_to_ask() -> None:
         "Untitled", "", "Line-up", "  Woodwind: Flute", "",
         "Nothing to ask: every note of the sketch is in the score at its own pitch.",
     ]  # fmt: skip
+
+
+def test_what_became_of_each_direction_stands_first() -> None:
+    verdicts = (Verdict("melody: must Flute", "kept"), Verdict("bass: prefer Tuba", "bent", "kept in 60% of it"))
+    told = lines(Draft((), verdicts=verdicts))
+    place = told.index("Directions")
+    assert told[place + 1 : place + 4] == [
+        "  kept: melody: must Flute", "  bent: bass: prefer Tuba (kept in 60% of it)", "",
+    ]  # fmt: skip
+    assert told[-1].startswith("Nothing to ask")
 
 
 def test_notes_with_one_fate_stand_together() -> None:

@@ -48,7 +48,6 @@ def compare_page(title: str, drafts: Sequence[Shown]) -> bytes:
 
 def _draft(shown: Shown) -> dict[str, Any]:
     draft = shown.draft
-    directions = [f"{v.state}: {v.direction}" + (f" ({v.detail})" if v.detail else "") for v in draft.verdicts]
     return {
         "name": shown.name,
         "folder": shown.folder,
@@ -60,7 +59,7 @@ def _draft(shown: Shown) -> dict[str, Any]:
         "gap": f"{draft.gap:.1%}",
         "costs": sorted(draft.costs.items(), key=lambda row: (-row[1], row[0])),
         "findings": [dict(finding) for finding in shown.findings],
-        "told": [*directions, *(f"not as in the first: {line}" for line in shown.lost), *draft.losses],
+        "told": [*map(str, draft.verdicts), *(f"not as in the first: {line}" for line in shown.lost), *draft.losses],
         "pages": len(shown.pages),
         "heard": heard_data(shown.heard),
     }
