@@ -1,37 +1,167 @@
-"""Piano figures written again for the hands that get them: broken octaves become octaves, a figure that the reading has in
-pieces becomes one line."""
+"""Piano figures written again for the hands that get them: broken octaves become octaves, what registers split in pieces becomes
+lines that go right through, a broken chord gets its first note back and its bass is held under it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from statistics import median_low
+from typing import Any
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.techniques import DETACHED
 
 OCTAVE = 12
+BROKEN = ("alberti", "arpeggio")
+"""Textures of broken chords."""
 
 
 def refigured(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
-    """The strands, some with lines more that carry the sketch's notes, in the phrases that have such a figure.
+    """The strands as others than a pianist would have them, phrase by phrase; each note of the sketch keeps a line.
 
-    Broken octaves get two: the lower notes, and the upper ones, each held for both. A figure in several lines that hardly ever
-    strike together gets one through all of them.
+    Figures and off-beats: the first line has the top of each attack, the next one what is under it, so that no figure goes
+    from line to line. A broken chord over a bass that has its first note takes that note too, and the bass is held while the
+    figure moves on. Broken octaves get two lines more, the lower notes and the upper ones, each held for both.
     """
     table = cue.tables.rule("patterns")["instead"]
-    found = []
-    for strand in strands:
-        now = _with_octaves(cue, strand, table["octaves"]) if strand.role in ("bass", "figure") else strand
-        found.append(_as_one(cue, now, table["together"]) if strand.role == "figure" else now)
-    return tuple(found)
+    found = [_ranked(cue, s, table) if s.role in ("figure", "rhythm") else s for s in strands]
+    broken = [s for s in found if s.role == "figure" and s.texture in BROKEN]
+    bass = sorted((n for s in found if s.role == "bass" for n in s.lines[0].notes), key=lambda n: n.onset)
+    found = [_completed(cue, s, bass, table) if s in broken else s for s in found]
+    found = [_held(cue, s, broken) if s.role == "bass" else s for s in found]
+    return tuple(_with_octaves(cue, s, table["octaves"]) if s.role in ("bass", "figure") else s for s in found)
+
+
+def _inside(notes: Sequence[MaterialNote], start: int, end: int) -> list[MaterialNote]:
+    return [note for note in notes if start <= note.onset < end]
+
+
+def _by_attack(notes: Sequence[MaterialNote]) -> dict[int, list[MaterialNote]]:
+    """Attack -> its notes, highest first, in time order."""
+    found: dict[int, list[MaterialNote]] = defaultdict(list)
+    for note in sorted(notes, key=lambda n: (n.onset, -n.pitch.midi, n.id)):
+        found[note.onset].append(note)
+    return dict(found)
+
+
+def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> MaterialStrand:
+    """The strand's lines by rank in each attack, in the phrases in which that cuts little short and somebody reaches it all;
+    the line that stands for several has nothing where there is only one."""
+    own = [line for line in strand.lines if not line.reduced]
+    if len(own) < 2:
+        return strand
+    lines: list[list[MaterialNote]] = [[] for _ in own]
+    single: list[tuple[int, int]] = []
+    for plan in cue.plan:
+        pieces = [_inside(line.notes, plan.start, plan.end) for line in own]
+        ranks = by_rank([n for piece in pieces for n in piece], table) if sum(map(bool, pieces)) > 1 else None
+        now = ranks if ranks and len(ranks) <= len(own) else pieces
+        for line, notes in zip(lines, now, strict=False):
+            line += notes
+        if sum(map(bool, now)) == 1:
+            single.append((plan.start, plan.end))
+    kept = [
+        replace(line, notes=tuple(n for n in line.notes if not any(a <= n.onset < b for a, b in single)))
+        for line in strand.lines
+        if line.reduced
+    ]
+    whole = [replace(line, notes=tuple(notes)) for line, notes in zip(own, lines, strict=True)]
+    return replace(strand, lines=tuple(line for line in (*whole, *kept) if line.notes))
+
+
+def by_rank(notes: Sequence[MaterialNote], table: Mapping[str, Any]) -> list[list[MaterialNote]] | None:
+    """The notes of one phrase in lines by rank, highest first, each note ending where the next of its line begins: all
+    together, or what is held and what moves each by itself. None where there are grace notes, too much would be cut short or a
+    line goes too wide."""
+    if any(not note.duration for note in notes):
+        return None
+    attacks = sorted({note.onset for note in notes})
+    step = median_low([b - a for a, b in pairwise(attacks)]) if len(attacks) > 1 else notes[0].duration
+    moving = [note for note in notes if note.duration < table["held"] * step]
+    held = [note for note in notes if note.duration >= table["held"] * step]
+    for parts in ((notes,), (held, moving)):
+        lines = [line for part in parts if part for line in _ranks(part)]
+        lost = sum(n.duration for n in notes) - sum(n.duration for line in lines for n in line)
+        if lost <= table["cut"] * sum(n.duration for n in notes) and all(_width(ln) <= table["widest"] for ln in lines):
+            return sorted(lines, key=lambda line: -sum(n.pitch.midi for n in line) / len(line))
+    return None
+
+
+def _ranks(notes: Sequence[MaterialNote]) -> list[list[MaterialNote]]:
+    attacks = list(_by_attack(notes).values())
+    lines = [[group[k] for group in attacks if k < len(group)] for k in range(max(map(len, attacks)))]
+    return [[_until(a, b.onset) for a, b in pairwise(line)] + line[-1:] for line in lines]
+
+
+def _width(notes: Sequence[MaterialNote]) -> int:
+    return max(n.pitch.midi for n in notes) - min(n.pitch.midi for n in notes)
+
+
+def _until(note: MaterialNote, tick: int) -> MaterialNote:
+    return note if note.end <= tick else replace(note, id=f"{note.id}.cut", duration=tick - note.onset)
+
+
+def _completed(
+    cue: Cue, strand: MaterialStrand, bass: Sequence[MaterialNote], table: Mapping[str, Any]
+) -> MaterialStrand:
+    """The moving line of each phrase with the bass notes that begin the figure's groups."""
+    added: dict[int, list[MaterialNote]] = defaultdict(list)
+    own = [k for k, line in enumerate(strand.lines) if not line.reduced]
+    for plan in cue.plan:
+        pieces = {k: _inside(strand.lines[k].notes, plan.start, plan.end) for k in own}
+        moving = max(own, key=lambda k: len(pieces[k]))
+        if len(pieces[moving]) >= table["least"]:
+            added[moving] += beginnings(pieces[moving], _inside(bass, plan.start, plan.end), table)
+    lines = list(strand.lines)
+    for k, more in added.items():
+        notes = sorted((*lines[k].notes, *more), key=lambda n: n.onset)
+        lines[k] = replace(lines[k], notes=(*(_until(a, b.onset) for a, b in pairwise(notes)), notes[-1]))
+    return replace(strand, lines=tuple(lines))
+
+
+def beginnings(
+    figure: Sequence[MaterialNote], bass: Sequence[MaterialNote], table: Mapping[str, Any]
+) -> list[MaterialNote]:
+    """Bass notes after which a figure goes on at its own pace, near enough below it to belong to its hand."""
+    step, onsets = median_low([b.onset - a.onset for a, b in pairwise(figure)]), [n.onset for n in figure]
+    low, high = min(n.pitch.midi for n in figure), max(n.pitch.midi for n in figure)
+    floor = max(table["lowest"], low - OCTAVE, high - table["widest"])
+    follows = {onset - step for onset in onsets} - set(onsets)
+    return [
+        replace(note, id=f"{note.id}.first")
+        for note in bass
+        if note.onset in follows and 0 < note.duration <= step and floor <= note.pitch.midi <= low
+    ]
+
+
+def _held(cue: Cue, strand: MaterialStrand, broken: Sequence[MaterialStrand]) -> MaterialStrand:
+    """The bass with its notes held while a broken chord that they begin goes on: to the next note, chord or bar. Dots and longer
+    notes stay as they are."""
+    first, *others = strand.lines
+    figure = sorted({n.onset for s in broken for line in s.lines for n in line.notes})
+    changes = sorted({chord.start for chord in cue.reading.chords})
+    notes: list[MaterialNote] = []
+    for note, after in zip(first.notes, (*first.notes[1:], None), strict=True):
+        bar, phrase = cue.sketch.bar_at(note.onset), cue.plan_at(note.onset)
+        place = bisect_right(changes, note.onset)
+        ends = (bar.end, phrase.end, *(after.onset for after in (after,) if after), *changes[place : place + 1])
+        moving = figure[bisect_right(figure, note.onset) : bisect_left(figure, min(ends))]
+        if len(moving) < 2 or not note.duration or note.end > moving[0] or set(note.marks) & set(DETACHED):
+            notes.append(note)
+        else:
+            notes.append(replace(note, id=f"{note.id}.held", duration=min(ends) - note.onset))
+    return replace(strand, lines=(replace(first, notes=tuple(notes)), *others))
 
 
 def _with_octaves(cue: Cue, strand: MaterialStrand, least: int) -> MaterialStrand:
     lower: list[MaterialNote] = []
     upper: list[MaterialNote] = []
     for plan in cue.plan:
-        notes = [n for n in strand.lines[0].notes if plan.start <= n.onset < plan.end]
+        notes = _inside(strand.lines[0].notes, plan.start, plan.end)
         pairs = broken_octaves(notes, least)
         if not pairs:
             continue
@@ -54,32 +184,6 @@ def _with_octaves(cue: Cue, strand: MaterialStrand, least: int) -> MaterialStran
         MaterialLine(f"{strand.id}.high", tuple(upper), reduced=True, instead=True),
     )
     return replace(strand, lines=strand.lines + lines)
-
-
-def _as_one(cue: Cue, strand: MaterialStrand, together: float) -> MaterialStrand:
-    """A line through all lines of a figure, where so small a share of its attacks at most has several notes: of those the
-    lowest; each note ends where the next begins."""
-    own = [line for line in strand.lines if not line.reduced]
-    notes: list[MaterialNote] = []
-    for plan in cue.plan:
-        attacks: dict[int, list[MaterialNote]] = {}
-        for line in own:
-            for note in line.notes:
-                if plan.start <= note.onset < plan.end and note.duration:
-                    attacks.setdefault(note.onset, []).append(note)
-        pieces = sum(any(plan.start <= n.onset < plan.end for n in line.notes) for line in own)
-        several = sum(len(found) > 1 for found in attacks.values())
-        if pieces > 1 and several <= together * len(attacks):
-            order = [min(attacks[tick], key=lambda n: n.pitch.midi) for tick in sorted(attacks)]
-            notes += [_until(note, after.onset) for note, after in pairwise(order)] + order[-1:]
-    if not notes:
-        return strand
-    whole = MaterialLine(f"{strand.id}.one", tuple(notes), reduced=True, instead=True)
-    return replace(strand, lines=(*strand.lines, whole))
-
-
-def _until(note: MaterialNote, tick: int) -> MaterialNote:
-    return note if note.end <= tick else replace(note, id=f"{note.id}.one", duration=tick - note.onset)
 
 
 def broken_octaves(notes: Sequence[MaterialNote], least: int) -> list[tuple[MaterialNote, MaterialNote]]:

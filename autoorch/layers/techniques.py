@@ -16,7 +16,7 @@ from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
-_DETACHED = ("staccato", "staccatissimo", "spiccato")
+DETACHED = ("staccato", "staccatissimo", "spiccato")
 
 
 def manners(
@@ -95,7 +95,7 @@ def _offered(
 
 def _dotted(notes: Sequence[MaterialNote], row: Mapping[str, Any]) -> bool:
     """Enough of the notes are marked as detached."""
-    marked = sum(1 for n in notes if any(mark in _DETACHED for mark in n.marks))
+    marked = sum(1 for n in notes if any(mark in DETACHED for mark in n.marks))
     return bool(notes) and marked >= row["staccato"] * len(notes)
 
 

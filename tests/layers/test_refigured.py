@@ -1,7 +1,8 @@
-"""Broken octaves become octaves that carry both of the sketch's notes."""
+"""Figures laid out anew: whole lines, broken octaves as octaves, broken chords with their first note over a held bass."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from autoorch.layers.refigured import broken_octaves, refigured
@@ -54,26 +55,63 @@ def test_the_lines_carry_every_note_and_stand_for_it() -> None:
     assert {fate.fate for fate in note_fates(sketch, data, as_it_stands)} == {"copied"}
 
 
-def test_a_figure_in_pieces_is_one_line_too() -> None:
+def test_a_figure_in_pieces_is_one_line_and_nobody_can_have_half_of_it() -> None:
     here = cue(("C5 4",))
-    pieces = (line("s2.1", "- E4 G4 -"), line("s2.2", "C4 - - E4"))
+    pieces = (line("s2.1", "- E4 G4 -"), line("s2.2", "C4 - - E4"), replace(line("s2.r", "C4 E4 G4 E4"), reduced=True))
     (figure,) = refigured(here, [strand("s2", "figure", *pieces, texture="arpeggio")])
-    whole = figure.lines[-1]
+    (whole,) = figure.lines
     assert [str(note.pitch) for note in whole.notes] == ["C4", "E4", "G4", "E4"]
-    assert whole.reduced and whole.instead
+    assert {note.id for note in whole.notes} == {"s2.1.1", "s2.1.2", "s2.2.0", "s2.2.3"}
     data = problem(players("viola", "viola"), figure)
-    (one,) = (o.index for o in data.options if o.lines == (2,) and o.player == 0 and not o.octave and o.share == 12)
-    assert report(coverage, data, frozenset({one})).cost == 0
-    assert report(techniques, data, frozenset({one})).cost == 0
-    assert report(techniques, data, taken(data, ("viola 1", "s2.1", 0), ("viola 2", "s2.2", 0))).cost > 0
+    one = taken(data, ("viola 1", whole.id, 0))
+    assert report(coverage, data, one).cost == 0 == report(techniques, data, one).cost
+    assert {o.lines for o in data.options} == {(0,)}
 
 
-def test_overlapping_notes_end_where_the_next_begins_and_chords_stay_in_lines() -> None:
+def test_off_beats_are_laid_out_by_rank() -> None:
     here = cue(("C5 4",))
-    held = (line("s2.1", "- E4 - G4", 1), line("s2.2", "C4 - C4 -", 1.5))
-    (figure,) = refigured(here, [strand("s2", "figure", *held)])
-    ends = [(note.onset, note.end) for note in figure.lines[-1].notes]
-    assert all(a[1] <= b[0] for a, b in pairwise(ends))
-    chords = (line("s2.1", "E4 G4 E4 G4", 1), line("s2.2", "C4 C4 C4 C4", 1))
-    (same,) = refigured(here, [strand("s2", "figure", *chords)])
-    assert len(same.lines) == 2
+    pieces = (line("s2.1", "- G4 - -"), line("s2.2", "- E4 - E4"), line("s2.3", "- - - C4"))
+    (chords,) = refigured(here, [strand("s2", "rhythm", *pieces, texture="off-beats")])
+    assert [[str(note.pitch) for note in ln.notes] for ln in chords.lines] == [["G4", "E4"], ["E4", "C4"]]
+
+
+def test_overlapping_notes_end_where_the_next_begins_and_held_ones_stay_in_lines() -> None:
+    here = cue(("C5 4",))
+    low = line("s2.2", "C4 - C4 -")
+    leaning = (line("s2.1", "- E4 - G4"), replace(low, notes=tuple(replace(n, duration=6) for n in low.notes)))
+    (figure,) = refigured(here, [strand("s2", "figure", *leaning)])
+    (whole,) = figure.lines
+    assert all(a.end <= b.onset for a, b in pairwise(whole.notes))
+    assert {source for note in whole.notes for source in note.sources} == {n.id for ln in leaning for n in ln.notes}
+    held = (line("s2.1", "G4", 4), line("s2.2", "C4 E4 C4 E4", 1))
+    (same,) = refigured(here, [strand("s2", "figure", *held)])
+    assert [ln.id for ln in same.lines] == ["s2.1", "s2.2"]
+    assert [len(ln.notes) for ln in same.lines] == [1, 4]
+
+
+def test_what_one_hand_cannot_reach_stays_in_lines() -> None:
+    here = cue(("C5 4",))
+    wide = (line("s2.1", "- E5 G5 -"), line("s2.2", "C2 - - E2"))
+    (same,) = refigured(here, [strand("s2", "figure", *wide)])
+    assert [[str(note.pitch) for note in ln.notes] for ln in same.lines] == [["E5", "G5"], ["C2", "E2"]]
+
+
+def test_a_broken_chord_has_its_first_note_and_its_bass_is_held() -> None:
+    here = cue(("C5 4",))
+    bass = strand("s3", "bass", line("s3.1", "C3 - - - C3 - - -", 0.5))
+    figure = strand("s2", "figure", line("s2.1", "- G3 E3 G3 - G3 E3 G3", 0.5), texture="alberti")
+    moving, low = refigured(here, [figure, bass])
+    assert [str(note.pitch) for note in moving.lines[0].notes] == "C3 G3 E3 G3 C3 G3 E3 G3".split()
+    assert moving.lines[0].notes[0].sources == ("s3.1.0",)
+    assert [(note.onset, note.duration) for note in low.lines[0].notes] == [(0, 2 * TICKS), (2 * TICKS, 2 * TICKS)]
+
+
+def test_a_leaping_bass_and_dots_stay() -> None:
+    here = cue(("C5 4",))
+    figure = strand("s2", "figure", line("s2.1", "- G4 E4 G4 - G4 E4 G4", 0.5), texture="alberti")
+    bass = line("s3.1", "C2 - - - C2 - - -", 0.5)
+    moving, low = refigured(here, [figure, strand("s3", "bass", bass)])
+    assert moving.lines == figure.lines, "two octaves below the figure"
+    dotted = replace(bass, notes=tuple(replace(n, marks=("staccato",)) for n in bass.notes))
+    _, dry = refigured(here, [figure, strand("s3", "bass", dotted)])
+    assert low.lines[0].notes[0].duration > dry.lines[0].notes[0].duration == bass.notes[0].duration
