@@ -211,8 +211,9 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
 @click.option("--bar", required=True, metavar="N", help="Bar number as printed.")
 @click.option("--player", metavar="NAME", help="Only this player or section.")
 @click.option("--instead", "other", metavar="NAME", help="Solve again with this player in the place of --player.")
+@click.option("--json", "as_json", is_flag=True, help="Every figure as JSON, with the strands' ids.")
 @click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
-def why(folder: Path, bar: str, player: str | None, other: str | None, constraints: Path | None) -> None:
+def why(folder: Path, bar: str, player: str | None, other: str | None, as_json: bool, constraints: Path | None) -> None:
     """Why players have in a bar what they have, and what another choice would cost.
 
     Example: autoorch why first-draft --bar 9 --player "Oboe 1" --instead "Clarinet 1"
@@ -220,7 +221,7 @@ def why(folder: Path, bar: str, player: str | None, other: str | None, constrain
     from autoorch import ask
     from autoorch.tables import load_tables
 
-    click.echo(ask.why(folder, bar, player, other, load_tables(constraints)))
+    click.echo(ask.why(folder, bar, player, other, load_tables(constraints), as_json))
 
 
 @main.command()

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from autoorch.lost import ESSENTIAL
 from autoorch.pipeline import Result
-from autoorch.problem.data import ProblemData
+from autoorch.plain import plain
+from autoorch.problem.data import WHOLE, ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.sketch.model import Sketch
+from autoorch.solver.explain import fact
 from autoorch.solver.why import Reason, Share
+from autoorch.write.page.words import octave_words
 
 STATES = ("kept", "bent", "refused")
 """What can become of a direction."""
@@ -57,36 +63,84 @@ def place(sketch: Sketch, choice: Choice) -> str:
 
 def who(choice: Choice) -> str:
     """ "Oboe 1 an octave up" of a choice."""
-    octave = f"{abs(choice.octave)} oct. {'up' if choice.octave > 0 else 'down'}" if choice.octave else ""
-    half = "half of them" if choice.share < 12 else ""
-    return ", ".join(word for word in (choice.player, octave, half, choice.technique.replace("_", " ")) if word)
+    octave = f" {octave_words(choice.octave)}" if choice.octave else ""
+    how = "half of them" if choice.share < WHOLE else "", choice.technique.replace("_", " ")
+    return ", ".join((choice.player + octave, *filter(None, how)))
 
 
-def why(sketch: Sketch, reason: Reason) -> str:
-    """A reason in a few lines: what it is, what it costs and spares, what the next best would cost."""
+def why(sketch: Sketch, bar: str, found: Sequence[Reason]) -> str:
+    """The reasons of a bar on one screen: by role a line for each sort of reason, with what decided and the next best."""
+    roles: dict[tuple[str, int, int], list[Reason]] = {}
+    for reason in found:
+        roles.setdefault((reason.choice.strand, reason.choice.start, reason.choice.end), []).append(reason)
+    lines = []
+    for own in sorted(roles.values(), key=lambda own: (own[0].role != "melody", ESSENTIAL.index(own[0].role))):
+        lines.append(f"{own[0].role}, {place(sketch, own[0].choice)}{_added(own[0])}")
+        alike: dict[str, list[str]] = {}
+        for reason in own:
+            alike.setdefault(f"{_because(reason)}; {_next_best(reason, 0)}", []).append(who(reason.choice))
+        lines += [f"  {' and '.join(names)}: {because}" for because, names in alike.items()]
+    return "\n".join([*lines, f"--player NAME tells what it costs and spares in bar {bar}, --json gives every figure"])
+
+
+def why_one(sketch: Sketch, reason: Reason) -> str:
+    """One player's reason in a few lines: what it is, what decided, what it costs and spares by rule, the next best."""
     choice = reason.choice
-    added = f", added by {reason.layer}: {reason.why_added}" if reason.layer != "assigned" else ""
-    lines = [f"{who(choice)}: {reason.role} ({choice.strand}), {place(sketch, choice)}{added}"]
-    spares, costs = [s for s in reason.shares if s.cost < 0], [s for s in reason.shares if s.cost > 0]
+    lines = [f"{who(choice)}: {reason.role}, {place(sketch, choice)}{_added(reason)}", f"  {_because(reason)}"]
+    for word, shares in (
+        ("spares", [replace(share, cost=-share.cost) for share in reason.shares if share.cost < 0]),
+        ("costs", [share for share in reason.shares if share.cost > 0]),
+    ):
+        if shares:
+            lines.append(f"  {word} {sum(share.cost for share in shares)}: {_by_rule(shares)}")
+    return "\n".join([*lines, f"  {_next_best(reason, MOST)}"])
+
+
+def _added(reason: Reason) -> str:
+    return f" (added: {reason.why_added})" if reason.layer != "assigned" else ""
+
+
+def _because(reason: Reason) -> str:
+    """What decided that somebody has it: a direction, a need, else the dearest thing that would go wrong."""
+    said = [f'asked for ("{"; ".join(reason.asked)}")'] if reason.asked else []
     if reason.needed:
-        lines.append(f"  must be there: {', '.join(name.replace('/', ', ') for name in dict.fromkeys(reason.needed))}")
-    else:
-        lines.append(f"  without it the draft costs {reason.without:+d}")
-    if spares:
-        lines.append(f"  spares {_shares(spares, -1)}")
-    if costs:
-        lines.append(f"  costs {_shares(costs)}")
-    if reason.other is None:
-        lines.append("  nobody else can take its place by a single change")
-    else:
-        because = f": {_shares(reason.other.shares)}" if reason.other.shares else ""
-        lines.append(f"  next best {who(reason.other.choice)}, {reason.other.cost:+d}{because}")
-    return "\n".join(lines)
+        said.append(" and ".join(fact(name.split("/")[0]) for name in reason.needed))
+    elif not said:
+        worst = min(reason.shares, key=lambda share: share.cost, default=None)
+        if worst is not None and worst.cost < 0:
+            said.append(f"else {worst.what} ({_rule(worst.rule)} {-worst.cost})")
+        else:
+            said.append("it costs nothing" if not reason.without else f"leaving it out would spare {-reason.without}")
+    return ", ".join(said)
 
 
-def _shares(shares: Iterable[Share], sign: int = 1) -> str:
-    told = [f"{sign * share.cost} {share.rule} ({share.what})" for share in shares]
-    return "; ".join(told[:MOST]) + (f"; {len(told) - MOST} more" if len(told) > MOST else "")
+def _next_best(reason: Reason, most: int) -> str:
+    """The cheapest other player and what makes it dearer; up to `most` rules of it, or the chief one in words."""
+    other = reason.other
+    if other is None:
+        return "nobody else can take its place alone"
+    against = f', against "{"; ".join(other.against)}"' if other.against else ""
+    price = f"{abs(other.cost)} {'dearer' if other.cost >= 0 else 'cheaper'}" if other.cost else "as dear"
+    shares = [share for share in other.shares if share.cost > 0]
+    because = f": {_by_rule(shares) if most else shares[0].what}" if shares and other.cost > 0 else ""
+    return f"next best {who(other.choice)}, {price}{against}{because}"
+
+
+def _by_rule(shares: Sequence[Share]) -> str:
+    """ "plan 216 (the tune is not with the clarinets), continuity 52": costs by rule, the dearest with its chief words."""
+    sums: dict[str, int] = {}
+    for share in shares:
+        sums[share.rule] = sums.get(share.rule, 0) + share.cost
+    rules = sorted(sums, key=lambda rule: (-sums[rule], rule))
+    what = next(share.what for share in shares if share.rule == rules[0])
+    told = [
+        f"{_rule(rule)} {sums[rule]}" + (f" ({what})" if rule == rules[0] and what else "") for rule in rules[:MOST]
+    ]
+    return ", ".join(told) + (f", {len(rules) - MOST} more" if len(rules) > MOST else "")
+
+
+def _rule(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def by_rule(before: Mapping[str, int], after: Mapping[str, int]) -> dict[str, int]:
@@ -98,7 +152,7 @@ def by_rule(before: Mapping[str, int], after: Mapping[str, int]) -> dict[str, in
 def instead(data: ProblemData, sketch: Sketch, before: Draft, after: Draft, title: str) -> str:
     """What a forced choice changes: the cost by rule, and whoever else changes with it."""
     changes = by_rule(before.costs, after.costs)
-    told = ", ".join(f"{name} {cost:+d}" for name, cost in changes.items()) or "no rule costs more or less"
+    told = ", ".join(f"{_rule(name)} {cost:+d}" for name, cost in changes.items()) or "no rule costs more or less"
     lines = [f"{title}: cost {before.objective} becomes {after.objective} ({after.objective - before.objective:+d})"]
     lines.append(f"  by rule: {told}")
     gone, new = set(before.choices) - set(after.choices), set(after.choices) - set(before.choices)
@@ -110,3 +164,17 @@ def instead(data: ProblemData, sketch: Sketch, before: Draft, after: Draft, titl
         ]
         lines += rows[:MOST] + ([f"  {word}: {len(rows) - MOST} more"] if len(rows) > MOST else [])
     return "\n".join(lines)
+
+
+def instead_json(before: Draft, after: Draft, title: str) -> str:
+    """The same with every choice that changes, as JSON."""
+    gone, new = set(before.choices) - set(after.choices), set(after.choices) - set(before.choices)
+    found = {
+        "title": title,
+        "before": before.objective,
+        "after": after.objective,
+        "by_rule": by_rule(before.costs, after.costs),
+        "no_longer": plain([choice for choice in before.choices if choice in gone]),
+        "now": plain([choice for choice in after.choices if choice in new]),
+    }
+    return json.dumps(found, ensure_ascii=False, indent=1)

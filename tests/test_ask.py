@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -38,9 +39,39 @@ def checked(result: Result) -> dict[str, int]:
 
 def test_reasons_name_bar_role_and_rules(folder: Path) -> None:
     said = ask.why(folder, "1", None, None, load_tables())
-    assert "melody (s" in said
-    assert "bars 1-" in said
-    assert any(f"{rule.NAME} (" in said for rule in RULES)
+    assert said.splitlines()[0].startswith("melody, bars 1-")
+    assert len(said.splitlines()) <= 12
+    assert "(s1" not in said
+    one = ask.why(folder, "1", "Double basses", None, load_tables())
+    assert any(f"{rule.NAME} " in one for rule in RULES)
+    assert len(one.splitlines()) <= 5
+
+
+def test_every_figure_is_told_as_json(folder: Path) -> None:
+    tables = load_tables()
+    made = read_record(folder, tables)
+    found = json.loads(ask.why(folder, "1", None, None, tables, as_json=True))
+    assert [row["choice"]["player"] for row in found] == [c.player for c in ask.choices_at(made, "1", None, tables)]
+    assert all(row["choice"]["strand"] for row in found)
+    assert all(row["without"] is not None or row["needed"] for row in found)
+
+
+def test_the_rest_of_the_cue_stays_when_one_place_is_forced() -> None:
+    tables = load_tables()
+    tune = " ".join([TUNE] * 4)
+    made = pipeline.record_of(
+        pipeline.draft(make_sketch([tune, " ".join([BASS] * 4)]), "chamber", brief=Brief(), limits=Limits(seconds=3))
+    )
+    data = pipeline.problem_of(made, tables)
+    assert len(data.plan) >= 4
+    (choice, *_) = [
+        c for c in ask.choices_at(made, "1", None, tables) if data.material.strand[c.strand].role == "melody"
+    ]
+    other = next(name for name in ("Oboe", "Clarinet", "Flute") if name != choice.player)
+    result, _ = ask.forced(made, data, (choice,), "1", other, tables)
+    far = data.plan[2].start
+    assert {c for c in result.draft.choices if c.start >= far} == {c for c in made.draft.choices if c.start >= far}
+    assert set(result.draft.choices) != set(made.draft.choices)
 
 
 def test_the_difference_is_that_of_two_checked_costs(folder: Path) -> None:

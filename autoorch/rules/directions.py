@@ -15,16 +15,14 @@ NAME = "directions"
 
 def concerned(data: ProblemData, wish: Wish) -> list[Option]:
     """Options inside the bars and the role of a direction."""
-    found = []
-    for option in data.options:
-        span = data.spans[option.span]
-        if (
-            span.start < wish.end
-            and span.end > wish.start
-            and (not wish.roles or data.strands[span.strand].role in wish.roles)
-        ):
-            found.append(option)
-    return found
+    return [option for option in data.options if is_about(data, wish, option)]
+
+
+def is_about(data: ProblemData, wish: Wish, option: Option) -> bool:
+    """The option's span has something inside the bars, and its strand the role, of a direction."""
+    span = data.spans[option.span]
+    inside = span.start < wish.end and span.end > wish.start
+    return inside and (not wish.roles or data.strands[span.strand].role in wish.roles)
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:

@@ -46,7 +46,7 @@ class Conflict:
             said = f"these directions can't hold together: {'; '.join(self.directions)}"
         else:
             said = f"this direction can't hold: {self.directions[0]}"
-        because = f"; for {', '.join(_fact(name) for name in self.facts)}" if self.facts else ""
+        because = f"; for {', '.join(fact(name) for name in self.facts)}" if self.facts else ""
         ways = [f'leave out "{"; ".join(way.give_up)}"' + _dearer(way, self.ways) for way in self.ways]
         return f"{said}{because}. Ways out: {', or '.join(ways)}" if ways else f"{said}{because}"
 
@@ -60,7 +60,7 @@ def _dearer(way: Way, ways: Sequence[Way]) -> str:
     return f" ({more} dearer)" if more else " (cheapest)"
 
 
-def _fact(name: str) -> str:
+def fact(name: str) -> str:
     """ "melody heard/bar 5" in words."""
     what, *rest = name.split("/")
     where = f" in {rest[-1]}" if rest else ""

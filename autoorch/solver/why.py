@@ -13,12 +13,9 @@ from dataclasses import dataclass
 from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.terms import Cost, Limit, Literal
-from autoorch.rules import RULES, Rule
+from autoorch.rules import RULES, Rule, directions
 from autoorch.solver.asked import options_of
 from autoorch.solver.result import choice_of
-
-SHARES = 3
-"""So many shares are told of each choice and of its alternative."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +29,15 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Other:
-    """The next best for a place: who would play, what the whole draft would then cost more, and why."""
+    """The next best for a place: who would play, what the whole draft would then cost more, and why.
+
+    `against` are the directions that it would break or bend.
+    """
 
     choice: Choice
     cost: int
     shares: tuple[Share, ...]
+    against: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +47,9 @@ class Reason:
     Attributes:
         role: of the strand.
         layer: "assigned", or the layer that added the strand; `why_added` is its own reason.
-        needed: names of limits that would break without it ("melody heard/bar 5"); for such a choice `without` is None.
-        without: cost of leaving it out, less the cost of the draft.
+        asked: directions that name this player for it, as the user said them.
+        needed: names of limits that would break without it ("melody heard/bar 5").
+        without: cost of leaving it out, less the cost of the draft; None where it is needed or must be by a direction.
         shares: costs that it brings (above 0) and spares (below 0), largest first.
         other: the cheapest other way to fill the place by a single swap, None where there is none.
     """
@@ -56,6 +58,7 @@ class Reason:
     role: str
     layer: str
     why_added: str
+    asked: tuple[str, ...]
     needed: tuple[str, ...]
     without: int | None
     shares: tuple[Share, ...]
@@ -63,11 +66,12 @@ class Reason:
 
 
 class Ledger:
-    """All statements of the rules, valued on one draft."""
+    """All statements of the rules, and what preferences miss, valued on one draft."""
 
     def __init__(self, data: ProblemData, chosen: Collection[int], rules: Sequence[Rule] = RULES) -> None:
         self.data, self.chosen = data, set(chosen)
         self.costs: list[Cost] = [cost for rule in rules for cost in rule.costs(data)]
+        self.costs += directions.shortfalls(data)
         self.limits: list[Limit] = [limit for rule in rules for limit in rule.limits(data)]
         self._in_forms: dict[Literal, list[tuple[int, int, int]]] = defaultdict(list)
         self._in_limits: dict[Literal, list[tuple[int, int]]] = defaultdict(list)
@@ -151,39 +155,65 @@ def _reason(ledger: Ledger, option: Option) -> Reason:
     data = ledger.data
     strand = data.strands[data.spans[option.span].strand]
     shares, broken = ledger.swap([option.index], [])
+    _, needed = _asked(data, shares, broken)
     return Reason(
         choice_of(data, option),
         strand.role,
         strand.layer,
         strand.reason,
-        tuple(broken),
-        None if broken else sum(share.cost for share in shares),
+        tuple(
+            wish.name
+            for wish in data.wishes
+            if wish.kind != "avoid" and option.player in wish.players and directions.is_about(data, wish, option)
+        ),
+        needed,
+        None if broken else _cost(shares),
         _gathered(shares, -1),
         _next_best(ledger, option),
     )
 
 
+def _asked(
+    data: ProblemData, shares: Iterable[Share], broken: Iterable[str]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """(directions that a change breaks or bends, other limits that it breaks), each once."""
+    wishes = {wish.name for wish in data.wishes}
+    names = list(dict.fromkeys(broken))
+    bent = [share.what for share in shares if share.rule == directions.NAME and share.cost > 0]
+    asked = dict.fromkeys([*(name for name in names if name in wishes), *bent])
+    return tuple(asked), tuple(name for name in names if name not in wishes)
+
+
+def _cost(shares: Iterable[Share]) -> int:
+    """What a change costs by the rules; preferences are no part of it."""
+    return sum(share.cost for share in shares if share.rule != directions.NAME)
+
+
 def _next_best(ledger: Ledger, option: Option) -> Other | None:
-    """The cheapest swap for another option of the span that plays the same lines and breaks nothing."""
+    """The cheapest swap for another option of the span that plays the same lines and breaks nothing.
+
+    One that goes against fewer directions comes before one that costs less.
+    """
     data = ledger.data
     best: tuple[int, int] | None = None
+    found: Other | None = None
     for other in data.by_span[option.span]:
         if other.index in ledger.chosen or not set(other.lines) >= set(option.lines) or other.player == option.player:
             continue
         shares, broken = ledger.swap([option.index], [other.index])
-        cost = sum(share.cost for share in shares)
-        if not broken and (best is None or cost < best[0]):
-            best = cost, other.index
-    if best is None:
-        return None
-    shares, _ = ledger.swap([option.index], [best[1]])
-    return Other(choice_of(data, data.options[best[1]]), best[0], _gathered(shares, 1))
+        against, needed = _asked(data, shares, broken)
+        cost = _cost(shares)
+        if not needed and (best is None or (len(against), cost) < best):
+            best = len(against), cost
+            found = Other(choice_of(data, data.options[other.index]), cost, _gathered(shares, 1), against)
+    return found
 
 
 def _gathered(shares: Iterable[Share], sign: int) -> tuple[Share, ...]:
-    """Shares of one rule and wording added up, largest first."""
+    """Shares of one rule and wording added up, largest first; preferences left out, which are told as directions."""
     sums: dict[tuple[str, str], int] = defaultdict(int)
     for share in shares:
-        sums[share.rule, share.what] += sign * share.cost
+        if share.rule != directions.NAME:
+            sums[share.rule, share.what] += sign * share.cost
     found = [Share(rule, what, cost) for (rule, what), cost in sums.items() if cost]
     return tuple(sorted(found, key=lambda s: (-abs(s.cost), s.rule, s.what)))

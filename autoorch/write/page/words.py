@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from autoorch.layers.model import MaterialStrand
 from autoorch.problem.data import WHOLE
 from autoorch.problem.draft import Choice
+from autoorch.solver.explain import fact
 from autoorch.solver.why import Reason, Share
 
 SHARES = 4
@@ -54,9 +55,11 @@ def _name(midi: int) -> str:
 def reason_words(reason: Reason) -> list[str]:
     """Lines about why a choice stands: what would break, what it spares and costs, the next best."""
     lines = []
+    if reason.asked:
+        lines.append(f"asked for: {'; '.join(reason.asked)}")
     if reason.needed:
         more = len(reason.needed) - 1
-        lines.append(f"needed for: {reason.needed[0]}" + (f" and {more} more" if more else ""))
+        lines.append(fact(reason.needed[0]) + (f", and {more} more" if more else ""))
     elif reason.without is not None:
         lines.append(f"without it the draft costs {reason.without:+d}")
     brings = [share for share in reason.shares if share.cost > 0][:SHARES]
@@ -67,7 +70,8 @@ def reason_words(reason: Reason) -> list[str]:
         lines.append("costs " + _shares(brings))
     if reason.other:
         other = reason.other.choice
-        lines.append(f"next best: {other.player} {octave_words(other.octave)}, {reason.other.cost:+d}")
+        against = f', against "{"; ".join(reason.other.against)}"' if reason.other.against else ""
+        lines.append(f"next best: {other.player} {octave_words(other.octave)}, {reason.other.cost:+d}{against}")
     return lines
 
 

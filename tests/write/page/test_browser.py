@@ -118,7 +118,7 @@ def test_a_cell_shows_its_reason_by_mouse_and_keyboard(browser: Browser, file: P
     page.locator("#grid td.plays.starts").first.click()
     told = page.locator("#cell").text_content()
     assert re.search(r"melody|bass|inner|figure|counterline|pedal|rhythm", told)
-    assert re.search(r"needed for|without it the draft costs", told)
+    assert re.search(r"must be heard|without it the draft costs", told)
     name = page.locator("#grid td.here").get_attribute("aria-label")
     page.keyboard.press("ArrowRight")
     after = page.locator("#grid td.here").get_attribute("aria-label")

@@ -29,10 +29,14 @@ def test_a_choice_in_words() -> None:
 def test_reasons_in_words() -> None:
     shares = (Share("texture", "thinner than planned", -30), Share("idiom", "", 12))
     other = Other(replace(CHOICE, player="Oboe 1", octave=0), 7, ())
-    reason = Reason(CHOICE, "inner", "assigned", "", (), -18, shares, other)
+    reason = Reason(CHOICE, "inner", "assigned", "", (), (), -18, shares, other)
     assert reason_words(reason) == [
         "without it the draft costs -18", "spares 30 texture (thinner than planned)", "costs 12 idiom",
         "next best: Oboe 1 at pitch, +7",
     ]  # fmt: skip
     needed = replace(reason, needed=("melody heard/bar 5", "third heard/bar 5"), without=None, shares=(), other=None)
-    assert reason_words(needed) == ["needed for: melody heard/bar 5 and 1 more"]
+    assert reason_words(needed) == ["the melody must be heard in bar 5, and 1 more"]
+    asked = replace(reason, asked=("melody: must Clarinet",), without=None, shares=())
+    assert reason_words(replace(asked, other=replace(other, against=asked.asked))) == [
+        "asked for: melody: must Clarinet", 'next best: Oboe 1 at pitch, +7, against "melody: must Clarinet"',
+    ]  # fmt: skip
