@@ -50,12 +50,13 @@ def _by_attack(notes: Sequence[MaterialNote]) -> dict[int, list[MaterialNote]]:
 
 def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> MaterialStrand:
     """The strand's lines by rank in each attack, in the phrases in which that cuts little short and somebody reaches it all;
-    the line that stands for several has nothing where there is only one."""
+    a line that stands for several is for few players only, and for phrases that have several."""
     own = [line for line in strand.lines if not line.reduced]
     if len(own) < 2:
         return strand
     lines: list[list[MaterialNote]] = [[] for _ in own]
     single: list[tuple[int, int]] = []
+    few = len(cue.lineup.players) <= cue.tables.rule("texture")["small"]
     for plan in cue.plan:
         pieces = [_inside(line.notes, plan.start, plan.end) for line in own]
         ranks = by_rank([n for piece in pieces for n in piece], table) if sum(map(bool, pieces)) > 1 else None
@@ -67,7 +68,7 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> Mater
     kept = [
         replace(line, notes=tuple(n for n in line.notes if not any(a <= n.onset < b for a, b in single)))
         for line in strand.lines
-        if line.reduced
+        if line.reduced and few
     ]
     whole = [replace(line, notes=tuple(notes)) for line, notes in zip(own, lines, strict=True)]
     return replace(strand, lines=tuple(line for line in (*whole, *kept) if line.notes))

@@ -7,11 +7,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from autoorch.problem.data import ProblemData
-from autoorch.problem.terms import Cost, Limit, both
+from autoorch.layers.colours import GROUPS, group_of
+from autoorch.problem.data import ProblemData, Span
+from autoorch.problem.terms import Cost, Form, Limit, both
 from autoorch.rules.unary import alone
 
 NAME = "techniques"
+FIGURED = ("figure", "rhythm")
+WINDS = ("woodwind", "horns")
+"""Groups that blend as one."""
 
 
 @dataclass
@@ -88,10 +92,13 @@ def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> boo
 
 def costs(data: ProblemData) -> Iterator[Cost]:
     """An option played the ordinary way where the player could do as is offered; an instrument that changes hands; a piano's
-    figure taken as it stands."""
+    figure taken as it stands, or shared out."""
     weights = data.tables.rule(NAME)["weights"]
     yield from _stations(data, weights["station"])
     yield from _pianistic(data, weights["pianistic"])
+    for span in data.spans:
+        if data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED:
+            yield from _scattered(data, span, weights["scattered"])
     offered = defaultdict(set)
     for option in data.options:
         if option.technique:
@@ -134,3 +141,22 @@ def _pianistic(data: ProblemData, weight: int) -> Iterator[Cost]:
             plain = any(n.id in again for k in option.lines if not lines[k].reduced for n in span.lines[k].notes)
             if plain and data.instrument(option).kind not in ("keys", "plucked"):
                 yield alone(NAME, data, option, weight * data.busy(option), "a piano's figure as it stands")
+
+
+def _scattered(data: ProblemData, span: Span, weight: int) -> Iterator[Cost]:
+    """Strings, winds or brass have some lines of a figure or of off-beats and leave others of it to other groups."""
+    own = [k for k in span.lines if not data.strands[span.strand].lines[k].reduced]
+    families: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for option in data.by_span[span.index]:
+        group = group_of(data.players[option.player].instrument)
+        if group in GROUPS:
+            for line in option.lines:
+                families["winds" if group in WINDS else group][line].append(option.index)
+    for name, by_line in families.items():
+        if not any(by_line.get(line) for line in own):
+            continue
+        taken = data.groups.any(index for line in own for index in by_line.get(line, ()))
+        covers = [data.groups.any(by_line[line]) if by_line.get(line) else None for line in own]
+        forms = tuple(Form(((taken, 1), (one, -1)) if one is not None else ((taken, 1),)) for one in covers)
+        if len(own) > 1:
+            yield Cost(NAME, span.phrase, weight * span.length, forms, f"the {name} have a part of a figure only")

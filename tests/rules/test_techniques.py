@@ -5,7 +5,7 @@ from __future__ import annotations
 from autoorch.layers.model import Manner
 from autoorch.problem.data import ProblemData
 from autoorch.rules import report, techniques
-from tests.support.tiny import BAR, line, players, problem, strand
+from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 BASS = strand("s1", "bass", line("s1.1", "C3 - G2 - C3 - G2 -"))
 
@@ -61,3 +61,13 @@ def test_too_fast_to_pluck_is_no_offer() -> None:
     offer = [Manner("s1", 0, BAR, "pizz")]
     assert options(problem(players("double_bass"), fast, tempo=60, manners=offer), "pizz")
     assert not options(problem(players("double_bass"), fast, tempo=120, manners=offer), "pizz")
+
+
+def test_a_group_that_leaves_lines_of_the_off_beats_to_another_pays() -> None:
+    beats = strand("s2", "rhythm", line("s2.1", "- E4 - E4"), line("s2.2", "- C4 - C4"), texture="off-beats")
+    data = problem(players("horn", "horn", "viola", "clarinet_bb"), beats)
+    whole = taken(data, ("horn 1", "s2.1", 0), ("horn 2", "s2.2", 0))
+    blended = taken(data, ("clarinet_bb", "s2.1", 0), ("horn 2", "s2.2", 0))
+    scattered = taken(data, ("viola", "s2.1", 0), ("horn 2", "s2.2", 0))
+    assert report(techniques, data, whole).cost == 0 == report(techniques, data, blended).cost
+    assert report(techniques, data, scattered).cost > 0
