@@ -20,8 +20,10 @@ from autoorch import pipeline
 from autoorch.brief import Brief
 from autoorch.errors import AutoorchError
 from autoorch.exhibits import Extras, exhibits
+from autoorch.layers.like import with_likes
 from autoorch.lineup import Lineup
 from autoorch.pipeline import Result
+from autoorch.problem.draft import Draft
 from autoorch.revise import Source
 from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
@@ -30,7 +32,7 @@ from autoorch.solver.solve import Limits, Progress
 from autoorch.solver.stop import Stop
 from autoorch.solver.vary import label
 from autoorch.tables import load_tables
-from autoorch.told import summary
+from autoorch.told import against, summary
 from autoorch.write.files import Writer, write_folder
 from autoorch.write.pages import Pages
 from autoorch.write.record import NAME, Record, otherwise, read_record
@@ -49,6 +51,7 @@ class Job:
         constraints: folder of own tables, as the workers see it.
         again: the record of a draft that is only to be made once more; nothing else of the job then counts but its folder.
         sources: bars that are to stand in the scores as other drafts have them.
+        origin: name and draft that this one is the next after; what changes is told.
         pages: which scores are written and how; extras: what is shown besides.
     """
 
@@ -66,6 +69,7 @@ class Job:
     extras: Extras = field(default_factory=Extras)
     pages: Pages = field(default_factory=Pages)
     again: Record | None = None
+    origin: tuple[str, Draft] | None = None
 
 
 @dataclass(frozen=True)
@@ -86,13 +90,10 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
         AutoorchError: with one line for the user.
     """
     first = _first(job, tell, stop)
-    if job.sources:
-        first = pipeline.with_bars(
-            first, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)}
-        )
     if job.count == 1:
+        first = _with_sources(first, job)
         return Made(_bytes(first, job), _told(first, job.folder, job))
-    results = pipeline.several(job.count, first, tell)
+    results = [_with_sources(result, job) for result in pipeline.several(job.count, first, tell)]
     files: dict[str, bytes] = {}
     told = []
     for number, result in enumerate(results, 1):
@@ -105,6 +106,12 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
     return Made(files, "\n".join(told))
 
 
+def _with_sources(result: Result, job: Job) -> Result:
+    if not job.sources:
+        return result
+    return pipeline.with_bars(result, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)})
+
+
 def _bytes(result: Result, job: Job) -> dict[str, bytes]:
     found = {}
     for name, writer in pipeline.outputs(result, job.pages).items():
@@ -115,7 +122,7 @@ def _bytes(result: Result, job: Job) -> dict[str, bytes]:
 
 
 def _told(result: Result, folder: Path, job: Job, apart: str = "") -> str:
-    text = summary(result, folder, apart)
+    text = summary(result, folder, apart, against(*job.origin, result) if job.origin else "")
     return f"{text}, {folder / 'report.html'} in a browser" if job.extras.page else text
 
 
@@ -152,8 +159,9 @@ def finished(job: Job) -> bool:
         return False
     tables = load_tables(job.constraints)
     made = read_record(first, tables)
+    brief = with_likes(job.brief, job.sketch, made.reading, job.lineup, tables)
     same = (made.sketch, made.lineup.players, made.brief, made.limits) == (
-        job.sketch, job.lineup.players, job.brief, job.limits,
+        job.sketch, job.lineup.players, brief, job.limits,
     )  # fmt: skip
     return same and job.reading in (None, made.reading) and made.asked == job.asked and not otherwise(made, tables)
 

@@ -132,6 +132,7 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     job = Job(
         str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, Limits(seconds=order.seconds),
         base.asked, order.count, order.constraints, revision.sources, order.extras, order.pages,
+        origin=(str(order.origin), base.draft) if order.origin else None,
     )  # fmt: skip
     return [job], revision.told
 

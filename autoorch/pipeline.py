@@ -128,7 +128,7 @@ def _prepared(
 ) -> tuple[Material, ProblemData]:
     """What players may get, and every way in which they could; the sketch's own cues are directions too."""
     brief, missing = heeded(brief, sketch, reading, lineup, tables)
-    material = build_material(sketch, reading, lineup, brief, tables)
+    material = build_material(sketch, reading, lineup, brief, tables, asked.plan)
     material = replace(material, notices=material.notices + missing)
     if asked.keep:
         material = with_passages(material, [one.passage for one in asked.keep])
@@ -200,7 +200,8 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
     found = [first]
     used = {first.brief.leading}
     while len(found) < count:
-        asked = Asked(apart=unlike(first.problem, first.limits, [one.draft for one in found]))
+        differ = unlike(first.problem, first.limits, [one.draft for one in found])
+        asked = replace(first.asked, apart=differ, near=None)
         for brief in briefs(first.problem, first.brief, used):
             other = _other(first, brief, asked, tell)
             used |= {brief.leading} - {first.brief.leading}
@@ -281,7 +282,7 @@ def parts(made: Record, keys: bool = True, tables: Tables | None = None) -> dict
         OutputError: where other versions or tables have made the draft.
     """
     tables = tables or load_tables()
-    material = build_material(made.sketch, made.reading, made.lineup, made.brief, tables)
+    material = build_material(made.sketch, made.reading, made.lineup, made.brief, tables, made.asked.plan)
     if made.asked.keep:
         material = with_passages(material, [one.passage for one in made.asked.keep])
     if lacking := {line for choice in made.draft.choices for line in choice.lines} - set(material.line):

@@ -10,7 +10,9 @@ from pathlib import Path
 from autoorch.brief import Bars, Brief, parse_bars
 from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
-from autoorch.layers.kept import passage
+from autoorch.layers.kept import BROUGHT, passage
+from autoorch.layers.like import with_likes
+from autoorch.layers.model import PhrasePlan
 from autoorch.pipeline import SCORES, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
@@ -62,7 +64,7 @@ def revised(
     kept = [_split(text) for text in keeps]
     start = origin or kept[0][0]
     base = read_record(start, tables)
-    brief = change(base.brief)
+    brief = with_likes(change(base.brief), base.sketch, base.reading, base.lineup, tables)
     asked = Asked(near=Near(base.draft.choices)) if origin is not None else Asked()
     if bars is not None:
         passage_ = _whole(bars, "--bars")
@@ -72,7 +74,8 @@ def revised(
     told: tuple[str, ...] = ()
     if edited is not None:
         asked, told = _as_edited(start, base, asked, edited, tables)
-    goal = replace(base, brief=brief, asked=Asked())
+    plan = _plan(base, brief, tables) if origin is not None else ()
+    goal = replace(base, brief=brief, asked=Asked(plan=plan))
     own = problem_of(goal, tables)
     pieces = [_kept(number, folder, text, goal, own, tables) for number, (folder, text) in enumerate(kept)]
     pieces.sort(key=lambda piece: piece[1].first)
@@ -81,8 +84,28 @@ def revised(
             raise BriefError(
                 f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
             )
-    asked = replace(asked, keep=tuple(keep for keep, _ in pieces))
+    asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan)
     return Revision(replace(goal, asked=asked), tuple(source for _, source in pieces), told)
+
+
+def _plan(base: Record, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:
+    """The accepted draft's plan, made anew only in the phrases that a new or dropped direction is about.
+
+    What the brief says of the whole cue (intent, leading, shapes, moments) makes all of it anew.
+    """
+    if replace(brief, directions=()) != replace(base.brief, directions=()):
+        return ()
+    old, new = base.brief.directions, brief.directions
+    changed = [one for one in (*old, *new) if (one in old) != (one in new)]
+    if not changed:
+        return base.draft.plan
+    places = [ticks_of(base.sketch, one.bars) if one.bars else (0, base.sketch.end) for one in changed]
+    return tuple(
+        fresh if any(start < kept.end and end > kept.start for start, end in places) else kept
+        for kept, fresh in zip(
+            base.draft.plan, problem_of(replace(base, brief=brief, asked=Asked()), tables).plan, strict=True
+        )
+    )
 
 
 def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: Tables) -> tuple[Asked, tuple[str, ...]]:
@@ -146,7 +169,7 @@ def _kept(number: int, folder: Path, text: str, goal: Record, own: ProblemData, 
     data = problem_of(made, tables)
     places = {(data.strands[span.strand].id, span.start) for span in touched(data, start, end)}
     choices = [choice for choice in made.draft.choices if (choice.strand, choice.start) in places]
-    tag = f".k{number + 1}"
+    tag = f"{BROUGHT}{number + 1}"
     brought = passage(own.material, data.material, {choice.strand for choice in choices}, start, end, tag)
     names = {strand.id for strand in brought.strands}
     return (

@@ -7,11 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from autoorch.lost import ESSENTIAL
+from autoorch.layers.kept import original
+from autoorch.lost import ESSENTIAL, runs
 from autoorch.pipeline import Result
 from autoorch.plain import plain
 from autoorch.problem.data import WHOLE, ProblemData
 from autoorch.problem.draft import Choice, Draft
+from autoorch.rules import RULES
 from autoorch.sketch.model import Sketch
 from autoorch.solver.explain import fact
 from autoorch.solver.why import Reason, Share
@@ -23,8 +25,8 @@ MOST = 4
 """Lines told of each kind; the rest stands in queries.txt."""
 
 
-def summary(result: Result, folder: Path, label: str = "") -> str:
-    """What happened, on one screen."""
+def summary(result: Result, folder: Path, label: str = "", changed: str = "") -> str:
+    """What happened, on one screen; `changed` is what `against` says of the draft before."""
     draft, sketch, reading = result.draft, result.sketch, result.reading
     fates: dict[str, int] = {}
     for fate in draft.fates:
@@ -37,6 +39,8 @@ def summary(result: Result, folder: Path, label: str = "") -> str:
     ]
     if label:
         lines.append(f"  apart by: {label}")
+    if changed:
+        lines.append(f"  {changed}")
     if draft.verdicts:
         states = [verdict.state for verdict in draft.verdicts]
         counts = ", ".join(f"{states.count(state)} {state}" for state in STATES if state in states)
@@ -53,6 +57,40 @@ def summary(result: Result, folder: Path, label: str = "") -> str:
             lines.append(f"  {title}: {len(said) - MOST} more in queries.txt")
     lines.append(f"  open {folder / 'score.musicxml'} in a notation program, {folder / 'mockup.mid'} in a sequencer")
     return "\n".join(lines)
+
+
+def against(name: str, before: Draft, result: Result) -> str:
+    """What the next draft changes: cost by rule, and in which bars who plays what.
+
+    What is asked besides the brief (to stay near, to keep bars) is no cost of the music and does not count.
+    """
+    after, rules = result.draft, {rule.NAME for rule in RULES}
+    had, has = (_by_bar(result, draft.choices) for draft in (before, after))
+    bars = [bar for bar, (old, new) in enumerate(zip(had, has, strict=True)) if old != new]
+    if not bars:
+        return f"against {name}: the same players everywhere"
+    one, two = ({name: cost for name, cost in draft.costs.items() if name in rules} for draft in (before, after))
+    changes, more = by_rule(one, two), sum(two.values()) - sum(one.values())
+    dearer = "as dear" if not more else f"{abs(more)} {'dearer' if more > 0 else 'cheaper'}"
+    told = [f"{_rule(rule)} {cost:+d}" for rule, cost in changes.items()]
+    rest = f", {len(told) - MOST} more" if len(told) > MOST else ""
+    because = f" ({', '.join(told[:MOST])}{rest})" if told else ""
+    return f"against {name}: other players in {runs(result.sketch, bars)}; {dearer}{because}"
+
+
+def _by_bar(result: Result, choices: Sequence[Choice]) -> list[set[tuple[object, ...]]]:
+    """For each bar who attacks which notes, and how; where spans are cut does not matter."""
+    found: list[set[tuple[object, ...]]] = [set() for _ in result.sketch.bars]
+    lines = result.material.line
+    for c in choices:
+        how = c.player, c.octave, c.share, c.instrument, c.technique
+        for name in c.lines:
+            line = lines.get(name) or lines.get(original(name))
+            notes = [(n.onset, n.pitch.midi) for n in line.notes] if line else [(c.start, name)]
+            for onset, what in notes:
+                if c.start <= onset < c.end:
+                    found[result.sketch.bar_at(onset).index].add((*how, onset, what))
+    return found
 
 
 def place(sketch: Sketch, choice: Choice) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from autoorch.brief import Brief, parse_direction
+from autoorch.brief import Brief, Direction, Like, parse_direction
 from autoorch.errors import AutoorchError
 from autoorch.jobs import Job, Made, finished, put, run, run_all
 from autoorch.lineup import parse_lineup
@@ -85,6 +85,15 @@ def test_what_stands_finished_is_known_and_what_differs_is_not(tmp_path: Path) -
     assert not finished(replace(job, brief=Brief(intent="lean")))
     assert not finished(replace(job, limits=Limits(seconds=3)))
     assert not finished(replace(job, sketch=make_sketch([TUNES[1], BASS])))
+
+
+def test_a_cue_scored_like_another_passage_is_known_when_it_is_finished(tmp_path: Path) -> None:
+    (job,) = jobs(tmp_path, 1)
+    like = replace(job, brief=Brief(directions=(Direction(like=Like("palette:low strings")),)))
+    put(like, run(like))
+    assert finished(like)
+    assert not finished(job)
+    assert not finished(replace(job, brief=Brief(directions=(Direction(like=Like("palette:tutti unison")),))))
 
 
 def test_no_scheduler_is_told_on_one_line() -> None:

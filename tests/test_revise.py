@@ -12,6 +12,7 @@ from autoorch import pipeline
 from autoorch.brief import Brief, directed
 from autoorch.errors import AutoorchError, BriefError
 from autoorch.jobs import Job, Made, put, run
+from autoorch.orders import Order, jobs_of
 from autoorch.pipeline import SCORES
 from autoorch.revise import revised
 from autoorch.sketch import read_sketch
@@ -131,6 +132,37 @@ def test_a_small_change_of_the_brief_changes_little(drafts: Path, tmp_path: Path
     assert near != kept
     assert len(near & kept) >= len(afresh & kept)
     assert len(near & kept) >= 0.8 * len(kept)
+
+
+def test_the_plan_stays_where_nothing_new_is_asked(drafts: Path) -> None:
+    tables = load_tables()
+    before = read_record(drafts / "full", tables).draft.plan
+    said = revised(drafts / "full", None, [], lambda b: directed(b, ["1-4 avoid Strings"]), tables).base.asked.plan
+    end = CUE.bars[4].onset
+    assert len(before) > 2
+    assert said[0] != before[0]
+    assert [new for new in said if new.start >= end] == [old for old in before if old.start >= end]
+    assert revised(drafts / "full", "9-12", [], lambda b: b, tables).base.asked.plan == before
+    assert revised(drafts / "full", None, [], lambda b: replace(b, intent="lean"), tables).base.asked.plan == ()
+
+
+def test_what_changes_is_told(drafts: Path, tmp_path: Path) -> None:
+    job, _ = jobs_of(Order(origin=drafts / "full", bars="9-11", seconds=2, output=tmp_path / "next"))
+    said = next(line for line in run(job[0]).told.splitlines() if "against" in line)
+    assert said.startswith(f"  against {drafts / 'full'}: other players in bars ")
+    bars = said.split("bars ")[1].split(";")[0]
+    assert set(bars.replace("-", ", ").split(", ")) <= {"9", "10", "11"}
+    assert "dearer" in said or "cheaper" in said or "as dear" in said
+    same, _ = jobs_of(Order(origin=drafts / "full", keeps=(f"{drafts / 'full'}:1-16",), seconds=2))
+    assert f"against {drafts / 'full'}: the same players everywhere" in run(same[0]).told
+
+
+def test_each_of_several_next_drafts_has_the_kept_bars(drafts: Path, tmp_path: Path) -> None:
+    keep = (f"{drafts / 'full'}:1-4",)
+    (job,), _ = jobs_of(Order(origin=drafts / "full", keeps=keep, count=2, seconds=2, output=tmp_path / "next"))
+    put(job, run(job))
+    assert same_bars(tmp_path / "next" / "1", drafts / "full", 1, 4)
+    assert same_bars(tmp_path / "next" / "2", drafts / "full", 1, 4)
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
-from autoorch.layers.model import Material
+from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
 from autoorch.layers.techniques import known, manners
@@ -21,10 +21,17 @@ from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables
 
 
-def build_material(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, tables: Tables) -> Material:
+def build_material(
+    sketch: Sketch,
+    reading: Reading,
+    lineup: Lineup,
+    brief: Brief,
+    tables: Tables,
+    plan: tuple[PhrasePlan, ...] = (),
+) -> Material:
     """Everything that players may get. With intent "faithful" nothing is added; a brief can stop after a layer or leave it
-    out."""
-    plan = make_plan(sketch, reading, lineup, brief, tables)
+    out. `plan` is that of an accepted draft; made from the reading where there is none."""
+    plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
     strands = refigured(cue, assigned(sketch, reading))
     if brief.adds("bass"):

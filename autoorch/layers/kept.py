@@ -7,6 +7,14 @@ from dataclasses import dataclass, replace
 
 from autoorch.layers.model import Manner, Material, MaterialLine, MaterialStrand
 
+BROUGHT = ".k"
+"""Begins the end of a name that a strand or line brought over has."""
+
+
+def original(name: str) -> str:
+    """The name that a strand or line had in the draft it came from."""
+    return name.rpartition(BROUGHT)[0] if BROUGHT in name else name
+
 
 @dataclass(frozen=True)
 class Passage:

@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from autoorch.layers.kept import Passage
+from autoorch.layers.model import PhrasePlan
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.draft import Choice
 from autoorch.problem.kept import covers
@@ -228,13 +229,14 @@ class Instead:
 
 @dataclass(frozen=True)
 class Asked:
-    """All that one solve is asked besides the brief."""
+    """All that one solve is asked besides the brief; `plan` is what of an accepted draft's plan still holds."""
 
     keep: tuple[Keep, ...] = ()
     locks: tuple[Lock, ...] = ()
     near: Near | None = None
     apart: Apart | None = None
     instead: Instead | None = None
+    plan: tuple[PhrasePlan, ...] = ()
 
     @property
     def kept(self) -> tuple[Choice, ...]:
