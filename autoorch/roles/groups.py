@@ -53,10 +53,10 @@ def rest_of(
     layers: dict[str, list[Tone]] = {}
     for tone in free:
         layers.setdefault(hints[tone.staff], []).append(tone)
-    ground = dict(by_phrase(bass, phrases))
+    ground, over = dict(by_phrase(bass, phrases)), dict(by_phrase(tune, phrases))
     for hint, tones in _full(layers, table["few"]).items():
         pieces = [
-            (kind_of(texture, group, ground.get(phrase, ()), figures, table, figure), group)
+            (kind_of(texture, group, over.get(phrase, ()), ground.get(phrase, ()), figures, table, figure), group)
             for phrase, part in by_phrase(tones, phrases)
             for group in _hands(part, table["few"])
         ]

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from autoorch.roles.chain import STEPS, best, likely, links
-from autoorch.roles.features import NAMES, clock, features
+from autoorch.roles.features import NAMES, SLACK, Clock, Numbers, clock, features
 from autoorch.roles.kinds import TRAITS, shares, traits
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
@@ -17,7 +17,7 @@ from autoorch.tables import Tables
 
 _ROW = [float]
 SCHEMA = {
-    "choice": dict.fromkeys(("least", "look", "sung", "together", "ground", "single", "crest"), float),
+    "choice": dict.fromkeys("least look sung hymn hymn_notes top together ground single figured crest".split(), float),
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
     "notes": dict.fromkeys((*NAMES, "constant"), _ROW),
     "steps": dict.fromkeys((*STEPS, "start"), _ROW),
@@ -33,12 +33,13 @@ def melody_table(tables: Tables) -> Mapping[str, Any]:
     return tables.rule("melody", SCHEMA)
 
 
-def find_melody(texture: Texture, table: Mapping[str, Any]) -> list[Tone]:
+def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> list[Tone]:
     """The tune through the whole cue: one note at a time, but for notes of played music that last into the next.
 
     Args:
         texture: all notes.
         table: see melody_table.
+        figure: [figure] of constraints/reading.toml.
     """
     if not texture.tones:
         return []
@@ -50,6 +51,7 @@ def find_melody(texture: Texture, table: Mapping[str, Any]) -> list[Tone]:
     odds += np.array(table["notes"]["constant"]) @ kind
     sung = _sung(texture)
     odds += choice["sung"] * np.array([(tone.staff, tone.voice) in sung for tone in texture.tones])
+    odds += choice["top"] * _tops_of_hymn(texture, time, choice)
     kept = np.flatnonzero(odds > min(choice["look"], float(odds.max()) - 1))
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
@@ -57,19 +59,20 @@ def find_melody(texture: Texture, table: Mapping[str, Any]) -> list[Tone]:
     _, chance, _, _ = likely(ways, odds[kept], step, start)
     chosen = best(ways, chance - min(choice["least"], float(chance.max()) / 2))
     tune = [texture.tones[kept[place]] for place in chosen]
-    return crests(texture, choice["crest"]) if _arpeggios_over(texture, tune, choice) else tune
+    return crests(texture, choice["crest"]) if _no_tune(texture, tune, choice, figure) else tune
 
 
-def _arpeggios_over(texture: Texture, tune: Sequence[Tone], choice: Section) -> bool:
-    """There is no tune but the bass of broken chords: most of its notes lie lowest, nearly all notes are struck alone."""
-    lowest = sum(texture.sounding[tone.onset][-1].index == tone.index for tone in tune)
+def _no_tune(texture: Texture, tune: Sequence[Tone], choice: Section, figure: Section) -> bool:
+    """There is nothing but broken chords, nearly all notes struck alone: the tune found is their bass, or they themselves."""
     others = len(texture.tones) - len(tune)
     alone = sum(len(group) == 1 for group in texture.attacks.values())
-    return (
-        others >= 2 * len(tune)
-        and lowest >= choice["ground"] * len(tune)
-        and alone >= choice["single"] * len(texture.attacks)
-    )
+    if not others or alone < choice["single"] * len(texture.attacks):
+        return False
+    lowest = sum(texture.sounding[tone.onset][-1].index == tone.index for tone in tune)
+    if others >= 2 * len(tune) and lowest >= choice["ground"] * len(tune):
+        return True
+    bars = [list(bar) for _, bar in itertools.groupby(tune, key=lambda tone: int(texture.in_bars(tone.onset) + 1e-9))]
+    return sum(broken(texture, bar, figure) for bar in bars) >= choice["figured"] * len(bars)
 
 
 def crests(texture: Texture, stretch: float) -> list[Tone]:
@@ -84,6 +87,17 @@ def crests(texture: Texture, stretch: float) -> list[Tone]:
         if not tones or tones[-1].end <= tone.onset:
             tones.append(tone)
     return tones
+
+
+def _tops_of_hymn(texture: Texture, time: Clock, choice: Section) -> Numbers:
+    """(tones,) 1 for the highest sounding note of each attack where most attacks are chords that are left together; else 0."""
+    tops, chords = np.zeros(len(texture.tones)), 0
+    for group in texture.attacks.values():
+        ends = time.end[[tone.index for tone in group]]
+        chords += len(group) >= choice["hymn_notes"] and bool(np.ptp(ends) <= SLACK)
+        highest = texture.sounding[group[0].onset][0].index
+        tops[highest] = highest == group[0].index
+    return tops if chords >= choice["hymn"] * len(texture.attacks) else 0 * tops
 
 
 def _sung(texture: Texture) -> set[tuple[int, int]]:

@@ -26,6 +26,7 @@ def by_attack(tones: Sequence[Tone]) -> dict[int, list[Tone]]:
 def kind_of(
     texture: Texture,
     tones: Sequence[Tone],
+    tune: Sequence[Tone],
     bass: Sequence[Tone],
     figures: Collection[int],
     table: Section,
@@ -36,7 +37,7 @@ def kind_of(
     Args:
         texture: all notes.
         tones: the group, in time order.
-        bass: of the same phrase.
+        tune, bass: of the same phrase.
         figures: indices of lowest notes that belong to a figure.
         table: [texture]; `figure`: [figure].
     """
@@ -54,7 +55,10 @@ def kind_of(
             return "rhythm", "off-beats"
         if repeated >= table["repeated"] and mean <= table["held"]:
             return "rhythm", "repeated chords"
-        return "inner", "held chords"
+        struck = {tone.onset for tone in tune}
+        with_tune = len(struck & attacks.keys())
+        hymn = with_tune >= table["together"] * max(len(struck), len(onsets)) and repeated < table["repeated"]
+        return "inner", "hymn" if hymn else "held chords"
     pitches = [attacks[onset][0].pitch for onset in onsets]
     short = mean <= figure["unit"] * 1.5
     if short and len(onsets) >= figure["notes"]:

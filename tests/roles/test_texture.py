@@ -1,0 +1,142 @@
+"""Each texture of the trade on a small sketch of its own: what a musician would call it."""
+
+from __future__ import annotations
+
+import pytest
+
+from autoorch.roles import read_roles
+from autoorch.roles.model import Reading
+from autoorch.sketch.model import Sketch
+from tests.roles.support import piece, sketch
+
+Row = tuple[float, float, str]
+BARS = 8
+TUNE: list[Row] = [
+    (bar * 4 + onset, length, name)
+    for half in (0, 4)
+    for bar, names in enumerate(("G5 A5 B5", "C6 B5 A5", "B5 D6 G6", "F#6 E6 D6"), half)
+    for (onset, length), name in zip(((0, 1.5), (1.5, 0.5), (2, 2)), names.split(), strict=True)
+]
+BASS = ("G2", "C3", "G2", "D3") * 2
+UPPER = (("B3", "D4", "G4"), ("C4", "E4", "G4"), ("B3", "D4", "G4"), ("C4", "D4", "F#4")) * 2
+
+
+def low(names: tuple[str, ...]) -> tuple[str, ...]:
+    """An octave below."""
+    return tuple(f"{name[:-1]}{int(name[-1]) - 1}" for name in names)
+
+
+def chords(*beats: tuple[float, float]) -> list[Row]:
+    """The harmony struck in every bar at these (beat, length)."""
+    return [(4 * bar + beat, length, name) for bar in range(BARS) for beat, length in beats for name in UPPER[bar]]
+
+
+def ground(*beats: tuple[float, float]) -> list[Row]:
+    return [(4 * bar + beat, length, BASS[bar]) for bar in range(BARS) for beat, length in beats]
+
+
+def spelled(step: float, order: tuple[int, ...]) -> list[Row]:
+    """The harmony broken in that order, in notes of that length."""
+    count = round(4 / step)
+    return [(4 * bar + k * step, step, UPPER[bar][order[k % len(order)]]) for bar in range(BARS) for k in range(count)]
+
+
+SHAKE = [
+    (4 * bar + k / 4, 0.25, name)
+    for bar in range(BARS)
+    for k in range(16)
+    for name in (UPPER[bar][1:] if k % 2 == 0 else UPPER[bar][:1])
+]
+MOVING = [
+    (4 * bar + k * 0.5 + 2, 0.5, name)
+    for bar in range(BARS - 1)
+    for k, name in enumerate(("D4", "E4", "F#4", "E4") if bar % 2 else ("B3", "C4", "D4", "C4"))
+]
+TEXTURES = {
+    "held chords": (chords((0, 4)), ground((0, 4))),
+    "repeated chords": (chords(*((k / 2, 0.5) for k in range(8))), ground((0, 4))),
+    "off-beats": (chords((1, 0.5), (3, 0.5)), ground((0, 1), (2, 1))),
+    "alberti": (spelled(0.5, (0, 2, 1, 2)), []),
+    "arpeggio": (spelled(0.5, (0, 1, 2, 1)), ground((0, 4))),
+    "tremolo": (SHAKE, ground((0, 4))),
+}
+
+
+def textures(read: Sketch) -> dict[str, set[str]]:
+    """Texture -> roles that have it."""
+    found: dict[str, set[str]] = {}
+    for strand in read_roles(read).strands:
+        found.setdefault(strand.texture, set()).add(strand.role)
+    return found
+
+
+def notes(read: Sketch, reading: Reading, role: str) -> list[Row]:
+    return [
+        (note.onset / read.ticks, note.duration / read.ticks, str(note.pitch))
+        for strand in reading.strands
+        if strand.role == role
+        for note in (read.by_id[name] for name in strand.lines[0].notes)
+    ]
+
+
+@pytest.mark.parametrize("name", TEXTURES)
+def test_what_goes_under_a_tune_has_its_name_and_leaves_the_tune_whole(name: str) -> None:
+    middle, bass = TEXTURES[name]
+    read = sketch(*TUNE, *middle, *bass, bars=BARS)
+    reading = read_roles(read)
+    assert notes(read, reading, "melody") == TUNE
+    assert name in textures(read)
+    others = {strand.texture for strand in reading.strands if strand.role in ("inner", "figure", "rhythm")}
+    assert others == {name}, "kept whole, as one thing"
+
+
+def test_a_bass_that_stays_is_a_pedal() -> None:
+    read = sketch(*TUNE, *chords((0, 4)), *((4 * bar, 4, "G2") for bar in range(BARS)), bars=BARS)
+    assert textures(read)["pedal"] == {"pedal"}
+
+
+def test_everything_in_octaves_is_one_tune() -> None:
+    deep = [(onset, length, low((name,))[0]) for onset, length, name in TUNE]
+    strands = read_roles(sketch(*TUNE, *deep, bars=BARS)).strands
+    assert [(strand.role, strand.texture, len(strand.lines)) for strand in strands] == [("melody", "octaves", 2)]
+
+
+def test_thirds_are_one_tune() -> None:
+    third = dict(zip("CDEFGAB", "ABCDEFG", strict=True))
+    under = [
+        (onset, length, f"{third[name[0]]}{int(name[-1]) - (name[0] in 'CD')}")
+        for onset, length, name in TUNE
+        if name != "F#5"
+    ] + [(4 * bar, 1.5, "D5") for bar in (3, 7)]
+    strands = read_roles(sketch(*TUNE, *under, *ground((0, 4)), bars=BARS)).strands
+    assert [(strand.role, strand.texture) for strand in strands[:1]] == [("melody", "thirds")]
+
+
+def test_four_voices_note_against_note_are_a_hymn() -> None:
+    lines = (
+        ("G4 A4 B4 C5", "D4 F#4 G4 G4", "B3 C4 D4 E4", "G3 D3 G2 C3"),
+        ("B4 A4 A4 G4", "G4 G4 F#4 D4", "D4 E4 D4 B3", "D3 C3 D3 G2"),
+    )
+    rows: list[Row] = [
+        (4 * bar + beat, 1, name)
+        for bar in range(BARS)
+        for voice in lines[bar % 2]
+        for beat, name in enumerate(voice.split())
+    ]
+    assert textures(sketch(*rows, bars=BARS)) == {"tune": {"melody"}, "hymn": {"inner"}, "line": {"bass"}}
+
+
+def test_a_line_that_moves_while_the_tune_holds_is_a_counterline() -> None:
+    read = sketch(*TUNE, *MOVING, *ground((0, 4)), bars=BARS)
+    assert "counterline" in {strand.role for strand in read_roles(read).strands}
+
+
+def test_a_prelude_of_broken_chords_has_no_tune_but_their_crests() -> None:
+    """BWV 846: two bars of the same chord in each, its highest note twice a bar, the rest a figure over a held bass."""
+    read = piece("bach/bwv846")
+    reading = read_roles(read)
+    tune = notes(read, reading, "melody")
+    assert [name for onset, _, name in tune if onset < 16] == ["E5", "E5", "F5", "F5", "F5", "F5", "E5", "E5"]
+    assert textures(read)["arpeggio"] == {"figure"}
+    figure = next(strand for strand in reading.strands if strand.role == "figure")
+    assert sum(map(len, (line.notes for line in figure.lines))) * 2 > len(read.notes)
