@@ -46,7 +46,8 @@ class _Ties:
 
 def notes_of(score: Score, written: bool = False) -> list[Notes]:
     """The score's own notes a part, at sounding or at written pitch; strokes of unpitched percussion are STROKE, and left out
-    at written pitch (partitura lists only what has a pitch)."""
+    at written pitch (partitura lists only what has a pitch). MusicXML 4.0 draws the ties of cue notes (`tied`) and has no
+    sounding tie for them, so each is a note of its own."""
     found = []
     for part in score.parts:
         own: Notes = Counter()
@@ -62,8 +63,10 @@ def notes_of(score: Score, written: bool = False) -> list[Notes]:
                     for head in () if strokes and written else event.heads:
                         pitch = STROKE if strokes else (head.written if written else head.sounding).midi
                         key = (staff, pitch)
-                        start, before = ties.stop(key, onset) if head.tie_stop else (onset, Fraction(0))
-                        if head.tie_start:
+                        start, before = (
+                            ties.stop(key, onset) if head.tie_stop and not event.cue else (onset, Fraction(0))
+                        )
+                        if head.tie_start and not event.cue:
                             ties.start(key, start, before + length)
                         else:
                             own[start, before + length, pitch] += 1
