@@ -8,15 +8,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
-
-import tomlkit
 
 from autoorch.errors import BriefError, TableError
 from autoorch.lineup import Lineup, Player, everyone, resolve
 from autoorch.tables import Tables, spoken
-from autoorch.toml import Schema, parse
+from autoorch.toml import Schema, parse, text_of
 
 INTENTS = ("faithful", "lean", "full")
 LEADING = ("strings", "winds", "brass")
@@ -37,10 +36,12 @@ STRAND_ROLES = {
 WISHES = ("must", "prefer", "avoid", "only")
 MOMENTS = ("hit", "climax", "arrival", "cadence", "sudden", "fermata", "leap", "run", "last")
 TECHNIQUES = (
-    "arco", "col legno", "con sord", "div", "harm", "pizz", "senza sord", "solo", "soli",
-    "sul pont", "sul tasto", "trem", "unis",
+    "arco", "col legno", "con sord", "div", "half", "harm", "one desk", "open", "pizz", "senza sord", "solo", "soli",
+    "stopped", "sul g", "sul pont", "sul tasto", "trem", "tutti", "unis",
 )  # fmt: skip
 FARTHEST_OCTAVE = 3
+SUGGESTED = 3
+"""So many names are offered for one that nobody has."""
 PALETTE = "palette:"
 """Begins the name of a passage of constraints/palette.toml, where a score and its bars might stand."""
 
@@ -200,11 +201,9 @@ def read_brief(path: Path) -> Brief:
         BriefError: file, key and what is wrong; an unknown key with the known ones.
     """
     try:
-        text = path.read_text("utf-8")
-    except UnicodeDecodeError:
-        raise BriefError(f"{path.name}: is no UTF-8 text") from None
-    except OSError as error:
-        raise BriefError(f"{path.name}: can't be read: {error.strerror}") from None
+        text = text_of(path)
+    except TableError as error:
+        raise BriefError(str(error)) from None
     brief = parse_brief(text, path.name)
     return replace(brief, directions=tuple(_found_from(path.parent, direction) for direction in brief.directions))
 
@@ -245,28 +244,6 @@ def parse_brief(text: str, file: str = "brief") -> Brief:
     )
 
 
-def write_brief(brief: Brief) -> str:
-    """The brief as TOML, which reads back as the same brief."""
-    data: dict[str, Any] = {"lineup": brief.lineup, "intent": brief.intent}
-    data |= {key: getattr(brief, key) for key in ("leading", "under", "until") if getattr(brief, key)}
-    data |= {"without": list(brief.without)} if brief.without else {}
-    directions, shapes = [], []
-    for direction in brief.directions:
-        row: dict[str, Any] = {"bars": str(direction.bars)} if direction.bars else {}
-        row |= {"role": direction.role} if direction.role else {}
-        row |= {wish: list(getattr(direction, wish)) for wish in WISHES if getattr(direction, wish)}
-        row |= {"octave": direction.octave} if direction.octave is not None else {}
-        row |= {"technique": direction.technique} if direction.technique else {}
-        row |= {"like": str(direction.like)} if direction.like else {}
-        directions.append(row)
-    for shape in brief.shapes:
-        weight = {} if shape.weight is None else {"weight": shape.weight}
-        shapes.append({"bars": str(shape.bars)} | weight | ({"peak": True} if shape.peak else {}))
-    moments = [{"bar": moment.bar, "beat": moment.beat, "kind": moment.kind} for moment in brief.moments]
-    data |= {key: rows for key, rows in (("direction", directions), ("shape", shapes), ("moment", moments)) if rows}
-    return tomlkit.dumps(data)
-
-
 def parse_direction(text: str) -> Direction:
     """A direction on one line, as it is said: "9-16 melody must Oboe 1", "bars 9-16, bass: avoid Horns; octave -1".
 
@@ -284,16 +261,24 @@ def parse_direction(text: str) -> Direction:
             row[word] = tuple(name.strip() for name in names.split(","))
         elif word == "octave" and re.fullmatch(r"[+-]?\d", names.strip()):
             row[word] = int(names)
+        elif word == "like":
+            row[word] = names
         elif "technique" not in row and spoken(said) in TECHNIQUES:
             row["technique"] = said
         else:
-            known = ", ".join((*WISHES, "octave"))
-            raise BriefError(
-                f'{place}: "{said}" is no wish; write bars, role, then {known} or a technique, apart by ";"'
-            )
+            raise BriefError(f"{place}: {_no_wish(said, role)}")
     if abs(row.get("octave", 0)) > FARTHEST_OCTAVE:
         raise BriefError(f"{place}: octave from {-FARTHEST_OCTAVE} to {FARTHEST_OCTAVE}")
     return _direction(row, place)
+
+
+def _no_wish(said: str, role: str | None) -> str:
+    """Why something said is no wish, and what would be: a role of another name, or neither wish nor technique."""
+    words = said.split()
+    if role is None and len(words) > 1 and words[1] in WISHES:
+        return f'"{words[0]}" is no role; roles are {", ".join(ROLES)}'
+    known = ", ".join((*WISHES, "octave +1", "like SCORE:BARS"))
+    return f'"{said}" is no wish; after bars and role write {known}, or a technique ({", ".join(TECHNIQUES)})'
 
 
 def directed(brief: Brief, said: Iterable[str]) -> Brief:
@@ -338,8 +323,10 @@ def named(names: Iterable[str], lineup: Lineup, tables: Tables, place: str, abse
     for name in names:
         players = resolve(lineup, name)
         if not players and not (absent and resolve(everyone(tables), name)):
-            there = ", ".join(player.name for player in lineup.players)
-            raise BriefError(f'{place}: nobody in the line-up "{lineup.name}" is called "{name}"; there are {there}')
+            names_there = [player.name for player in lineup.players]
+            near = get_close_matches(name, names_there, n=SUGGESTED)
+            there = f"did you mean {' or '.join(near)}?" if near else f"there are {', '.join(names_there)}"
+            raise BriefError(f'{place}: nobody in the line-up "{lineup.name}" is called "{name}"; {there}')
         found |= {player.name for player in players}
     return tuple(player for player in lineup.players if player.name in found)
 

@@ -13,8 +13,6 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-
 from autoorch.errors import LineupError, TableError
 from autoorch.shorthand import PERCUSSION, Seat, parse_shorthand, percussion_seats, seat_number
 from autoorch.tables import Instrument, Tables, spoken
@@ -93,13 +91,8 @@ def presets(tables: Tables) -> tuple[str, ...]:
     return tuple(stem.replace("-", " ") for stem in tables.names("lineups"))
 
 
-def write_lineup(lineup: Lineup, tables: Tables) -> str:
-    """The line-up as a TOML file of players, which reads back as the same players."""
-    return tomlkit.dumps({"players": rows_of(lineup, tables)})
-
-
 def rows_of(lineup: Lineup, tables: Tables) -> list[dict[str, Any]]:
-    """The players as the rows of such a file."""
+    """The players as the rows of a file of players, which reads back as the same players."""
     rows = []
     for player in lineup.players:
         percussion = _percussionist(player, tables)

@@ -31,13 +31,21 @@ def read(path: Path, schema: Schema | None = None) -> Mapping[str, Any]:
     Raises:
         TableError: where the file can't be read, is no TOML or breaks the schema.
     """
+    return parse(text_of(path), path.name, schema)
+
+
+def text_of(path: Path) -> str:
+    """The file's text.
+
+    Raises:
+        TableError: where it can't be read or is none.
+    """
     try:
-        text = path.read_text("utf-8")
+        return path.read_text("utf-8")
     except UnicodeDecodeError:
         raise TableError("is no UTF-8 text", path.name) from None
     except OSError as error:
         raise TableError(f"can't be read: {error.strerror}", path.name) from None
-    return parse(text, path.name, schema)
 
 
 def parse(text: str, file: str, schema: Schema | None = None) -> Mapping[str, Any]:

@@ -1,4 +1,4 @@
-"""The brief: read strictly, written again, said back; names find their players."""
+"""The brief: read strictly, said on one line and back; names find their players."""
 
 from __future__ import annotations
 
@@ -6,14 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from autoorch.brief import (
-    INTENTS,
     LAYERS,
-    LEADING,
-    MOMENTS,
     ROLES,
     TECHNIQUES,
     Bars,
@@ -25,8 +22,8 @@ from autoorch.brief import (
     named,
     parse_bars,
     parse_brief,
+    parse_direction,
     read_brief,
-    write_brief,
 )  # fmt: skip
 from autoorch.errors import BriefError
 from autoorch.lineup import parse_lineup
@@ -187,23 +184,36 @@ directions = st.builds(
     | st.builds(Like, st.sampled_from(["a.musicxml", "b: c.xml"]), runs)
     | st.just(Like("palette:high cellos")),
 )
-briefs = st.builds(
-    Brief,
-    lineup=st.sampled_from(["romantic", "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str"]),
-    intent=st.sampled_from(INTENTS),
-    leading=st.sampled_from(("", *LEADING)),
-    under=st.sampled_from(["", "dialogue"]),
-    until=st.sampled_from(["", *LAYERS]),
-    without=st.lists(st.sampled_from(LAYERS[1:]), max_size=2, unique=True).map(tuple),
-    directions=st.lists(directions, max_size=3).map(tuple),
-    shapes=st.lists(st.builds(Shape, runs, st.floats(0, 1), st.booleans()), max_size=2).map(tuple),
-    moments=st.lists(st.builds(Hit, numbers.map(str), beats, st.sampled_from(MOMENTS)), max_size=2).map(tuple),
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("9-16 tune must Oboe", '"tune" is no role; roles are melody, bass'),
+        ("9-16 melody pizzicato", "a technique (arco, "),
+        ("9-16 melody octave +9", "octave from -3 to 3"),
+        ("9-16 like other.musicxml", "wants a score and its bars"),
+    ],
 )
+def test_what_is_no_direction_says_what_would_be(text: str, said: str) -> None:
+    with pytest.raises(BriefError) as caught:
+        parse_direction(text)
+    assert said in str(caught.value)
+    assert text in str(caught.value)
 
 
-@given(briefs)
-def test_a_written_brief_reads_back(brief: Brief) -> None:
-    assert parse_brief(write_brief(brief)) == brief
+def test_a_name_that_nobody_has_is_answered_with_near_ones() -> None:
+    romantic = parse_lineup("romantic", TABLES)
+    with pytest.raises(BriefError, match=r"\"Obo 1\"; did you mean Oboe 1"):
+        named(["Obo 1"], romantic, TABLES, "bars 9-16")
+    with pytest.raises(BriefError, match="there are Flute 1, Flute 2"):
+        named(["Xylorimba"], romantic, TABLES, "bars 9-16")
+
+
+@given(directions)
+def test_a_direction_said_on_one_line_reads_back(direction: Direction) -> None:
+    assume(direction.wishes)
+    assert parse_direction(str(direction)) == direction
 
 
 @given(runs)
