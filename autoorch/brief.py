@@ -272,6 +272,20 @@ def parse_direction(text: str) -> Direction:
     return _direction(row, place)
 
 
+def parse_place(text: str, place: str) -> tuple[Bars | None, str]:
+    """(bars, role) of "9-16 melody", "9-16" or "bass"; None for the whole cue, "" for all roles.
+
+    Raises:
+        BriefError: where it is neither; `place` says where it stands.
+    """
+    match = _SAID.match(" ".join(text.split()))
+    assert match
+    bars, role, rest = match.groups()
+    if rest or not (bars or role):
+        raise BriefError(f'{place} "{text}" wants bars, a role ({", ".join(ROLES)}) or both, such as "9-16 melody"')
+    return parse_bars(bars, f'{place} "{text}"') if bars else None, role or ""
+
+
 def _no_wish(said: str, role: str | None) -> str:
     """Why something said is no wish, and what would be: a role of another name, or neither wish nor technique."""
     words = said.split()

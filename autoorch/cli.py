@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 
 class _Group(click.Group):
-    """Expected failures become one line on stderr and exit code 1; `--debug` lets the traceback through."""
+    """Expected failures become one line on stderr and exit code 1, wrong usage one with exit code 2; `--debug` lets the
+    traceback through."""
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
@@ -28,6 +29,10 @@ class _Group(click.Group):
             if ctx.params.get("debug"):
                 raise
             click.echo(f"autoorch: {error}", err=True)
+            ctx.exit(error.exit_code)
+        except click.UsageError as error:
+            asked = error.ctx.command_path if error.ctx else ctx.command_path
+            click.echo(f"autoorch: {error.format_message().rstrip('.')}; see {asked} --help", err=True)
             ctx.exit(error.exit_code)
         except KeyboardInterrupt:
             click.echo("autoorch: stopped, nothing is written", err=True)
@@ -61,6 +66,10 @@ def main(debug: bool) -> None:
 @click.option("--without", multiple=True, type=click.Choice(LAYERS[1:]), help="A layer that adds nothing, repeatable.")
 @click.option("--count", type=click.IntRange(1, 20), default=1, show_default=True, help="Drafts that truly differ.")
 @click.option("--from", "origin", type=click.Path(path_type=Path), metavar="DIR", help="A draft to start from.")
+@click.option(
+    "--hold", "holds", multiple=True, metavar="TEXT",
+    help='With --from: who plays stays, such as "9-16 melody" or "1-8", repeatable.',
+)  # fmt: skip
 @click.option("--bars", metavar="A-B", help="With --from: only these bars anew, the rest untouched.")
 @click.option(
     "--keep", "keeps", multiple=True, metavar="DIR:A-B", help="These bars as that draft has them, repeatable."

@@ -19,7 +19,7 @@ from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard
 from autoorch.write.pagesize import page_size
 from autoorch.write.performance import perform
-from autoorch.write.record import read_record
+from autoorch.write.record import NAME, Record, read_record
 
 SOUND = "mockup.opus"
 SEVERITIES = ("unplayable", "risky", "style")
@@ -53,8 +53,16 @@ def beside(folders: Sequence[Path], tables: Tables) -> list[Beside]:
         made = read_record(folder, tables)
         if found and made.sketch != found[0].result.sketch:
             raise BriefError(f"{folder} is a draft of another sketch than {wide[0]}; compare drafts of one")
-        found.append(Beside(folder, standing(made, tables), findings(_read(folder / SCORES[0]), tables)))
+        found.append(Beside(folder, _standing(folder, made, tables), findings(_read(folder / SCORES[0]), tables)))
     return found
+
+
+def _standing(folder: Path, made: Record, tables: Tables) -> Result:
+    try:
+        return standing(made, tables)
+    except SketchError:
+        again = f"autoorch draft {folder / NAME} -o {folder}-again"
+        raise BriefError(f"{folder}: other versions or tables made this draft; make it again: {again}") from None
 
 
 def _drafts(folder: Path) -> list[Path]:

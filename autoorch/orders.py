@@ -29,7 +29,7 @@ class Order:
         sketches, lineups, brief_file, reading_file, direct, played: what is to be scored, for whom and how.
         intents, leads, until, without: over the brief's own; several intents or leads make several drafts.
         count: drafts of each that differ.
-        origin, bars, keeps, edited: drafts to start from (--from, --bars, --keep, --edited).
+        origin, bars, keeps, holds, edited: drafts to start from (--from, --bars, --keep, --hold, --edited).
         pages, extras: what is written.
         output: folder; named after the sketch where None.
     """
@@ -47,6 +47,7 @@ class Order:
     origin: Path | None = None
     bars: str | None = None
     keeps: tuple[str, ...] = ()
+    holds: tuple[str, ...] = ()
     edited: Path | None = None
     seconds: float = 20.0
     played: bool | None = None
@@ -70,8 +71,8 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     """
     if order.origin or order.keeps:
         return _next(order)
-    if order.bars or order.edited:
-        raise BriefError("--bars and --edited go with --from DIR, the draft they are of")
+    if order.bars or order.holds or order.edited:
+        raise BriefError("--bars, --hold and --edited go with --from DIR, the draft they are of")
     if not order.sketches:
         raise BriefError("name a sketch, or with --from a draft to start from")
     if order.reading_file and len(order.sketches) > 1:
@@ -121,13 +122,14 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
         raise BriefError("--from and --keep bring sketch, reading and line-up; leave SKETCH, --for and --reading out")
     if len(order.intents) > 1 or len(order.leads) > 1:
         raise BriefError("--from and --keep make one draft; give --intent and --leading once")
-    if (order.bars or order.edited) and not order.origin:
-        raise BriefError("--bars and --edited go with --from DIR, the draft they are of")
+    if (order.bars or order.holds or order.edited) and not order.origin:
+        raise BriefError("--bars, --hold and --edited go with --from DIR, the draft they are of")
 
     def change(brief: Brief) -> Brief:
         return variants(order.brief(brief), order.intents, order.leads)[0][0]
 
-    revision = revised(order.origin, order.bars, order.keeps, change, load_tables(order.constraints), order.edited)
+    tables = load_tables(order.constraints)
+    revision = revised(order.origin, order.bars, order.keeps, change, tables, order.edited, order.holds)
     base, folder = revision.base, order.output or Path("next-draft")
     job = Job(
         str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, Limits(seconds=order.seconds),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 
-from autoorch.brief import Bars, Brief, parse_bars
+from autoorch.brief import STRAND_ROLES, Bars, Brief, parse_bars, parse_place
 from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
 from autoorch.layers.kept import BROUGHT, passage
@@ -18,7 +19,7 @@ from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
-from autoorch.solver.asked import Apart, Asked, Keep, Near, touched
+from autoorch.solver.asked import Apart, Asked, Keep, Lock, Near, touched
 from autoorch.tables import Tables
 from autoorch.write.record import Record, read_record
 
@@ -49,6 +50,7 @@ def revised(
     change: Callable[[Brief], Brief],
     tables: Tables,
     edited: Path | None = None,
+    holds: Sequence[str] = (),
 ) -> Revision:
     """The next draft.
 
@@ -58,6 +60,7 @@ def revised(
         keeps: "DIR:A-B" each.
         change: what becomes of its brief.
         edited: its score as it came back from a notation program.
+        holds: bars and role ("9-16 melody") in which who plays what stays.
     Raises:
         AutoorchError: for folders that hold no draft, or drafts that do not fit together.
     """
@@ -77,6 +80,9 @@ def revised(
     plan = _plan(base, brief, tables) if origin is not None else ()
     goal = replace(base, brief=brief, asked=Asked(plan=plan))
     own = problem_of(goal, tables)
+    locked = {(lock.strand, lock.start) for lock in asked.locks}
+    held = [lock for text in holds for lock in _held(text, base, own) if (lock.strand, lock.start) not in locked]
+    asked = replace(asked, locks=asked.locks + tuple({(lock.strand, lock.start): lock for lock in held}.values()))
     pieces = [_kept(number, folder, text, goal, own, tables) for number, (folder, text) in enumerate(kept)]
     pieces.sort(key=lambda piece: piece[1].first)
     for (_, one), (_, two) in pairwise(pieces):
@@ -119,6 +125,32 @@ def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: T
     told += [f"  kept: {lock.name}" for lock in locked]
     told += [f"  not understood, and not in the new draft: {edit}" for edit in rest]
     return replace(asked, locks=locked), tuple(told)
+
+
+def _held(text: str, base: Record, data: ProblemData) -> list[Lock]:
+    """Locks on the players whom the base has in some bars and role; how they are written may change.
+
+    Raises:
+        BriefError: where that is no place, or nothing sounds there.
+    """
+    bars, role = parse_place(text, "--hold")
+    start, end = ticks_of(base.sketch, bars) if bars else (0, base.sketch.end)
+    spans = [
+        span
+        for span in data.spans
+        if span.start < end
+        and span.end > start
+        and data.by_span[span.index]
+        and data.strands[span.strand].role in (STRAND_ROLES[role] or (data.strands[span.strand].role,))
+    ]
+    if not spans:
+        raise BriefError(f'--hold "{text}": nothing of that role sounds there')
+    own: dict[tuple[str, int], list[Choice]] = defaultdict(list)
+    for choice in base.draft.choices:
+        own[choice.strand, choice.start].append(choice)
+    place = ", ".join(word for word in (f"bars {bars}" if bars else "", role) if word)
+    keys = [(data.strands[span.strand].id, span.start) for span in spans]
+    return [Lock(f"{place}: the same players", *key, tuple(own[key])) for key in keys]
 
 
 def _split(text: str) -> tuple[Path, str]:

@@ -6,7 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
+from autoorch.cli import main
 from autoorch.errors import AutoorchError
 from autoorch.jobs import put, run
 from autoorch.orders import Order, jobs_of
@@ -59,10 +61,10 @@ def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
     [
         ({}, "name a sketch"),
         ({"sketches": CUES, "reading_file": Path("r.toml")}, "--reading goes with one sketch"),
-        ({"sketches": CUES, "bars": "1-4"}, "--bars and --edited go with --from"),
+        ({"sketches": CUES, "bars": "1-4"}, "--bars, --hold and --edited go with --from"),
         ({"origin": Path("d"), "sketches": CUES}, "leave SKETCH"),
         ({"origin": Path("d"), "intents": ("lean", "full")}, "once"),
-        ({"keeps": ("d:1-4",), "bars": "1-4"}, "--bars and --edited go with --from"),
+        ({"keeps": ("d:1-4",), "bars": "1-4"}, "--bars, --hold and --edited go with --from"),
         ({"sketches": (Path("draft.json"),), "lineups": ("chamber",)}, "made again as it was"),
         ({"sketches": (Path("nowhere.json"),)}, "can't be read"),
         ({"sketches": CUES[:1], "direct": ("melody sing",)}, "no wish"),
@@ -73,3 +75,20 @@ def test_what_does_not_go_together_is_told(order: dict[str, Any], said: str) -> 
         jobs_of(Order(**order))
     assert said in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["draft", "--count", "0"], "'--count': 0 is not in the range"),
+        (["drft"], "No such command 'drft'"),
+        (["why", "one"], "Missing option '--bar'"),
+        (["draft", "x", "--frm", "one"], "draft --help"),
+    ],
+)
+def test_wrong_usage_is_one_line(words: list[str], said: str) -> None:
+    made = CliRunner().invoke(main, words)
+    assert made.exit_code == 2
+    assert made.output.startswith("autoorch: ")
+    assert made.output.count("\n") == 1
+    assert said in made.output

@@ -10,7 +10,7 @@ import pytest
 
 from autoorch import pipeline
 from autoorch.brief import Brief, directed
-from autoorch.errors import AutoorchError, BriefError
+from autoorch.errors import AutoorchError, BriefError, NoDraft
 from autoorch.jobs import Job, Made, put, run
 from autoorch.orders import Order, jobs_of
 from autoorch.pipeline import SCORES
@@ -163,6 +163,28 @@ def test_each_of_several_next_drafts_has_the_kept_bars(drafts: Path, tmp_path: P
     put(job, run(job))
     assert same_bars(tmp_path / "next" / "1", drafts / "full", 1, 4)
     assert same_bars(tmp_path / "next" / "2", drafts / "full", 1, 4)
+
+
+def test_who_plays_stays_where_it_is_held(drafts: Path) -> None:
+    tables = load_tables()
+    before = read_record(drafts / "full", tables).draft.choices
+    base = revised(drafts / "full", None, [], lambda b: replace(b, leading="winds"), tables, holds=["1-8 melody"]).base
+    result = pipeline.draft(CUE, base.lineup, brief=base.brief, reading=base.reading, limits=LIMITS, asked=base.asked)
+    end = CUE.bars[8].onset
+    role = {strand.id: strand.role for strand in result.material.strands}
+    held = [c for c in before if c.start < end and role.get(c.strand) == "melody"]
+    assert held
+    assert [c for c in result.draft.choices if c.start < end and role[c.strand] == "melody"] == held
+    assert set(result.draft.choices) != set(before)
+    other = f"1-8 melody avoid {held[0].player}"
+    alone = revised(drafts / "full", None, [], lambda b: directed(b, [other]), tables, holds=["1-8 melody"])
+    with pytest.raises(NoDraft, match="1-8, melody: the same players"):
+        pipeline.draft(
+            CUE, base.lineup, brief=alone.base.brief, reading=base.reading, limits=LIMITS, asked=alone.base.asked
+        )
+    for text, said in (("9-16 tune", "wants bars, a role"), ("90-99", "no bar 90"), ("", "wants bars")):
+        with pytest.raises(BriefError, match=said):
+            revised(drafts / "full", None, [], lambda b: b, tables, holds=[text])
 
 
 @pytest.mark.parametrize(
