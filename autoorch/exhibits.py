@@ -11,7 +11,6 @@ from pathlib import Path
 
 from autoorch.check import check
 from autoorch.pipeline import Result
-from autoorch.solver.why import reasons
 from autoorch.tables import Tables
 from autoorch.write.audio import render, soundfont
 from autoorch.write.engrave import Engraving, engrave
@@ -97,7 +96,6 @@ def bar_seconds(played: Performance) -> list[tuple[int, float]]:
 
 
 def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | None) -> bytes:
-    why = reasons(result.problem, result.draft)
     grid = grid_data(
         result.lineup.name,
         result.sketch,
@@ -106,7 +104,7 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         result.material,
         result.draft,
         result.score,
-        why,
+        result.reasons,
     )
     notices = (
         *result.sketch.notices, *result.reading.notices, *result.material.notices, *result.score.notices,

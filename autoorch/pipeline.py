@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from io import BytesIO
 from pathlib import Path
 from typing import IO
@@ -34,11 +35,13 @@ from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import gather
 from autoorch.solver.stop import Stop
 from autoorch.solver.vary import briefs, too_dear, unlike
+from autoorch.solver.why import Reason, reasons
 from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
 from autoorch.write.graft import Patch, grafted, kept_bars, seams
 from autoorch.write.midi import write_midi
 from autoorch.write.musicxml import write_musicxml
+from autoorch.write.options import options
 from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
 from autoorch.write.picture import picture
 from autoorch.write.queries import queries
@@ -78,6 +81,11 @@ class Result:
     draft: Draft
     score: Score
     patches: tuple[Patch, ...] = ()
+
+    @cached_property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Why each choice stands."""
+        return reasons(self.problem, self.draft)
 
 
 def draft(
@@ -241,8 +249,9 @@ def outputs(result: Result, pages: Pages | None = None) -> dict[str, Writer]:
     literal = () if pages.pairs or not pages.keys else result.patches
     made = write_record(record_of(result), result.problem.tables)
     asked = queries(
-        result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices
-    )
+        result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices,
+        options(result.reasons, result.sketch, result.draft, result.score.house),
+    )  # fmt: skip
     return {
         **{name: _score_writer(name, score, literal) for name, score in scores(whole, pages).items()},
         "mockup.mid": lambda file: write_midi(whole, file, result.problem.tables),

@@ -37,6 +37,7 @@ _SCHEMA: Schema = {
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
     "changes": {"word": str},
     "cues": {"after_bars": _COUNT, "bars": _COUNT},
+    "options": {"within": (float, 0, 1), "most": _COUNT},
     "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
     "tremolo": {"between": _WORDS},
     "signs": dict.fromkeys(KINDS, _WORDS),
@@ -60,6 +61,7 @@ class Notation:
     syllables: Mapping[str, str]
     change: str
     cues: Mapping[str, int]
+    options: Mapping[str, float]
     pages: Mapping[str, float]
     trembling: frozenset[str]
     signs: Mapping[str, frozenset[str]]
@@ -91,6 +93,7 @@ def _read(tables: Tables) -> Notation:
         syllables=data["syllables"],
         change=data["changes"]["word"],
         cues=data["cues"],
+        options=data["options"],
         pages=data["pages"],
         trembling=frozenset(data["tremolo"]["between"]),
         signs={kind: frozenset(names) for kind, names in data["signs"].items()},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from autoorch.problem.draft import Draft, Fate
@@ -12,11 +12,19 @@ from autoorch.score.model import Measure, Score
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.write.front import instrumentation
 
+NEARLY = 'Options, nearly as good by the costs (to have one: --direct "BARS ROLE must NAME")'
 ALL = 6
 """More notes on one line are told by their number."""
 
 
-def queries(sketch: Sketch, reading: Reading, draft: Draft, score: Score, notices: Iterable[str] = ()) -> bytes:
+def queries(
+    sketch: Sketch,
+    reading: Reading,
+    draft: Draft,
+    score: Score,
+    notices: Iterable[str] = (),
+    options: Sequence[str] = (),
+) -> bytes:
     """The whole text; each section is left out where it has nothing to say."""
     asked = (
         ("Please check in the sketch", reading.queries),
@@ -32,7 +40,8 @@ def queries(sketch: Sketch, reading: Reading, draft: Draft, score: Score, notice
     text = [sketch.title or "Untitled", "", *_section("Line-up", instrumentation(score))]
     text += _section("Directions", map(str, draft.verdicts)) if draft.verdicts else []
     found = [line for title, lines in asked if lines for line in _section(title, lines)]
-    text += found or ["Nothing to ask: every note of the sketch is in the score at its own pitch."]
+    text += found or ["Nothing to ask: every note of the sketch is in the score at its own pitch.", ""]
+    text += _section(NEARLY, options) if options else []
     return ("\n".join(text).rstrip() + "\n").encode()
 
 

@@ -14,7 +14,7 @@ from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
 
 
-def lines(draft: Draft, **changes: object) -> list[str]:
+def lines(draft: Draft, nearly: tuple[str, ...] = (), **changes: object) -> list[str]:
     """The text for a flute that plays four bars of two notes each."""
     marks = [Mark("tempo", 0, 0, -1, "90"), Mark("dynamic", 0, 0, 0, "p")]
     sketch = make_sketch(["C5:2 D5:2 E5:2 F5:2 G5:2 A5:2 B5:2 C6:2"], marks=marks)
@@ -24,7 +24,7 @@ def lines(draft: Draft, **changes: object) -> list[str]:
     reading = reading.with_(**changes)
     fates = draft.fates or tuple(Fate(note.id, "copied", ("flute",)) for note in sketch.notes)
     score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading)
-    return queries(sketch, reading, replace(draft, fates=fates), score).decode().splitlines()
+    return queries(sketch, reading, replace(draft, fates=fates), score, options=nearly).decode().splitlines()
 
 
 def test_nothing_to_ask() -> None:
@@ -59,6 +59,12 @@ def test_what_is_added_says_why_and_who_plays_it() -> None:
     choices = tuple(Choice(name, "pad1", ("pad1.1",), 0, 0, 16) for name in ("horn 1", "horn 2"))
     told = lines(Draft(choices, added=(Added("pad1", "harmony", "held chords for horns"),)))
     assert told[told.index("Added by the draft") + 1] == "  held chords for horns (horn 1, horn 2)"
+
+
+def test_options_stand_last_even_where_nothing_is_asked() -> None:
+    told = lines(Draft(()), ("bar 1, melody: Oboe for Flute: 3 more than 70",))
+    assert told[-4].startswith("Nothing to ask") and told[-3] == ""
+    assert told[-2].startswith("Options") and told[-1] == "  bar 1, melody: Oboe for Flute: 3 more than 70"
 
 
 def test_what_is_ours_is_named() -> None:
