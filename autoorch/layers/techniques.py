@@ -1,9 +1,9 @@
-"""Where strings may be plucked or must be muted: special ways of playing that a phrase offers and that the brief asks for."""
+"""Who plays otherwise than usual, and where: special ways of playing that a phrase offers and that the brief asks for."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 from statistics import median
 from typing import Any
 
@@ -16,6 +16,7 @@ from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
+_MANY_BARS = 32
 DETACHED = ("staccato", "staccatissimo", "spiccato")
 
 
@@ -34,7 +35,9 @@ def manners(
         BriefError: for bars or players that are not there.
     """
     asked = tuple(m for d in brief.directions for m in _asked(d, sketch, strands, lineup, tables))
-    return asked + (tuple(_offered(sketch, reading, plan, strands, tables)) if brief.works("accompaniment") else ())
+    return asked + (
+        tuple(_offered(sketch, reading, plan, strands, lineup, tables)) if brief.works("accompaniment") else ()
+    )
 
 
 def known(direction: Direction, tables: Tables) -> bool:
@@ -68,29 +71,58 @@ def _offered(
     reading: Reading,
     plan: Sequence[PhrasePlan],
     strands: Sequence[MaterialStrand],
+    lineup: Lineup,
     tables: Tables,
 ) -> Iterator[Manner]:
     seconds = TempoMap(sketch, reading.tempo).seconds
     inside = {
         (strand.id, k): [n for n in strand.lines[0].notes if p.start <= n.onset < p.end and n.duration]
         for strand in strands
-        if strand.layer == "assigned"
         for k, p in enumerate(plan)
     }
     for row in tables.rule("techniques")["offer"]:
+        phrases = _phrases(row, sketch, reading, plan)
+        players = tuple(p.name for p in lineup.players if p.instrument.id in row.get("players", ()))
+        if "players" in row and not players:
+            continue
         for strand in strands:
-            if strand.layer != "assigned" or strand.role not in row["roles"]:
+            if strand.layer not in row.get("layers", ("assigned",)) or strand.role not in row["roles"]:
                 continue
             if row["textures"] and strand.texture not in row["textures"]:
                 continue
-            for k, phrase in enumerate(plan):
+            for k, phrase in phrases:
                 character = reading.phrases[k].character
                 notes = inside[strand.id, k]
                 beside = {s.texture for s in strands if s is not strand and inside.get((s.id, k))}
                 lively = character in row["characters"] or beside & set(row["companions"])
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]
                 if phrase.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row):
-                    yield Manner(strand.id, phrase.start, phrase.end, row["technique"], reason=row["reason"])
+                    yield Manner(strand.id, phrase.start, phrase.end, row["technique"], players, reason=row["reason"])
+
+
+def _phrases(
+    row: Mapping[str, Any], sketch: Sketch, reading: Reading, plan: Sequence[PhrasePlan]
+) -> list[tuple[int, PhrasePlan]]:
+    """Where a row may hold at all: everywhere; in the softest of the phrases that the plan gives to some colours; in runs that
+    are long enough to make a change worth while."""
+    found = list(enumerate(plan))
+    if "leads" in row:
+        found = [(k, p) for k, p in found if p.lead in row["leads"] and p.doublers <= row["doublers"]]
+        found = [(k, p) for k, p in found if _apt(row, reading, k, p)]
+        most = max(1, round(row["phrases_in_32_bars"] * len(sketch.bars) / _MANY_BARS))
+        found = sorted(sorted(found, key=lambda entry: (entry[1].weight, entry[0]))[:most])
+    if "run_bars" in row:
+        runs = [list(run) for apt, run in groupby(found, key=lambda entry: _apt(row, reading, *entry)) if apt]
+        found = [entry for run in runs if _bars(sketch, run) >= row["run_bars"] for entry in run]
+    return found
+
+
+def _apt(row: Mapping[str, Any], reading: Reading, number: int, phrase: PhrasePlan) -> bool:
+    return phrase.dynamic in row["dynamics"] and reading.phrases[number].character in row["characters"]
+
+
+def _bars(sketch: Sketch, run: Sequence[tuple[int, PhrasePlan]]) -> float:
+    return sum((p.end - p.start) / max(1, sketch.bar_at(p.start).length) for _, p in run)
 
 
 def _dotted(notes: Sequence[MaterialNote], row: Mapping[str, Any]) -> bool:

@@ -84,13 +84,15 @@ def build_problem(
             onset, end = min(p.onset for p in profiles), max(p.end for p in profiles)
             player = replace(lineup.players[one.player], instrument=one.held)
             other = "" if one.held is lineup.players[one.player].instrument else one.held.id
-            for technique in ways.of(strand, span.start, player, profiles):
-                options.append(
-                    Option(
-                        len(options), one.player, span.index, one.lines, one.octave, one.share, onset, end, technique,
-                        other,
-                    )
-                )  # fmt: skip
+            for technique in ways.of(strand, span.start, player, profiles, one.octave):
+                share = ways.share(technique, player, one.share)
+                if share is not None:
+                    options.append(
+                        Option(
+                            len(options), one.player, span.index, one.lines, one.octave, share, onset, end, technique,
+                            other,
+                        )
+                    )  # fmt: skip
         own = [option for option in options if option.span == span.index] if kept else []
         options += [
             replace(o, index=len(options) + k) for k, o in enumerate(kept_options(span, strand, lineup, own, kept))

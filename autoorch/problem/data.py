@@ -20,6 +20,8 @@ from autoorch.tables import Instrument, Tables
 
 WHOLE = 12
 """Shares of a section are counted in twelfths."""
+SOME = ("solo", "one_desk", "half")
+"""Techniques in which a part of a section plays."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,11 @@ class Option:
     end: int
     technique: str = ""
     instrument: str = ""
+
+    @property
+    def held(self) -> int:
+        """Twelfths of the section that have nothing else to do: where only some are asked for, the others listen."""
+        return WHOLE if self.technique in SOME else self.share
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from autoorch.instruments import Instrument
 from autoorch.layers.model import Manner, Material, MaterialStrand
 from autoorch.lineup import Player
+from autoorch.problem.data import WHOLE
 from autoorch.problem.profile import Profile
 from autoorch.tables import Tables
 
@@ -22,7 +23,9 @@ class Ways:
         for manner in material.manners:
             self._of[manner.strand].append(manner)
 
-    def of(self, strand: MaterialStrand, start: int, player: Player, profiles: Sequence[Profile]) -> tuple[str, ...]:
+    def of(
+        self, strand: MaterialStrand, start: int, player: Player, profiles: Sequence[Profile], octave: int = 0
+    ) -> tuple[str, ...]:
         """The techniques to choose from, "" for the ordinary way, for a span that starts at tick `start`.
 
         What is asked for, and what the strand itself says, is the only choice for whoever can; what is offered and too fast
@@ -36,7 +39,9 @@ class Ways:
             if manner.start <= start < manner.end and (not manner.players or player.name in manner.players)
         ]
         asked = [
-            m.technique for m in here if m.asked and (not m.technique or self.able(player.instrument, m.technique))
+            m.technique
+            for m in here
+            if m.asked and (not m.technique or self._can(player, m.technique, profiles, octave))
         ]
         if asked:
             return (asked[0],)
@@ -44,7 +49,7 @@ class Ways:
             m.technique
             for m in here
             if not m.asked
-            and self.able(player.instrument, m.technique)
+            and self._can(player, m.technique, profiles, octave)
             and self._quick(player.instrument, m.technique, profiles)
         )
         return ("", *offered)
@@ -52,7 +57,22 @@ class Ways:
     def able(self, instrument: Instrument, technique: str) -> bool:
         """The instrument can be played so."""
         kinds = self.table[technique]["kinds"] if technique else ()
-        return instrument.kind in kinds or instrument.family in kinds
+        return instrument.kind in kinds or instrument.family in kinds or instrument.id in kinds
+
+    def _can(self, player: Player, technique: str, profiles: Sequence[Profile], octave: int) -> bool:
+        """The player's instrument can, and has all the notes in that way."""
+        low, high = self.table[technique].get("range", (0, 127))
+        reaches = all(low <= p.low + 12 * octave and p.high + 12 * octave <= high for p in profiles)
+        return reaches and self.able(player.instrument, technique)
+
+    def share(self, technique: str, player: Player, share: int) -> int | None:
+        """Twelfths of the player's section that play so, where `share` would; None where that is no choice."""
+        row = self.table[technique] if technique else {}
+        if player.size == 1 or not {"people", "twelfths"} & row.keys():
+            return share
+        if share < WHOLE:
+            return None
+        return int(row.get("twelfths") or min(WHOLE, max(1, round(WHOLE * row["people"] / player.size))))
 
     def _quick(self, instrument: Instrument, technique: str, profiles: Sequence[Profile]) -> bool:
         speeds = self.speeds.get(self.table[technique].get("speed", ""), {})

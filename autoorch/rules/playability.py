@@ -20,7 +20,7 @@ def limits(data: ProblemData) -> Iterator[Limit]:
     for number, options in enumerate(data.by_player):
         for clique in cliques(options):
             phrase = max(data.phrase(option) for option in clique)
-            terms = tuple((option.index, option.share) for option in clique)
+            terms = tuple((option.index, option.held) for option in clique)
             yield Limit(
                 f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}",
                 phrase,

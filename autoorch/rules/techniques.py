@@ -9,10 +9,12 @@ from itertools import pairwise
 
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.problem.data import ProblemData, Span
-from autoorch.problem.terms import Cost, Form, Limit, both
+from autoorch.problem.terms import Cost, Form, Limit, both, missing
 from autoorch.rules.unary import alone
 
 NAME = "techniques"
+SOLO = "solo"
+MUTED = "con_sord"
 FIGURED = ("figure", "rhythm")
 WINDS = ("woodwind", "horns")
 """Groups that blend as one."""
@@ -99,9 +101,12 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     for span in data.spans:
         if data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED:
             yield from _scattered(data, span, weights["scattered"])
+    yield from _together(data, weights["alone"])
+    yield from _unsung(data, weights["unsung"])
+    yield from _mixed(data, weights["mixed"])
     offered = defaultdict(set)
     for option in data.options:
-        if option.technique:
+        if option.technique and option.technique != SOLO:
             offered[option.span, option.player].add(option.lines)
     for option in data.options:
         if not option.technique and option.lines in offered.get((option.span, option.player), ()):
@@ -141,6 +146,51 @@ def _pianistic(data: ProblemData, weight: int) -> Iterator[Cost]:
             plain = any(n.id in again for k in option.lines if not lines[k].reduced for n in span.lines[k].notes)
             if plain and data.instrument(option).kind not in ("keys", "plucked"):
                 yield alone(NAME, data, option, weight * data.busy(option), "a piano's figure as it stands")
+
+
+def _together(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """One player alone on a line, and somebody else on it with him."""
+    for (index, _), options in sorted(data.by_line.items()):
+        solos: dict[int, list[int]] = defaultdict(list)
+        for option in options:
+            if option.technique == SOLO:
+                solos[option.player].append(option.index)
+        for player, own in solos.items():
+            others = [o.index for o in options if o.player != player and (o.technique != SOLO or o.player > player)]
+            if others:
+                span = data.spans[index]
+                literals = data.groups.any(own), data.groups.any(others)
+                yield both(NAME, span.phrase, weight * span.length, *literals, "somebody plays along with a solo")
+
+
+def _unsung(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """A tune that is offered to one player of a section, with nobody alone on it."""
+    for span in data.spans:
+        solos = [o for o in data.by_span[span.index] if o.technique == SOLO]
+        ordinary = {o.player for o in data.by_span[span.index] if o.technique != SOLO}
+        if any(o.player in ordinary for o in solos):
+            literals = [o.index for o in solos]
+            yield missing(NAME, span.phrase, weight * span.length, literals, "a tune for a solo that nobody has alone")
+
+
+def _mixed(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """Strings with mutes and strings without in a phrase that offers mutes."""
+    muted: dict[int, list[int]] = defaultdict(list)
+    for option in data.options:
+        if option.technique == MUTED:
+            muted[data.phrase(option)].append(option.index)
+    for phrase, options in sorted(muted.items()):
+        able = {data.options[index].player for index in options}
+        bare = [
+            o.index
+            for player in sorted(able)
+            for o in data.by_player[player]
+            if data.phrase(o) == phrase and o.technique != MUTED
+        ]
+        if bare:
+            length = max(data.spans[data.options[index].span].length for index in options)
+            literals = data.groups.any(options), data.groups.any(bare)
+            yield both(NAME, phrase, weight * length, *literals, "some are muted and others are not")
 
 
 def _scattered(data: ProblemData, span: Span, weight: int) -> Iterator[Cost]:

@@ -67,7 +67,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     players = counted(data)
     for cell in data.cells:
         terms = tuple(
-            (option.index, option.share // HALF)
+            (option.index, max(1, option.share // HALF))
             for index in cell.spans
             for option in data.by_span[index]
             if option.player in players and option.onset < cell.end and option.end > cell.start

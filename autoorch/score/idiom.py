@@ -15,7 +15,7 @@ ARTICULATIONS = ("accent", "strong-accent", "staccato", "tenuto", "detached-lega
     "scoop", "plop", "doit", "falloff", "breath-mark", "caesura", "stress", "unstress")  # fmt: skip
 ORNAMENTS = ("trill-mark", "turn", "delayed-turn", "inverted-turn", "delayed-inverted-turn", "vertical-turn",
     "inverted-vertical-turn", "shake", "mordent", "inverted-mordent", "schleifer", "haydn")  # fmt: skip
-TECHNICAL = ("up-bow", "down-bow", "harmonic", "open-string", "snap-pizzicato", "thumb-position")
+TECHNICAL = ("up-bow", "down-bow", "harmonic", "open-string", "snap-pizzicato", "thumb-position", "stopped")
 DOTS = ("staccato", "staccatissimo", "spiccato")
 SINGLE_TREMOLO = "tremolo-"
 ARPEGGIO = "arpeggiate"

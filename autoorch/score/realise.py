@@ -137,7 +137,12 @@ def _part(
         *divisi_words(player, choices, notes, context.grid),
         *change_words(player, notes, context.house),
         *tuning_words(player, notes, context.grid),
-        *dict.fromkeys((*words_of(notes, staff_of, context.voiced), *technique_words(notes, context.house.techniques))),
+        *dict.fromkeys(
+            (
+                *words_of(notes, staff_of, context.voiced),
+                *technique_words(notes, context.house.techniques, player.size > 1),
+            )
+        ),
         *with_swells(
             notes,
             (

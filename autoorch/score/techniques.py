@@ -17,9 +17,9 @@ Table = Mapping[str, Mapping[str, Any]]
 """technique -> its row of constraints/techniques.toml"""
 
 
-def technique_words(notes: Sequence[Played], table: Table) -> list[Placed]:
-    """The words of one player, whose notes come by onset. Of each group of ways one is in force at a time, and what is in
-    force is ended in words before the ordinary way."""
+def technique_words(notes: Sequence[Played], table: Table, section: bool = False) -> list[Placed]:
+    """The words of one player or section, whose notes come by onset. Of each group of ways one is in force at a time, and what
+    is in force is ended in words before the ordinary way. How many of a section play stands with its divisions."""
     found: list[Placed] = []
     state: dict[str, str] = {}
     attacks: dict[int, str] = {}
@@ -27,14 +27,19 @@ def technique_words(notes: Sequence[Played], table: Table) -> list[Placed]:
         attacks.setdefault(note.onset, note.technique)
     for onset, here in attacks.items():
         group = table[here]["group"] if here else ""
+        word = table[here]["word"] if here and not (section and _counted(table[here])) else ""
         for other, before in state.items():
-            if before and (other != group or (before != here and not table[here]["word"])):
-                found.append(Placed(onset, "words", table[before]["back"]))
+            if before and (other != group or (before != here and not word)):
+                found += [Placed(onset, "words", table[before]["back"])] if table[before]["back"] else []
                 state[other] = ""
-        if here and table[here]["word"] and state.get(group) != here:
-            found.append(Placed(onset, "words", table[here]["word"]))
+        if word and state.get(group) != here:
+            found.append(Placed(onset, "words", word))
             state[group] = here
     return found
+
+
+def _counted(way: Mapping[str, Any]) -> bool:
+    return "people" in way or "twelfths" in way
 
 
 def signed(notes: Sequence[Played], table: Table) -> tuple[Played, ...]:

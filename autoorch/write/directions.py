@@ -14,7 +14,9 @@ DYNAMIC_ELEMENTS = frozenset(
     "p pp ppp pppp ppppp pppppp f ff fff ffff fffff ffffff mp mf sf sfp sfpp fp rf rfz sfz sffz fz n pf sfzp".split()
 )
 
-DESKS = ("div.", "unis.", "half", "tutti", "solo")
+DESKS = ("div.", "unis.", "half", "tutti", "solo", "1 desk")
+BAR_NUMBER = "9"
+"""Points, of the number of its bar beside a letter."""
 PIZZICATO = {"pizz.": "yes", "arco": "no"}
 """Words that a program can play."""
 
@@ -43,6 +45,7 @@ def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset:
         Sub(kind, "wedge", type=mark.value, number="1")
     elif mark.kind == "rehearsal":
         text(kind, "rehearsal", mark.value)
+        text(Sub(own, "direction-type"), "words", bar.number, **{"font-size": BAR_NUMBER})
     elif mark.kind == "tempo":
         sound = _tempo(own, kind, bar, mark)
     else:

@@ -44,8 +44,8 @@ def main() -> None:
             material = build_material(sketch, reading, lineup, Brief(), tables)
             cue = Cue(sketch, reading, material.plan, lineup, Brief(), tables)
             layers = Counter(strand.layer for strand in material.strands if strand.layer != "assigned")
-            offered = sum(1 for manner in material.manners if manner.technique)
-            print(f"{name}: {len(sketch.bars)} bars; {dict(layers)}; {offered} places to pluck")
+            offered = Counter(manner.technique for manner in material.manners if manner.technique)
+            print(f"{name}: {len(sketch.bars)} bars; {dict(layers)}; offered {dict(offered)}")
             for strand in material.strands:
                 if strand.layer == "counterline" and strand.texture != "echo":
                     totals.update(moved(cue, strand))

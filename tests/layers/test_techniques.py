@@ -18,10 +18,20 @@ HELD = strand("s4", "inner", line("s4.1", "E4", 4), texture="held chords")
 STRINGS = players("violin", "viola", "cello", "double_bass")
 
 
-def found(*strands: object, dynamic: str = "p", tempo: float = 90, brief: Brief | None = None) -> tuple[Manner, ...]:
-    sketch = Sketch(TICKS, (Staff(0, ""),), (Bar(0, "1", 0, BAR, (4, 4), 0), Bar(1, "2", BAR, BAR, (4, 4), 0)), ())
-    reading = Reading((), (Phrase(0, BAR, dynamic=dynamic),), (), tempo=tempo)
-    plan = (PhrasePlan(0, BAR, 0.4, dynamic),)
+def found(
+    *strands: object,
+    dynamic: str = "p",
+    tempo: float = 90,
+    brief: Brief | None = None,
+    character: str = "",
+    bars: int = 2,
+    **plan_of: object,
+) -> tuple[Manner, ...]:
+    own = tuple(Bar(k, str(k + 1), k * BAR, BAR, (4, 4), 0) for k in range(bars))
+    sketch = Sketch(TICKS, (Staff(0, ""),), own, ())
+    end = BAR if bars == 2 else bars * BAR
+    reading = Reading((), (Phrase(0, end, dynamic=dynamic, character=character),), (), tempo=tempo)
+    plan = (PhrasePlan(0, end, 0.4, dynamic, **plan_of),)  # type: ignore[arg-type]
     return manners(sketch, reading, plan, strands, STRINGS, brief or Brief(), TABLES)  # type: ignore[arg-type]
 
 
@@ -59,3 +69,28 @@ def test_arco_takes_offers_back() -> None:
 def test_what_no_part_can_be_told_is_known_to_be_so() -> None:
     (direction,) = parse_brief('[[direction]]\ntechnique = "harm"\n').directions
     assert not known(direction, TABLES)
+
+
+def test_a_soft_lyrical_tune_of_one_string_section_may_be_a_solo() -> None:
+    def offered(**more: object) -> set[tuple[str, str]]:
+        return {(m.strand, m.technique) for m in found(TUNE, HELD, **more)}  # type: ignore[arg-type]
+
+    assert offered(character="lyrical", lead="violins", doublers=1) == {("s1", "solo")}
+    assert offered(character="lyrical", lead="violins", doublers=4) == set()
+    assert offered(character="lyrical", lead="oboes", doublers=1) == set()
+    assert offered(character="dance", lead="violins", doublers=1) == set()
+    assert offered(character="lyrical", lead="violins", doublers=1, dynamic="f") == set()
+
+
+def test_mutes_want_a_dark_run_of_some_length() -> None:
+    long = found(TUNE, HELD, character="dark", bars=8)
+    assert {(m.strand, m.technique) for m in long} == {("s1", "con_sord"), ("s4", "con_sord")}
+    assert set(long[0].players) == {"violin", "viola", "cello"}
+    assert found(TUNE, HELD, character="dark", bars=4) == ()
+    assert found(TUNE, HELD, character="lyrical", bars=8) == ()
+
+
+def test_the_ways_that_directions_may_ask_for() -> None:
+    for way in ("solo", "half", "one desk", "unis", "soli", "sul G", "sul tasto", "sul pont", "stopped", "con sord"):
+        (direction,) = parse_brief(f'[[direction]]\ntechnique = "{way}"\n').directions
+        assert known(direction, TABLES), way

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from autoorch.layers.model import Manner
-from autoorch.problem.data import ProblemData
-from autoorch.rules import report, techniques
+from autoorch.power import power
+from autoorch.problem.data import Option, ProblemData
+from autoorch.rules import playability, report, techniques
 from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 BASS = strand("s1", "bass", line("s1.1", "C3 - G2 - C3 - G2 -"))
@@ -71,3 +72,68 @@ def test_a_group_that_leaves_lines_of_the_off_beats_to_another_pays() -> None:
     scattered = taken(data, ("viola", "s2.1", 0), ("horn 2", "s2.2", 0))
     assert report(techniques, data, whole).cost == 0 == report(techniques, data, blended).cost
     assert report(techniques, data, scattered).cost > 0
+
+
+TUNE = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+
+
+def test_a_solo_is_one_player_with_the_power_of_one_and_the_others_listen() -> None:
+    asked = Manner("s1", 0, BAR, "solo", asked=True)
+    other = strand("s2", "inner", line("s2.1", "G4 A4 G4 A4"))
+    data = problem(players("violin"), TUNE, other, manners=[asked])
+    solos = [o for o in data.options if o.technique == "solo"]
+    assert {o.share for o in solos} == {1}, "one of twelve"
+    rest = next(o.index for o in data.options if data.spans[o.span].strand == 1 and o.share == 6 and not o.octave)
+    assert report(playability, data, frozenset({solos[0].index, rest})).broken
+    whole = problem(players("violin"), TUNE)
+    loud = max(known(whole, o) for o in whole.options if not o.octave)
+    assert max(known(data, o) for o in solos if not o.octave) < loud
+
+
+def known(data: ProblemData, option: Option) -> int:
+    player = data.players[option.player]
+    return power(data.tables, player.instrument, player.size, "mf", 72, option.share)
+
+
+def test_nobody_plays_along_with_a_solo() -> None:
+    data = problem(players("violin", "flute"), TUNE, manners=[Manner("s1", 0, BAR, "solo", ("violin",))])
+    solo, section = (
+        next(o.index for o in data.options if o.technique == way and o.player == 0 and not o.octave)
+        for way in ("solo", "")
+    )
+    flute = next(o.index for o in data.options if o.player == 1 and not o.octave)
+    assert report(techniques, data, frozenset({solo})).cost == 0
+    assert report(techniques, data, frozenset({section})).cost > 0, "an offer left"
+    assert report(techniques, data, frozenset({solo, flute})).cost > 0
+
+
+def test_out_of_reach_is_no_way() -> None:
+    """Sul G has D5 but no C7; a stopped horn has nothing low."""
+    high = strand("s1", "melody", line("s1.1", "C7 D7 C7 D7"))
+    for way, tune, able in (("sul_g", TUNE, True), ("sul_g", high, False)):
+        data = problem(players("violin"), tune, manners=[Manner("s1", 0, BAR, way, asked=True)])
+        assert {o.technique for o in data.options if not o.octave} == ({way} if able else {""})
+    data = problem(players("horn"), TUNE, manners=[Manner("s1", 0, BAR, "stopped", asked=True)])
+    assert {o.technique for o in data.options if o.octave == -1} == {"stopped"}
+
+
+def test_unison_takes_no_halves() -> None:
+    two = strand("s2", "inner", line("s2.1", "G4 A4 G4 A4"), line("s2.2", "E4 F4 E4 F4"))
+    data = problem(players("viola"), two, manners=[Manner("s2", 0, BAR, "unis", asked=True)])
+    assert {o.share for o in data.options} == {12}
+
+
+def test_mutes_are_for_all_or_none() -> None:
+    held = strand("s2", "inner", line("s2.1", "G4 A4 G4 A4"))
+    offers = [Manner(name, 0, BAR, "con_sord", ("violin", "viola")) for name in ("s1", "s2")]
+    data = problem(players("violin", "viola"), TUNE, held, manners=offers)
+
+    def cost(first: str, second: str) -> int:
+        chosen = {
+            next(o.index for o in data.options if (o.player, o.span, o.technique, o.octave, o.share) == wanted)
+            for wanted in ((0, 0, first, 0, 12), (1, 1, second, 0, 12))
+        }
+        return report(techniques, data, frozenset(chosen)).cost
+
+    assert cost("con_sord", "con_sord") == 0 < cost("", "") < cost("con_sord", "") + cost("", "con_sord")
+    assert cost("con_sord", "") > cost("con_sord", "con_sord")

@@ -47,3 +47,14 @@ def test_plucked_notes_have_no_dots() -> None:
     assert [note.note.marks for note in signed(dotted, WAYS)] == [
         ("accent", "staccato"), ("accent",), ("accent", "staccato"),
     ]  # fmt: skip
+
+
+def test_a_stopped_horn_has_words_and_a_cross_on_each_note() -> None:
+    assert words("", "stopped", "") == [(1, "gest."), (2, "offen")]
+    assert [note.note.marks for note in signed(played("stopped"), WAYS)] == [("accent", "stopped")]
+
+
+def test_a_wind_is_told_that_it_is_alone_and_a_section_elsewhere() -> None:
+    assert words("", "solo", "solo", "") == [(1, "solo")]
+    assert technique_words(played("solo"), WAYS, section=True) == []
+    assert [mark.value for mark in technique_words(played("sul_g"), WAYS, section=True)] == ["sul G"]
