@@ -39,7 +39,7 @@ def why(folder: Path, bar: str, player: str | None, other: str | None, tables: T
         if as_json:
             return told.instead_json(made.draft, result.draft, title)
         return "\n".join([*changed, told.instead(data, made.sketch, made.draft, result.draft, title)])
-    found = reasons(data, made.draft, choices)
+    found = reasons(data, made.draft, choices, made.asked.rules)
     if as_json:
         return json.dumps(plain(found), ensure_ascii=False, indent=1)
     if player is not None:

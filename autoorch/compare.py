@@ -10,8 +10,7 @@ from autoorch.errors import BriefError, SketchError
 from autoorch.exhibits import bar_seconds, findings
 from autoorch.lost import lost
 from autoorch.pipeline import SCORES, Result, standing
-from autoorch.solver.vary import Solved, apart, label
-from autoorch.solver.why import reasons
+from autoorch.solver.vary import Solved, apart, label, own_cost
 from autoorch.tables import Tables
 from autoorch.write.engrave import engrave
 from autoorch.write.page.compare import Shown, compare_page
@@ -100,7 +99,7 @@ def table(drafts: Sequence[Beside]) -> str:
     for name, one, said, far in zip(names(drafts), drafts, labels(drafts), differs(drafts), strict=True):
         draft = one.result.draft
         counts = [str(sum(found["severity"] == kind for found in one.findings)) for kind in SEVERITIES]
-        rows.append((name, one.result.lineup.name, str(draft.objective), f"{draft.gap:.1%}", far, *counts, said))
+        rows.append((name, one.result.lineup.name, str(own_cost(draft)), f"{draft.gap:.1%}", far, *counts, said))
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     lines = ["  ".join(t.ljust(width) for t, width in zip(row, widths, strict=True)).rstrip() for row in rows]
     players = len(drafts[0].result.lineup.players)
@@ -136,7 +135,7 @@ def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
 
 
 def _grid(name: str, result: Result) -> dict[str, object]:
-    why = reasons(result.problem, result.draft)
+    why = result.reasons
     grid = grid_data(
         name, result.sketch, result.reading, result.lineup, result.material, result.draft, result.score, why
     )

@@ -118,8 +118,10 @@ def _again(order: Order, path: Path, tables: Tables) -> tuple[list[Job], tuple[s
 
 def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     """The next draft after one that is there."""
-    if order.sketches or order.lineups or order.reading_file:
-        raise BriefError("--from and --keep bring sketch, reading and line-up; leave SKETCH, --for and --reading out")
+    if order.sketches or order.reading_file:
+        raise BriefError("--from and --keep bring sketch and reading; leave SKETCH and --reading out")
+    if len(order.lineups) > 1:
+        raise BriefError("--from and --keep make one draft; give --for once")
     if len(order.intents) > 1 or len(order.leads) > 1:
         raise BriefError("--from and --keep make one draft; give --intent and --leading once")
     if (order.bars or order.holds or order.edited) and not order.origin:
@@ -129,7 +131,8 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
         return variants(order.brief(brief), order.intents, order.leads)[0][0]
 
     tables = load_tables(order.constraints)
-    revision = revised(order.origin, order.bars, order.keeps, change, tables, order.edited, order.holds)
+    lineup = parse_lineup(order.lineups[0], tables) if order.lineups else None
+    revision = revised(order.origin, order.bars, order.keeps, change, tables, order.edited, order.holds, lineup)
     base, folder = revision.base, order.output or Path("next-draft")
     job = Job(
         str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, Limits(seconds=order.seconds),

@@ -85,7 +85,7 @@ class Result:
     @cached_property
     def reasons(self) -> tuple[Reason, ...]:
         """Why each choice stands."""
-        return reasons(self.problem, self.draft)
+        return reasons(self.problem, self.draft, asked=self.asked.rules)
 
 
 def draft(

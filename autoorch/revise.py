@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 
-from autoorch.brief import STRAND_ROLES, Bars, Brief, parse_bars, parse_place
+from autoorch.brief import STRAND_ROLES, WISHES, Bars, Brief, parse_bars, parse_place
 from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
 from autoorch.layers.kept import BROUGHT, passage
 from autoorch.layers.like import with_likes
 from autoorch.layers.model import PhrasePlan
+from autoorch.lineup import Lineup, resolve
 from autoorch.pipeline import SCORES, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
@@ -51,6 +52,7 @@ def revised(
     tables: Tables,
     edited: Path | None = None,
     holds: Sequence[str] = (),
+    lineup: Lineup | None = None,
 ) -> Revision:
     """The next draft.
 
@@ -60,6 +62,7 @@ def revised(
         keeps: "DIR:A-B" each.
         change: what becomes of its brief.
         edited: its score as it came back from a notation program.
+        lineup: other players for the same sketch, reading and directions; those of the same name stay near what they had.
         holds: bars and role ("9-16 melody") in which who plays what stays.
     Raises:
         AutoorchError: for folders that hold no draft, or drafts that do not fit together.
@@ -67,18 +70,23 @@ def revised(
     kept = [_split(text) for text in keeps]
     start = origin or kept[0][0]
     base = read_record(start, tables)
-    brief = with_likes(change(base.brief), base.sketch, base.reading, base.lineup, tables)
+    told: tuple[str, ...] = ()
+    former, players = base.brief, lineup or base.lineup
+    if lineup is not None:
+        former, told = _for_others(base, lineup)
+    brief = with_likes(change(former), base.sketch, base.reading, players, tables)
     asked = Asked(near=Near(base.draft.choices)) if origin is not None else Asked()
     if bars is not None:
         passage_ = _whole(bars, "--bars")
         kept += [(start, text) for text in _rest(base.sketch, passage_)]
         same = brief == base.brief and not keeps
         asked = Asked(apart=_anew(base, passage_, tables) if same else None, near=None if same else asked.near)
-    told: tuple[str, ...] = ()
     if edited is not None:
-        asked, told = _as_edited(start, base, asked, edited, tables)
-    plan = _plan(base, brief, tables) if origin is not None else ()
-    goal = replace(base, brief=brief, asked=Asked(plan=plan))
+        asked, more = _as_edited(start, base, asked, edited, tables)
+        told += more
+    other = lineup is not None and lineup.players != base.lineup.players
+    plan = _plan(base, brief, tables) if origin is not None and not other else ()
+    goal = replace(base, brief=brief, lineup=players, asked=Asked(plan=plan))
     own = problem_of(goal, tables)
     locked = {(lock.strand, lock.start) for lock in asked.locks}
     held = [lock for text in holds for lock in _held(text, base, own) if (lock.strand, lock.start) not in locked]
@@ -92,6 +100,21 @@ def revised(
             )
     asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan)
     return Revision(replace(goal, asked=asked), tuple(source for _, source in pieces), told)
+
+
+def _for_others(base: Record, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:
+    """(the brief without the names that mean somebody in its own line-up and nobody in this one, what is left out)."""
+    found, told = [], []
+    for direction in base.brief.directions:
+        kept: dict[str, tuple[str, ...]] = {}
+        for wish in WISHES:
+            names = getattr(direction, wish)
+            kept[wish] = tuple(n for n in names if resolve(lineup, n) or not resolve(base.lineup, n))
+            if gone := [name for name in names if name not in kept[wish]]:
+                told.append(f"{direction}: {lineup.name} has no {', '.join(gone)}; left out of it")
+        if any(kept.values()) or not any(getattr(direction, wish) for wish in WISHES):
+            found.append(replace(direction, **kept))  # type: ignore[arg-type]
+    return replace(base.brief, directions=tuple(found)), tuple(told)
 
 
 def _plan(base: Record, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:

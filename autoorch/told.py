@@ -15,7 +15,9 @@ from autoorch.problem.data import WHOLE, ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.rules import RULES
 from autoorch.sketch.model import Sketch
+from autoorch.solver.asked import Near
 from autoorch.solver.explain import fact
+from autoorch.solver.vary import own_cost
 from autoorch.solver.why import Reason, Share
 from autoorch.write.page.words import octave_words
 
@@ -35,7 +37,7 @@ def summary(result: Result, folder: Path, label: str = "", changed: str = "") ->
     players = len(result.lineup.players)
     lines = [
         f"{folder}: {len(sketch.bars)} bars for {result.lineup.name}, {players} players and sections",
-        f"  {draft.status}, cost {draft.objective}, gap {draft.gap:.1%}; {len(sketch.notes)} sketch notes: {told}",
+        f"  {draft.status}, cost {own_cost(draft)}, gap {draft.gap:.1%}; {len(sketch.notes)} sketch notes: {told}",
     ]
     if label:
         lines.append(f"  apart by: {label}")
@@ -70,7 +72,7 @@ def against(name: str, before: Draft, result: Result) -> str:
     if not bars:
         return f"against {name}: the same players everywhere"
     one, two = ({name: cost for name, cost in draft.costs.items() if name in rules} for draft in (before, after))
-    changes, more = by_rule(one, two), sum(two.values()) - sum(one.values())
+    changes, more = by_rule(one, two), own_cost(after) - own_cost(before)
     dearer = "as dear" if not more else f"{abs(more)} {'dearer' if more > 0 else 'cheaper'}"
     told = [f"{_rule(rule)} {cost:+d}" for rule, cost in changes.items()]
     rest = f", {len(told) - MOST} more" if len(told) > MOST else ""
@@ -160,7 +162,8 @@ def _next_best(reason: Reason, most: int) -> str:
     against = f', against "{"; ".join(other.against)}"' if other.against else ""
     price = f"{abs(other.cost)} {'dearer' if other.cost >= 0 else 'cheaper'}" if other.cost else "as dear"
     shares = [share for share in other.shares if share.cost > 0]
-    because = f": {_by_rule(shares) if most else shares[0].what}" if shares and other.cost > 0 else ""
+    chief = next((share for share in shares if share.rule != Near.NAME), shares[0]) if shares else None
+    because = f": {_by_rule(shares) if most else chief.what}" if chief and other.cost > 0 else ""
     return f"next best {who(other.choice)}, {price}{against}{because}"
 
 

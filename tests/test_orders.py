@@ -63,6 +63,7 @@ def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
         ({"sketches": CUES, "reading_file": Path("r.toml")}, "--reading goes with one sketch"),
         ({"sketches": CUES, "bars": "1-4"}, "--bars, --hold and --edited go with --from"),
         ({"origin": Path("d"), "sketches": CUES}, "leave SKETCH"),
+        ({"origin": Path("d"), "lineups": ("chamber", "classical")}, "give --for once"),
         ({"origin": Path("d"), "intents": ("lean", "full")}, "once"),
         ({"keeps": ("d:1-4",), "bars": "1-4"}, "--bars, --hold and --edited go with --from"),
         ({"sketches": (Path("draft.json"),), "lineups": ("chamber",)}, "made again as it was"),

@@ -12,6 +12,7 @@ from autoorch import pipeline
 from autoorch.brief import Brief, directed
 from autoorch.errors import AutoorchError, BriefError, NoDraft
 from autoorch.jobs import Job, Made, put, run
+from autoorch.lineup import parse_lineup
 from autoorch.orders import Order, jobs_of
 from autoorch.pipeline import SCORES
 from autoorch.revise import revised
@@ -185,6 +186,33 @@ def test_who_plays_stays_where_it_is_held(drafts: Path) -> None:
     for text, said in (("9-16 tune", "wants bars, a role"), ("90-99", "no bar 90"), ("", "wants bars")):
         with pytest.raises(BriefError, match=said):
             revised(drafts / "full", None, [], lambda b: b, tables, holds=[text])
+
+
+def test_other_players_take_over_sketch_reading_and_directions(drafts: Path) -> None:
+    tables = load_tables()
+    halved = parse_lineup("1.1.1.1 - 1.1.0.0 - tmp - 3.3.2.2.1", tables)
+    quartet = parse_lineup("string quartet", tables)
+    said = ["1-8 melody must Oboe, Violins I", "9-16 avoid Horn"]
+
+    def change(brief: Brief) -> Brief:
+        return directed(brief, said)
+
+    same = revised(drafts / "full", None, [], change, tables, lineup=halved)
+    assert (same.base.lineup, same.told) == (halved, ())
+    assert len(same.base.brief.directions) == 2 and same.base.asked.near
+    result = pipeline.draft(
+        CUE, halved, brief=same.base.brief, reading=same.base.reading, limits=LIMITS, asked=same.base.asked
+    )
+    before = read_record(drafts / "full", tables)
+    assert len(set(result.draft.choices) & set(before.draft.choices)) >= 0.5 * len(before.draft.choices)
+    made = replace(before, brief=directed(before.brief, said))
+    pipeline.write(pipeline.draft(CUE, made.lineup, brief=made.brief, limits=LIMITS), drafts / "directed")
+    few = revised(drafts / "directed", None, [], lambda brief: brief, tables, lineup=quartet)
+    assert [one.wishes for one in few.base.brief.directions] == ["must Violins I"]
+    assert few.told == (
+        "bars 1-8, melody: must Oboe, Violins I: string quartet has no Oboe; left out of it",
+        "bars 9-16: avoid Horn: string quartet has no Horn; left out of it",
+    )
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from dataclasses import replace
 from autoorch.brief import LEADING, Brief
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
+from autoorch.rules import RULES
 from autoorch.solver.asked import PRINCIPAL, Apart
 from autoorch.solver.solve import Limits, windows
 
@@ -79,9 +80,15 @@ def briefs(data: ProblemData, brief: Brief, used: Collection[str]) -> Iterator[B
     yield brief
 
 
+def own_cost(draft: Draft) -> int:
+    """What a draft costs by the rules of the craft alone: to have left an accepted draft is no fault of the music."""
+    names = {rule.NAME for rule in RULES}
+    return sum(cost for name, cost in draft.costs.items() if name in names)
+
+
 def dearer(data: ProblemData, best: Draft, other: Draft) -> float:
     """How much more a draft costs than the best, as a share of it."""
-    return (other.objective - best.objective) / max(1, best.objective)
+    return (own_cost(other) - own_cost(best)) / max(1, own_cost(best))
 
 
 def too_dear(data: ProblemData, best: Draft, other: Draft) -> bool:

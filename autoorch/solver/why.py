@@ -139,10 +139,12 @@ def _within(limit: Limit, amount: int) -> bool:
     return (limit.low is None or amount >= limit.low) and (limit.high is None or amount <= limit.high)
 
 
-def reasons(data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None) -> tuple[Reason, ...]:
-    """The reasons of the draft's choices (or of the wanted ones), in the draft's order."""
+def reasons(
+    data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None, asked: Sequence[Rule] = ()
+) -> tuple[Reason, ...]:
+    """The reasons of the draft's choices (or of the wanted ones), in the draft's order; `asked` are rules made for it."""
     chosen = options_of(data, draft.choices)
-    ledger = Ledger(data, chosen)
+    ledger = Ledger(data, chosen, (*RULES, *asked))
     taken = {choice_of(data, data.options[index]): data.options[index] for index in sorted(chosen)}
     return tuple(
         _reason(ledger, taken[choice])

@@ -21,7 +21,7 @@ byId("summary").textContent = `${drafts.length} drafts, ${first.bars.length} bar
 
 // ---- the drafts
 byId("drafts").append(table("One line each", ["draft", "line-up", "apart by", "differs", "cost", "status", "unplayable", "risky", "style"],
-  drafts.map((draft) => [draft.name, draft.grid.name, draft.label, draft.differs, String(draft.objective), `${draft.status}, gap ${draft.gap}`,
+  drafts.map((draft) => [draft.name, draft.grid.name, draft.label, draft.differs, String(draft.cost), `${draft.status}, gap ${draft.gap}`,
     ...["unplayable", "risky", "style"].map((kind) => String(draft.findings.filter((finding) => finding.severity === kind).length))])));
 
 // ---- grids

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from autoorch.problem.draft import Draft
+from autoorch.solver.vary import own_cost
 from autoorch.write.page.report import Heard, heard_data
 from autoorch.write.page.shell import page
 
@@ -54,7 +55,7 @@ def _draft(shown: Shown) -> dict[str, Any]:
         "label": shown.label,
         "differs": shown.differs,
         "grid": dict(shown.grid),
-        "objective": draft.objective,
+        "cost": own_cost(draft),
         "status": draft.status,
         "gap": f"{draft.gap:.1%}",
         "costs": sorted(draft.costs.items(), key=lambda row: (-row[1], row[0])),
