@@ -19,6 +19,8 @@ from autoorch.roles.model import (
     ROLES,
     Chord,
     Cue,
+    Entry,
+    Leader,
     Line,
     Moment,
     Phrase,
@@ -75,6 +77,8 @@ _SCHEMA: Schema = {
         }
     ],
     "moment?": [{"at": str, "kind": frozenset(MOMENTS), "strength": (float, 0, 1), "what?": str}],
+    "entry?": [{"subject": (int, 1, 1000), "interval": (int, -127, 127), "notes": [str]}],
+    "leader?": [{"from": str, "to": str, "strand": str}],
     "cue?": [{"from": str, "to": str, "staff": (int, 0, 1000), "text": str, "asks?": [str], "weight?": (float, 0, 1)}],
 }
 
@@ -110,6 +114,14 @@ def parse_reading(text: str, sketch: Sketch, file: str = "reading.toml") -> Read
                 for r in data.get("moment", ())
             ),
             cues=tuple(_cue(row, sketch, places) for row in data.get("cue", ())),
+            entries=tuple(
+                Entry(row["subject"], row["interval"], tuple(_notes(row["notes"], sketch)))
+                for row in data.get("entry", ())
+            ),
+            leaders=tuple(
+                Leader(places.tick(row["from"]), places.tick(row["to"]), row["strand"])
+                for row in data.get("leader", ())
+            ),
             key=key_of(data["key"]),
             tempo=float(data["tempo"]),
             tempo_proposed=data["tempo_proposed"],
@@ -165,6 +177,16 @@ def check_reading(reading: Reading, sketch: Sketch) -> None:
                 f"a phrase ends at {places.told(end)} but the next starts at {places.told(start)}; join them"
             )
 
+    there = {strand.id for strand in reading.strands}
+    for leader in reading.leaders:
+        if leader.strand not in there or leader.start >= leader.end:
+            raise BriefError(
+                f"the leader from {places.told(leader.start)} wants a strand that is there, {leader.strand} or another, "
+                "and an end after its beginning"
+            )
+    for earlier, later in pairwise(reading.leaders):
+        if later.start < earlier.end:
+            raise BriefError(f"two strands lead at {places.told(later.start)}; let one of them end there")
     for before, chord in pairwise(reading.chords):
         if chord.start < before.end or chord.start >= chord.end:
             raise BriefError(

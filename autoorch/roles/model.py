@@ -141,6 +141,30 @@ class Cue:
     weight: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A voice takes up a subject (fugue, canon).
+
+    Attributes:
+        subject: number from 1; the first entry of each is the one that brings it.
+        interval: semitones above that one.
+        notes: sketch note ids in time order, in whatever strands they stand.
+    """
+
+    subject: int
+    interval: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Leader:
+    """The strand that is most prominent from `start` to `end`, whole bars; bars in which nothing begins may have none."""
+
+    start: int
+    end: int
+    strand: str
+
+
 @dataclass(frozen=True)
 class Reading:
     """The whole reading of one sketch.
@@ -149,6 +173,8 @@ class Reading:
         key: of the whole, (tonic pitch class, mode).
         tempo: quarters a minute at the start; `tempo_proposed` where the sketch gives none.
         cues: written cues of the sketch in order of time.
+        entries: of subjects that are imitated, in order of time.
+        leaders: who leads, bar by bar.
         queries: likely misprints and doubts, one plain line each with its bar.
         notices: defaults that were taken and should be told.
     """
@@ -161,6 +187,8 @@ class Reading:
     tempo: float = 100.0
     tempo_proposed: bool = True
     cues: tuple[Cue, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    leaders: tuple[Leader, ...] = ()
     queries: tuple[str, ...] = ()
     notices: tuple[str, ...] = field(default=())
 

@@ -14,6 +14,7 @@ from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
 from autoorch.roles.groups import ostinatos, pedals, rest_of, vamps
 from autoorch.roles.harmony import find_chords, harmony_table
+from autoorch.roles.imitation import find_entries, find_leaders
 from autoorch.roles.keys import main_key
 from autoorch.roles.material import Material
 from autoorch.roles.melody import find_melody, melody_table
@@ -26,7 +27,7 @@ from autoorch.roles.proposals import proposals
 from autoorch.roles.strands import doublings, make_strands
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
-from autoorch.roles.voices import voices_table
+from autoorch.roles.voices import in_voices, voices_table
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables, load_tables
 
@@ -77,6 +78,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     strands = make_strands(
         texture, [group for group in groups if group[2][0]], table["texture"], table["strand"], table["lines"]
     )
+    voices = in_voices(texture.tones, voices_table(tables), table["lines"])
+    entries = find_entries(texture, voices, strands, table["imitation"])
     wanted = proposals(tables)
     phrases = with_given(texture, phrases)
     phrases = with_character(texture, phrases, tune, strands, chords, wanted)
@@ -94,6 +97,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
         tempo=tempo,
         tempo_proposed=given is None,
         cues=cues,
+        entries=entries,
+        leaders=find_leaders(texture, strands, entries),
         queries=(
             *sketch.queries,
             *misprints(texture, strands, chords, table["misprint"], harmony),

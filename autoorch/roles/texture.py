@@ -66,6 +66,11 @@ class Texture:
         self.beats = [tick for bar in sketch.bars for tick in range(bar.onset, bar.end, self.beat_of(bar))]
         self._bars = [bar.onset for bar in sketch.bars]
 
+    def between(self, start: int, end: int) -> list[Tone]:
+        """The tones that begin from `start` to before `end`."""
+        onsets = self.onsets[bisect_left(self.onsets, start) : bisect_left(self.onsets, end)]
+        return [tone for onset in onsets for tone in self.attacks[onset]]
+
     def beat_of(self, bar: Bar) -> int:
         """Ticks of a beat: the metre's unit, three of them in compound metres (6/8, 9/8, 12/8)."""
         beats, unit = bar.metre

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import groupby
 from pathlib import Path
 
-from autoorch.roles.model import Chord, Cue, Moment, Phrase, Reading, Strand
+from autoorch.roles.model import Chord, Cue, Entry, Leader, Moment, Phrase, Reading, Strand
 from autoorch.roles.names import key_name, name_of, quoted
 from autoorch.roles.places import Places
 from autoorch.sketch.model import Sketch
@@ -25,6 +25,12 @@ _CUES = """
 # asks: a role, then prefer, must, avoid or only with players, octave, technique: "melody prefer Horns; octave +1; con sord".
 # weight: how much should sound there, 0 to 1 ("tutti").
 # A cue that asks for nothing was not understood: give it something to ask for, or leave it."""
+
+
+_ENTRIES = """
+# Entries: notes that take up a subject (fugue, canon); interval: semitones above its first entry."""
+_LEADERS = """
+# Leaders: the strand that is most prominent, from bar to bar."""
 
 
 def reading_text(reading: Reading, sketch: Sketch) -> str:
@@ -47,6 +53,13 @@ def reading_text(reading: Reading, sketch: Sketch) -> str:
         rows += _chord(chord, places)
     for moment in reading.moments:
         rows += _moment(moment, places)
+    if reading.entries:
+        rows.append(_ENTRIES)
+    for entry in reading.entries:
+        rows += _entry(entry, sketch, places)
+    rows.append(_LEADERS)
+    for leader in reading.leaders:
+        rows += _leader(leader, places)
     if reading.cues:
         rows.append(_CUES)
     for cue in reading.cues:
@@ -73,12 +86,16 @@ def _strand(strand: Strand, sketch: Sketch, places: Places) -> list[str]:
     if strand.cuts:
         rows.append(f"cuts = [{', '.join(quoted(places.told(cut)) for cut in strand.cuts)}]")
     for line in strand.lines:
-        rows += ["[[strand.line]]", f"id = {quoted(line.id)}", "notes = ["]
-        for bar, notes in groupby(line.notes, key=lambda note: places.bar(sketch.by_id[note].onset)):
-            told = " ".join(f"{note}({sketch.by_id[note].pitch})" for note in notes)
-            rows.append(f"  {quoted(told)},  # bar {bar}")
-        rows.append("]")
+        rows += ["[[strand.line]]", f"id = {quoted(line.id)}", *_notes(line.notes, sketch, places)]
     return rows
+
+
+def _notes(ids: Iterable[str], sketch: Sketch, places: Places) -> list[str]:
+    rows = ["notes = ["]
+    for bar, notes in groupby(ids, key=lambda note: places.bar(sketch.by_id[note].onset)):
+        told = " ".join(f"{note}({sketch.by_id[note].pitch})" for note in notes)
+        rows.append(f"  {quoted(told)},  # bar {bar}")
+    return [*rows, "]"]
 
 
 def _chord(chord: Chord, places: Places) -> list[str]:
@@ -98,6 +115,15 @@ def _chord(chord: Chord, places: Places) -> list[str]:
 def _moment(moment: Moment, places: Places) -> list[str]:
     rows = ["", "[[moment]]", f"at = {quoted(places.told(moment.onset))}", f"kind = {quoted(moment.kind)}"]
     return [*rows, *_given(what=moment.what), f"strength = {float(moment.strength)!r}"]
+
+
+def _entry(entry: Entry, sketch: Sketch, places: Places) -> list[str]:
+    rows = ["[[entry]]", f"subject = {entry.subject}", f"interval = {entry.interval}"]
+    return rows + _notes(entry.notes, sketch, places)
+
+
+def _leader(leader: Leader, places: Places) -> list[str]:
+    return ["[[leader]]", *_from_to(leader.start, leader.end, places), f"strand = {quoted(leader.strand)}"]
 
 
 def _cue(cue: Cue, places: Places) -> list[str]:

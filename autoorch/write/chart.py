@@ -30,6 +30,7 @@ def chart(sketch: Sketch, reading: Reading, width: int) -> str:
         f"{key_name(reading.key)}, {reading.tempo:g} quarters a minute{_star(reading.tempo_proposed)}, "
         f"form {form_of(reading.phrases)}",
         f"in each bar, from the left: {', '.join(there)} (the higher the fuller); * proposed, ^ with an upbeat",
+        *_imitation(sketch, reading),
         "",
     ]
     for phrase in reading.phrases:
@@ -39,6 +40,17 @@ def chart(sketch: Sketch, reading: Reading, width: int) -> str:
         for k in range(0, len(bars), across):
             rows += _row(sketch, reading, phrase, bars[k : k + across], busy, most, there, k == 0)
     return "\n".join(row.rstrip() for row in rows)
+
+
+def _imitation(sketch: Sketch, reading: Reading) -> Iterator[str]:
+    """Bars in which each subject enters."""
+    for subject in sorted({entry.subject for entry in reading.entries}):
+        bars = (
+            sketch.bar_at(sketch.by_id[entry.notes[0]].onset).number
+            for entry in reading.entries
+            if entry.subject == subject
+        )
+        yield f"subject {subject} enters in bars {', '.join(dict.fromkeys(bars))}"
 
 
 def _row(

@@ -115,6 +115,8 @@ def _system(sketch: Sketch, reading: Reading, bars: Sequence[Bar], top: float) -
         if strand.id not in seen and note.onset >= start:
             seen.add(strand.id)
             found.append(_text(x, y - STEP - 1, strand.id, 10, fill=COLOURS[strand.role], weight="bold"))
+    found += _leaders(reading, start, end, scale, base - 4)
+    found += _entries(sketch, reading, start, end, scale, high, base)
     found += _moments(reading.moments, start, end, scale, base + height + 15)
     return found, HEAD + height + FOOT
 
@@ -170,6 +172,30 @@ def _moments(moments: Sequence[Moment], start: int, end: int, scale: float, y: f
         told = "; ".join(f"{m.kind} {m.strength:g} {m.what}".strip() for m in here)
         signs = "".join(SIGNS[m.kind] for m in here)
         yield f"<g><title>{escape(told)}</title>{_text(x, y, signs, 11)}</g>"
+
+
+def _leaders(reading: Reading, start: int, end: int, scale: float, y: float) -> Iterator[str]:
+    """Who leads, where that changes, beside the bar's number."""
+    roles = {strand.id: strand.role for strand in reading.strands}
+    for leader in reading.leaders if len({leader.strand for leader in reading.leaders}) > 1 else ():
+        if start <= leader.start < end:
+            x = LEFT + (leader.start - start) * scale
+            yield _text(x + 24, y, f"{leader.strand} leads", 10, fill=COLOURS[roles[leader.strand]])
+
+
+def _entries(
+    sketch: Sketch, reading: Reading, start: int, end: int, scale: float, high: int, base: float
+) -> Iterator[str]:
+    """Over each entry of a subject a line with its number and interval."""
+    for entry in reading.entries:
+        notes = [note for note in map(sketch.by_id.__getitem__, entry.notes) if start <= note.onset < end]
+        if not notes:
+            continue
+        left, right = (LEFT + (tick - start) * scale for tick in (notes[0].onset, min(end, notes[-1].end)))
+        y = base + (high - max(note.pitch.midi for note in notes)) * STEP - STEP - 2
+        yield f"<path d='M{left:.1f} {y + 4:.1f}v-4H{right:.1f}' fill='none' stroke='#000000' stroke-width='1'/>"
+        told = f"subject {entry.subject}" + (f" {entry.interval:+}" if entry.interval else "")
+        yield _text(left + 14, y - 2, told, 10)
 
 
 def _note(role: str, x: float, y: float, length: float, height: float) -> Iterator[str]:
