@@ -111,6 +111,7 @@ def build_problem(
         options=tuple(options),
         phrase_ms=ms,
         span_ms=tuple(round(1000 * (tempo.seconds(s.end) - tempo.seconds(s.start))) for s in spans),
+        bars=tuple(bar.onset for bar in sketch.bars),
         bar_name={span.start: sketch.bar_at(span.start).number for span in spans},
         required=frozenset(required),
         losses=tuple(losses),

@@ -103,7 +103,7 @@ class Wish:
 
 @dataclass
 class ProblemData:
-    """All that the rules need. Options, spans and cells are listed in time order, phrase by phrase."""
+    """All that the rules need. Options, spans and cells are listed in time order, phrase by phrase; `bars` are ticks of bar lines."""
 
     tables: Tables
     lineup: Lineup
@@ -117,6 +117,7 @@ class ProblemData:
     options: tuple[Option, ...]
     phrase_ms: tuple[int, ...]
     span_ms: tuple[int, ...]
+    bars: tuple[int, ...]
     bar_name: dict[int, str]
     required: frozenset[tuple[int, int]]
     wishes: tuple[Wish, ...] = ()

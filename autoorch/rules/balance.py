@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from bisect import bisect_right
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from statistics import mean
 
 from autoorch.instruments import DYNAMICS
+from autoorch.layers.model import MaterialNote
 from autoorch.power import power
-from autoorch.problem.data import Option, ProblemData, Span
+from autoorch.problem.data import Cell, Option, ProblemData, Span
+from autoorch.problem.profile import Profile
+from autoorch.problem.spans import FARTHEST
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
+QUARTERS = 4
+"""Quarter-bars in a bar."""
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -29,7 +37,7 @@ def strength(data: ProblemData, option: Option) -> int:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """Per cell: melody against every other strand within an octave; bass against melody; lines of one chord among themselves."""
+    """Per cell: melody against every other strand near it that moves; bass against melody; lines of a chord among themselves."""
     table = data.tables.rule(NAME)
     weights = table["rule"]
     margin, reach = table["melody_margin"], table["reach"]
@@ -42,7 +50,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         tune = tunes[0]
         lead = min(tune.lines)
         melody = data.by_line.get((tune.index, lead), [])
-        centre = tune.lines[lead].mean
+        level = DYNAMICS.index(data.plan[cell.phrase].dynamic)
         own = tuple((o.index, -100 * known[o.index]) for o in melody)
         goal = planned(data, tune, melody, known)
         if goal:
@@ -51,15 +59,14 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         for span in spans:
             if span is tune:
                 continue
-            own_lines = data.strands[span.strand].lines
-            near = [
-                o
-                for o in data.by_span[span.index]
-                if abs(data.mean_pitch(o) - centre) <= reach and not all(own_lines[k].reduced for k in o.lines)
-            ]
-            if near:
-                terms = tuple((o.index, margin * known[o.index] * len(o.lines)) for o in near)
-                weight, what = weights["masked"] * cell.length, "the melody is weaker than another strand near it"
+            covering = covers(data, tune, span, cell, reach)
+            length = max(covering.values(), default=0)
+            near = [o for o in data.by_span[span.index] if 2 * covering[o.octave] >= length]
+            if near and length:
+                share = margin if goal else table["open_margin"][level]
+                terms = tuple((o.index, share * known[o.index] * len(o.lines)) for o in near)
+                weight = weights["masked" if goal else "open"] * length
+                what = "the melody is weaker than another strand near it"
                 yield _tenths(cell.phrase, weight, terms if goal else own + terms, what, -100 * goal)
         if data.plan[cell.phrase].dynamic in weights["grounded"]:
             for span in spans:
@@ -76,6 +83,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         lines = [k for k in span.lines if not strand.lines[k].reduced]
         if strand.role == "melody" or len(lines) < 2:
             continue
+        even = weights["even"][DYNAMICS.index(data.plan[span.phrase].dynamic)]
         for first, second in itertools.pairwise(lines):
             a = tuple(
                 (o.index, known[o.index]) for o in data.by_line.get((span.index, first), ()) if second not in o.lines
@@ -85,10 +93,30 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             )
             if a and b:
                 forms = tuple(
-                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -weights["even"])
-                    for plus, minus in ((a, b), (b, a))
+                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -even) for plus, minus in ((a, b), (b, a))
                 )
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
+
+
+def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) -> Counter[int]:
+    """Octave -> quarter-bars of a cell in whose bar a strand could cover the tune: it lies within `reach` and moves.
+
+    What attacks once a bar is held, and does not cover a tune.
+    """
+
+    def by_bar(profiles: Iterable[Profile]) -> dict[int, list[MaterialNote]]:
+        found: dict[int, list[MaterialNote]] = defaultdict(list)
+        for note in (note for profile in profiles for note in profile.notes):
+            if note.duration and cell.start <= note.onset < cell.end:
+                found[bisect_right(data.bars, note.onset)].append(note)
+        return found
+
+    own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[int]()
+    for bar, notes in by_bar(span.lines.values()).items():
+        if bar in own and len({note.onset for note in notes}) > 1:
+            apart = mean(n.pitch.midi for n in notes) - mean(n.pitch.midi for n in own[bar])
+            found.update({k: QUARTERS for k in range(-FARTHEST, FARTHEST + 1) if abs(apart + 12 * k) <= reach})
+    return found
 
 
 def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapping[int, int]) -> int:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 
-from autoorch.problem.data import WHOLE, ProblemData
+from autoorch.problem.data import WHOLE, Cell, ProblemData
+from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, missing, over, under
 
 NAME = "texture"
 HALF = WHOLE // 2
-OFFERED = {"finish": "colour", "counterline": "line"}
+OFFERED = {"finish": "colour", "counterline": "line", "melody": "colour"}
 """Layer whose strands are wanted wherever they are offered -> its weight."""
 BROKEN = ("arpeggio", "alberti")
 """Textures of piano figures whose chord the pedal holds."""
@@ -52,26 +53,54 @@ def counted(data: ProblemData) -> set[int]:
 
 
 def wanted(data: ProblemData, phrase: int, players: int) -> tuple[int, int]:
-    """(fewest, most) half parts that the plan wants to sound."""
-    table = data.tables.rule(NAME)
+    """(fewest, most) half parts that the plan wants to sound.
+
+    Around its weight; where it leaves the colours open, also whatever is within the repertoire's 10 to 90 % at the dynamic.
+    """
+    table, plan = data.tables.rule(NAME), data.plan[phrase]
+    least = min(players, table["least"])
     if players <= table["small"]:
-        return 2 * min(players, table["least"]), 2 * players
-    share, slack = data.plan[phrase].weight, table["tolerance"]
-    low = max(min(players, table["least"]), round(players * (share - slack)))
-    return 2 * low, max(2 * low, 2 * round(players * (share + slack)))
+        return 2 * least, 2 * players
+    low, high = plan.weight - table["tolerance"], plan.weight + table["tolerance"]
+    if not plan.lead:
+        share = table["active_share"][plan.dynamic]
+        low, high = min(low, share[0]), max(high, share[-1])
+    fewest = max(2 * least, 2 * round(players * low))
+    return fewest, max(fewest, 2 * round(players * high))
+
+
+def sounding(cell: Cell, profiles: Iterable[Profile]) -> int:
+    """Ticks of a cell in which any of the lines sounds."""
+    notes = sorted((note.onset, note.end) for profile in profiles for note in profile.notes)
+    ticks, last = 0, cell.start
+    for onset, end in notes:
+        ticks += max(0, min(end, cell.end) - max(onset, last))
+        last = max(last, end)
+    return ticks
+
+
+def parts(data: ProblemData, cell: Cell, players: Collection[int]) -> Iterator[tuple[int, int]]:
+    """(option, half parts that it adds to a cell), where it sounds for long enough."""
+    enough = data.tables.rule(NAME)["enough"]
+    total = sounding(cell, (profile for index in cell.spans for profile in data.spans[index].lines.values()))
+    known: dict[tuple[int, tuple[int, ...]], int] = {}
+    for index in cell.spans:
+        for option in data.by_span[index]:
+            if option.player not in players:
+                continue
+            key = index, option.lines
+            if key not in known:
+                known[key] = sounding(cell, data.profiles(option))
+            if known[key] >= enough * total > 0:
+                yield option.index, max(1, option.share // HALF)
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """Parts sounding per cell, in half parts (a half section counts half); and a small price on added sets."""
+    """Parts sounding per cell, in half parts (half a section or less counts half); and a small price on added sets."""
     weights = data.tables.rule(NAME)["weights"]
     players = counted(data)
     for cell in data.cells:
-        terms = tuple(
-            (option.index, max(1, option.share // HALF))
-            for index in cell.spans
-            for option in data.by_span[index]
-            if option.player in players and option.onset < cell.end and option.end > cell.start
-        )
+        terms = tuple(parts(data, cell, players))
         if not terms:
             continue
         fewest, most = wanted(data, cell.phrase, len(players))

@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from autoorch.layers.model import MaterialLine
 from autoorch.rules import balance, report
 from tests.support.tiny import line, players, problem, strand, taken
 
+LOWER = line("s2.1", "F4 F4 F4 F4")
 
-def shortfall(tune: list[str], against: list[str], dynamic: str) -> int:
-    """Cost of the tune on some players against another line a third lower on others, all in even registers."""
+
+def shortfall(
+    tune: list[str], against: list[str], dynamic: str, other: MaterialLine = LOWER, lead: str = "", doublers: int = 0
+) -> int:
+    """Cost of the tune on some players against another line a third lower on others, all in even registers.
+
+    Args:
+        lead, doublers: colour and players that the plan gives the tune, "" where it leaves it open.
+    """
     names = tune + against
     data = problem(
         players(*names),
         strand("s1", "melody", line("s1.1", "A4 A4 A4 A4")),
-        strand("s2", "counterline", line("s2.1", "F4 F4 F4 F4")),
+        strand("s2", "counterline", other),
         dynamic=dynamic,
     )
+    data.plan = tuple(replace(phrase, lead=lead, doublers=doublers) for phrase in data.plan)
     seen: dict[str, int] = {}
     chosen: list[tuple[str, str, int]] = []
     for position, name in enumerate(names):
@@ -49,3 +61,22 @@ def test_in_piano_all_winds_are_about_equal(name: str) -> None:
 def test_a_masked_tune_costs_and_a_heard_one_does_not() -> None:
     assert shortfall(["flute"], ["trumpet_c"], "f") > 0
     assert shortfall(["trumpet_c"], ["oboe"], "f") == 0
+
+
+def test_what_is_held_or_far_below_does_not_cover_a_tune() -> None:
+    moving, held = line("s2.1", "F4 G4 F4 G4"), line("s2.1", "F4", 4)
+    low = line("s2.1", "F3 G3 F3 G3")
+    assert shortfall(["flute"], ["trumpet_c"], "f", moving) > 0
+    assert shortfall(["flute"], ["trumpet_c"], "f", held) == 0
+    assert shortfall(["flute"], ["horn"], "f", low) == 0 < shortfall(["flute"], ["horn"], "f", moving)
+
+
+def test_once_the_margin_is_met_more_earns_nothing() -> None:
+    assert shortfall(["trumpet_c"], ["oboe"], "f") == shortfall(["trumpet_c", "oboe"], ["clarinet_bb"], "f") == 0
+
+
+def test_where_the_plan_gives_the_tune_its_players_the_others_stay_below_them() -> None:
+    alone = shortfall(["oboe"], ["clarinet_bb"], "p", lead="oboes", doublers=1)
+    assert alone == shortfall(["oboe"], ["clarinet_bb"], "p")
+    together = shortfall(["oboe"], ["clarinet_bb", "bassoon"], "p", lead="oboes", doublers=1)
+    assert together > shortfall(["oboe"], ["clarinet_bb", "bassoon"], "p") > alone

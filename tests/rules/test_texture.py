@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from autoorch.problem.data import ProblemData
 from autoorch.rules import report, texture
 from tests.support.tiny import line, players, problem, strand, taken
@@ -18,6 +20,31 @@ def test_thinner_and_thicker_than_planned_cost() -> None:
     ).cost
     assert right == 0 < few
     assert right < many
+
+
+WINDS = ("flute", "oboe", "clarinet_bb", "bassoon", "horn", "horn")
+STRINGS = ("violin", "viola", "cello", "double_bass")
+
+
+def texture_cost(lead: str, *names: str, bass: str = "C3 D3 E3 D3", dynamic: str = "f") -> int:
+    """Of so many players on a tune and the double basses under them, where half of the parts are planned."""
+    there = strand("s1", "melody", line("s1.1", "C4 D4 E4 D4")), strand("s2", "bass", line("s2.1", bass))
+    data = problem(players(*WINDS, *STRINGS), *there, dynamic=dynamic, weight=0.5)
+    data.plan = tuple(replace(phrase, lead=lead) for phrase in data.plan)
+    wanted = [(name, "s1.1", 0) for name in names]
+    return report(texture, data, taken(data, *wanted, ("double_bass", "s2.1", 0))).cost
+
+
+def test_a_player_counts_where_he_sounds_long_enough() -> None:
+    four = ("violin", "viola", "cello", "bassoon")
+    assert texture_cost("violins", *four) == 0
+    assert texture_cost("violins", *four[:3]) == 0 < texture_cost("violins", *four[:3], bass="C3 - - -")
+
+
+def test_an_open_plan_is_free_within_what_the_repertoire_does() -> None:
+    most = (*WINDS[:4], "horn 1", "horn 2", *STRINGS[:3])
+    assert texture_cost("violins", *most) > texture_cost("", *most) == 0
+    assert texture_cost("", *most, dynamic="p") > 0
 
 
 def test_a_set_sounds_whole_or_not_at_all() -> None:
