@@ -6,7 +6,7 @@ after full closes, and where opening material comes back.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from math import log2
@@ -61,16 +61,23 @@ def _whole(metre: Metre, tick: int) -> int:
 def _letters(spans: Sequence[tuple[int, int]], material: Material, table: Section) -> list[str]:
     """A letter for each run of bars, by its likeness to the first of each letter."""
     firsts: list[int] = []  # the run that brought each letter
+    heard: list[int] = []  # letters, the one heard last at the end
     varied: list[int] = []  # times that it came back varied
     found = []
     for k, span in enumerate(spans):
-        likeness = likenesses(material, [spans[first] for first in firsts], span, table)
-        n = int(np.argmax(likeness)) if firsts else 0
-        if not firsts or likeness[n] < table["same"]:
+        near = sorted(heard[-int(table["remembered"]) :])
+        likeness = likenesses(material, [spans[firsts[n]] for n in near], span, table)
+        best = int(np.argmax(likeness)) if near else 0
+        if not near or likeness[best] < table["same"]:
+            heard.append(len(firsts))
             firsts.append(k)
             varied.append(0)
             found.append(_letter(len(firsts) - 1))
-        elif likeness[n] >= table["equal"]:
+            continue
+        n = near[best]
+        heard.remove(n)
+        heard.append(n)
+        if likeness[best] >= table["equal"]:
             found.append(_letter(n))
         else:
             varied[n] += 1
@@ -112,13 +119,28 @@ def _sections(
     table: Section,
 ) -> list[int]:
     """Numbers of the phrases that begin a section."""
-    gains = [_opens(texture, phrases, letters, k, closes, metre, table) for k in range(len(phrases))]
+    plain = [letter.rstrip("'") for letter in letters]
+    fresh = {letter: k for k, letter in reversed(list(enumerate(plain)))}
+    marks: dict[int, set[str]] = {}
+    for mark in texture.sketch.marks:
+        if mark.kind == "rehearsal" or (mark.kind == "tempo" and mark.text):
+            marks.setdefault(mark.onset, set()).add(mark.kind)
+    gains = []
+    for k, phrase in enumerate(phrases):
+        gain = _opens(texture, phrase, marks, closes, metre, table)
+        if plain[k] == plain[0]:
+            gain += table["section_return"] * (1.0 if plain[k : k + 2] == plain[:2] else 0.5)
+        elif fresh[plain[k]] == k:
+            gain += table["section_new"]
+        gains.append(gain)
     edges = [a for a, _ in bars] + [bars[-1][1]]
     best = [0.0] + [float("-inf")] * len(phrases)
     back = [0] * (len(phrases) + 1)
     for k in range(1, len(phrases) + 1):
         for j in range(k - 1, -1, -1):
             length = max(1, edges[k] - edges[j])
+            if length > table["section_longest"] and j < k - 1:
+                break
             away = abs(log2(length / table["section"]))
             value = (
                 best[j] + (gains[j] if j else 0.0) - table["section_unusual"] * max(0.0, away - table["section_free"])
@@ -134,36 +156,25 @@ def _sections(
 
 
 def _opens(
-    texture: Texture,
-    phrases: Sequence[Phrase],
-    letters: Sequence[str],
-    k: int,
-    closes: Closes,
-    metre: Metre,
-    table: Section,
+    texture: Texture, phrase: Phrase, marks: Mapping[int, set[str]], closes: Closes, metre: Metre, table: Section
 ) -> float:
-    """What speaks for a section to begin with phrase `k`."""
+    """What the sketch's marks, metre, keys and closes say for a section to begin with the phrase."""
     sketch = texture.sketch
-    here = sketch.bars[_whole(metre, phrases[k].start)]
+    here = sketch.bars[_whole(metre, phrase.start)]
     before = sketch.bars[max(0, here.index - 1)]
-    near = (phrases[k].start, here.onset)
+    near = marks.get(phrase.start, set()) | marks.get(here.onset, set())
     gain = -table["section_joint"]
     if closed(before, here):
         gain += table["section_mark"]
     if before.fifths != here.fifths or before.metre != here.metre:
         gain += table["section_turn"]
-    if any(m.onset in near and m.kind == "rehearsal" for m in sketch.marks):
+    if "rehearsal" in near:
         gain += table["section_mark"]
-    if any(m.onset in near and m.kind == "tempo" and m.text for m in sketch.marks):
+    if "tempo" in near:
         gain += table["section_turn"]
-    close = closes.before(phrases[k].start)
+    close = closes.before(phrase.start)
     if close and close.kind == "authentic":
         gain += table["section_close"] * close.strength
-    plain = [letter.rstrip("'") for letter in letters]
-    if plain[k] == plain[0]:
-        gain += table["section_return"] * (1.0 if plain[k : k + 2] == plain[:2] else 0.5)
-    elif plain[k] not in plain[:k]:
-        gain += table["section_new"]
     return gain
 
 

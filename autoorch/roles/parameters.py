@@ -17,8 +17,8 @@ _SECTIONS = {
     "barline rest long slur slur_begins fermata mark turn sign cadence texture parallel farthest inside",
     "cadence": "bars authentic plagal deceptive half inverted inside",
     "material": "rhythm near contour harmony varied chance odd_lag",
-    "form": "same equal primes opening opening_share unmatched other_key section section_free section_unusual "
-    "section_joint section_mark section_turn section_close section_return section_new",
+    "form": "same equal primes remembered opening opening_share unmatched other_key section section_free section_unusual "
+    "section_joint section_mark section_turn section_close section_return section_new section_longest",
     "strand": "cut cut_leap cut_rest",
     "lines": "crossing silent fresh",
     "imitation": "notes bars whole restated near apart off tonal distinct",
