@@ -11,6 +11,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
+from autoorch.layers.melody import outlines
 from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
@@ -34,6 +35,8 @@ def build_material(
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
     strands = refigured(cue, assigned(sketch, reading))
+    if brief.adds("melody"):
+        strands += outlines(cue)
     if brief.adds("bass"):
         strands += landings(cue)
     if brief.adds("harmony"):

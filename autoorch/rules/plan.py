@@ -13,6 +13,8 @@ from autoorch.problem.terms import Cost, Limit, missing, over, under
 from autoorch.rules.unary import alone
 
 NAME = "plan"
+DOUBLING = ("melody", "bass")
+"""Layers that double a strand of the sketch; who has them is for the layer."""
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -26,12 +28,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     members = {row["id"]: frozenset(row["instruments"]) for row in table["colour"]}
     for span in data.spans:
         phrase, strand = data.plan[span.phrase], data.strands[span.strand]
-        if not phrase.lead:
+        if not phrase.lead or strand.layer in DOUBLING:
             continue
         if strand.role == "melody":
             yield from _tune(data, table["rule"], members, phrase, span)
-        elif strand.layer == "bass":
-            continue
         elif strand.role in ("bass", "pedal"):
             yield from _bass(data, table["rule"], phrase, span)
         else:
@@ -56,7 +56,7 @@ def _tune(
         if data.instrument(option).id not in allowed:
             weight = weights["outsider"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan gives it no part in the tune")
-    terms = tuple((o.index, 1) for o in principal)
+    terms = tuple((o.index, 1) for o in (*principal, *_outlined(data, span)))
     if phrase.doublers and terms:
         more, fewer = weights["more"] * span.length, weights["fewer"] * span.length
         yield over(NAME, span.phrase, more, terms, phrase.doublers, "more on the tune than planned")
@@ -70,6 +70,16 @@ def _tune(
         literals = tuple((data.groups.any(indices), 1) for _, indices in sorted(octaves.items()))
         weight = weights["octaves"] * span.length
         yield under(NAME, span.phrase, weight, literals, wanted, "fewer octaves of the tune than planned")
+
+
+def _outlined(data: ProblemData, span: Span) -> list[Option]:
+    """Those who double the tune by its outline: they count as on it."""
+    return [
+        option
+        for other in data.spans
+        if other.phrase == span.phrase and data.strands[other.strand].layer == "melody"
+        for option in data.by_span[other.index]
+    ]
 
 
 def _bass(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
