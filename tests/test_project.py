@@ -52,7 +52,7 @@ LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
 TABLES = (
-    "counterline cues drafts finish harmony instruments limits melody moments names "
+    "beats counterline cues drafts finish harmony instruments limits melody moments names "
     "notation palette patterns playing proposals reading shorthand voices voicing weights"
 )
 NO_RULE = frozenset(TABLES.split())

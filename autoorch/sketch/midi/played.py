@@ -1,58 +1,84 @@
-"""A first reading of MIDI that was played in: each beat of the file's own click on sixteenths or on triplets.
+"""MIDI that was played in, on beats and bars: those of the file's click where the attacks keep to it, found ones otherwise.
 
-Seconds as played are kept beside the grid, so that a finer reading can start from them.
+Within a beat, attacks go to the coarsest division that they allow: a description length weighs how far they would move
+against how many places a division has and how often the take uses it (Cemgil, Desain and Kappen, "Rhythm quantization for
+transcription", Computer Music Journal 24, 2000). Seconds as played are kept beside the grid.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
+from math import log
+from typing import Any
 
-from autoorch.sketch.midi.notated import GRID
+import numpy as np
+from numpy.typing import NDArray
+
+from autoorch.sketch.midi.metre import SCHEMA as METRE_SCHEMA
+from autoorch.sketch.midi.metre import Grid, features, find_metre
+from autoorch.sketch.midi.pulse import SCHEMA as PULSE_SCHEMA
+from autoorch.sketch.midi.pulse import find_pulse
 from autoorch.sketch.midi.take import Take
+from autoorch.tables import load_tables
 
-SIXTEENTHS, TRIPLETS = 4, 3
-EARLY = Fraction(1, 8)
-"""Part of a quarter by which an onset may come before the beat that it belongs to."""
-TRIPLET_GAIN = Fraction(1, 2)
-"""A beat is read in triplets only where that halves the squared distances."""
+SCHEMA = {
+    **PULSE_SCHEMA,
+    **METRE_SCHEMA,
+    "click": dict.fromkeys(("attacks", "seconds", "longest", "together", "evidence"), float) | {"parts": [int]},
+    "division": {"spread": float, "early": float, "parts": [int], "compound": [int], "habit": float},
+    "hands": dict.fromkeys(("span", "wide", "middle", "away", "move"), float),
+}
+Array = NDArray[np.float64]
+Span = tuple[Fraction, Fraction, tuple[int, int]]
+FINEST = 24
+"""Parts of a quarter on which a key struck again within a step is placed."""
 
 
-def place_played(take: Take) -> list[tuple[Fraction, Fraction]]:
-    """(onset, length) in quarters of the file's click, for each note; no note is shorter than a step of its beat.
+@dataclass(frozen=True)
+class Placed:
+    """A played take on its grid.
 
-    A key struck again within a step is placed on the 24th parts of a quarter; it ends the note before it.
+    Attributes:
+        notes: (onset, length) in quarters, for each note of the take.
+        moved: seconds from each attack as played to its place.
+        bars: (start, length, metre) in quarters of each bar; None where the file's own hold.
+        beats: seconds of each beat, and quarters of the first of them and of each; None where the click's hold.
     """
-    beats: dict[int, list[Fraction]] = defaultdict(list)
-    for tick in sorted({note.start for note in take.notes}):
-        here = Fraction(tick, take.quarter)
-        beats[_beat(here)].append(here)
-    steps = {beat: _steps(onsets) for beat, onsets in beats.items()}
 
-    def snap(tick: int) -> tuple[Fraction, int]:
-        here = Fraction(tick, take.quarter)
-        parts = steps.get(_beat(here), SIXTEENTHS)
-        return Fraction(round(here * parts), parts), parts
+    notes: list[tuple[Fraction, Fraction]]
+    moved: list[float]
+    bars: list[Span] | None
+    beats: Array
+    unit: Fraction
 
-    found: list[tuple[Fraction, Fraction]] = []
-    last: dict[tuple[int, int], int] = {}
-    for index, note in enumerate(take.notes):
-        onset, parts = snap(note.start)
-        before = last.get((note.strand, note.key), index)
-        if before != index and take.notes[before].start < note.start:
-            taken, length = found[before]
-            if onset <= taken:
-                onset = max(taken, Fraction(round(Fraction(note.start * GRID, take.quarter)), GRID))
-            if onset > taken:
-                found[before] = (taken, min(length, onset - taken))
-        last[note.strand, note.key] = index
-        found.append((onset, max(Fraction(1, parts), snap(note.end)[0] - onset)))
-    return found
+    @property
+    def pace(self) -> float:
+        """Seconds a quarter, in the middle."""
+        return float(np.median(np.diff(self.beats))) / float(self.unit)
+
+    @property
+    def paces(self) -> tuple[float, float]:
+        """Seconds a quarter, the 5th and the 95th percentile."""
+        low, high = np.percentile(np.diff(self.beats), (5, 95)) / float(self.unit)
+        return float(low), float(high)
+
+    def at(self, second: float) -> Fraction:
+        """Quarters at a second, on the 24th parts."""
+        here = _inside(np.array([second]), self.beats)[0]
+        return max(Fraction(0), Fraction(round(here * float(self.unit) * FINEST), FINEST))
 
 
 def seconds(take: Take) -> list[tuple[float, float]]:
     """(onset, duration) of each note in seconds as played."""
+    time = clock(take)
+    return [(time(note.start), time(note.end) - time(note.start)) for note in take.notes]
+
+
+def clock(take: Take) -> Any:
+    """Ticks to seconds."""
     ticks = [tick for tick, _ in take.tempos]
     at = [0]
     for (before, pace), (tick, _) in zip(take.tempos, take.tempos[1:], strict=False):
@@ -63,15 +89,151 @@ def seconds(take: Take) -> list[tuple[float, float]]:
         index = bisect_right(ticks, tick) - 1
         return (at[index] + (tick - ticks[index]) * take.tempos[index][1]) / scale
 
-    return [(time(note.start), time(note.end) - time(note.start)) for note in take.notes]
+    return time
 
 
-def _beat(here: Fraction) -> int:
-    return int(here + EARLY)
+def place_played(take: Take) -> Placed:
+    """The take on beats and bars."""
+    table = load_tables().rule("beats", SCHEMA)
+    heard = np.array(seconds(take))
+    onsets, ends = heard[:, 0], heard.sum(axis=1)
+    if keeps_click(take, table["click"]):
+        ticks = np.array([tick for tick, _ in take.tempos], dtype=float)
+        paces = np.array([pace for _, pace in take.tempos]) / (1_000_000 * take.quarter)
+        passed = np.concatenate(([0.0], np.cumsum(np.diff(ticks) * paces[:-1])))
+        marks = np.arange(take.end // take.quarter + 3) * take.quarter
+        index = np.searchsorted(ticks, marks, side="right") - 1
+        beats = passed[index] + (marks - ticks[index]) * paces[index]
+        places = np.array([(note.start / take.quarter, note.end / take.quarter) for note in take.notes])
+        return _divided(take, onsets, places, beats, Fraction(1), None, table["division"])
+    keys = np.array([note.key for note in take.notes])
+    grid = find_beats(onsets, ends, keys, table)
+    triple = _triple(_inside(onsets, grid.beats), table["division"])
+    unit = Fraction(3, 2) if triple else Fraction(1)
+    places = np.stack((_inside(onsets, grid.beats), _inside(ends, grid.beats)), axis=1)
+    return _divided(take, onsets, places, grid.beats, unit, _bars(grid, float(places.max()), triple), table["division"])
 
 
-def _steps(onsets: list[Fraction]) -> int:
-    def cost(parts: int) -> Fraction:
-        return sum(((round(here * parts) - here * parts) / parts) ** 2 for here in onsets) + Fraction(0)
+def keeps_click(take: Take, table: Mapping[str, Any]) -> bool:
+    """Whether attacks gather on parts of the file's quarters (Rayleigh's test of uniformity), or are too few to tell."""
+    starts = np.array(sorted({note.start for note in take.notes}), dtype=float)
+    length = sum(seconds(take)[-1]) - seconds(take)[0][0]
+    if len(starts) < table["attacks"] or not table["seconds"] <= length <= table["longest"]:
+        return True
+    turns = np.exp(2j * np.pi * np.outer(table["parts"], starts / take.quarter)).mean(axis=1)
+    return bool(float(np.abs(turns).max()) > max(table["together"], (table["evidence"] / len(starts)) ** 0.5))
 
-    return TRIPLETS if cost(TRIPLETS) < cost(SIXTEENTHS) * TRIPLET_GAIN else SIXTEENTHS
+
+def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Grid:
+    """Beats and bars: a pulse in each range of periods, the metre over each of them, the likeliest of all.
+
+    Args:
+        onsets, ends: seconds, by onset; keys: MIDI numbers.
+        table: constraints/beats.toml.
+    """
+    rules = table["pulse"]
+    weights = np.minimum(ends - onsets, rules["long"]) + rules["short"]
+    found = []
+    for usual in rules["periods"]:
+        pulse = find_pulse(onsets, weights, usual, rules)
+        found.append(find_metre(pulse, features(pulse, onsets, ends, keys, table["metre"]), table))
+    grid = max(found, key=lambda each: each.worth)
+    first = max(0, int(np.searchsorted(grid.beats, onsets[0] + table["division"]["early"]) - 1))
+    kept = [(max(0, start - first), min(count, start + count - first)) for start, count in grid.bars]
+    return Grid(grid.beats[first:], tuple(each for each in kept if each[1] > 0), grid.worth)
+
+
+def _inside(moments: Array, beats: Array) -> Array:
+    """Seconds as beats from the first one; the first and last tempo go on outside."""
+    found = np.interp(moments, beats, np.arange(len(beats)))
+    found = np.where(moments > beats[-1], len(beats) - 1 + (moments - beats[-1]) / (beats[-1] - beats[-2]), found)
+    return np.asarray(np.where(moments < beats[0], (moments - beats[0]) / (beats[1] - beats[0]), found))
+
+
+def _triple(places: Array, table: Mapping[str, Any]) -> bool:
+    """Whether more attacks inside beats stand on thirds than on halves."""
+    phase = places % 1
+    thirds = np.minimum(np.abs(phase - 1 / 3), np.abs(phase - 2 / 3)) < 1 / 16
+    halves = np.abs(phase - 1 / 2) < 1 / 16
+    return int(thirds.sum()) > 2 * int(halves.sum())
+
+
+def _bars(grid: Grid, last: float, triple: bool) -> list[Span]:
+    unit = Fraction(3, 2) if triple else Fraction(1)
+    counts = [count for _, count in grid.bars]
+    usual = max(sorted(set(counts)), key=counts.count)
+    if len(counts) > 1:
+        counts[-1] = max(counts[-1], counts[-2])
+    while sum(counts) < last:
+        counts.append(usual)
+    spans: list[Span] = []
+    at = Fraction(0)
+    for index, count in enumerate(counts):
+        full = counts[1] if index == 0 and len(counts) > 1 and count < counts[1] else count
+        spans.append((at, count * unit, (3 * full, 8) if triple else (full, 4)))
+        at += count * unit
+    return spans
+
+
+def _divided(
+    take: Take,
+    onsets: Array,
+    places: Array,
+    beats: Array,
+    unit: Fraction,
+    bars: list[Span] | None,
+    table: Mapping[str, Any],
+) -> Placed:
+    """Attacks and ends on divisions of their beats; `places` are (onset, end) in beats."""
+    early = table["early"]
+    parts = table["compound"] if unit != 1 else table["parts"]
+    of = np.floor(places[:, 0] + early / np.interp(places[:, 0], np.arange(len(beats) - 1), np.diff(beats))).astype(int)
+    of = np.maximum(of, 0)
+    division = _divisions(places[:, 0], of, beats, parts, table)
+
+    def snap(place: float, beat: int, finer: int = 1) -> Fraction:
+        count = division.get(beat, parts[1]) * finer
+        return max(Fraction(0), Fraction(round(place * count), count))
+
+    found: list[tuple[Fraction, Fraction]] = []
+    last: dict[tuple[int, int], int] = {}
+    for index, note in enumerate(take.notes):
+        beat = int(of[index])
+        onset = snap(places[index, 0], beat)
+        step = Fraction(1, division[beat])
+        before = last.get((note.strand, note.key))
+        if before is not None and take.notes[before].start < note.start:
+            taken, length = found[before]
+            if onset <= taken:
+                onset = max(taken, Fraction(round(places[index, 0] * FINEST), FINEST))
+            if onset > taken:
+                found[before] = (taken, min(length, onset - taken))
+        last[note.strand, note.key] = index
+        end = snap(places[index, 1], int(places[index, 1]), 2 if division.get(int(places[index, 1])) == 1 else 1)
+        found.append((onset, max(min(step, Fraction(1, 2)), end - onset)))
+    moved = [
+        float(np.interp(float(onset), np.arange(len(beats)), beats)) - float(played)
+        for (onset, _), played in zip(found, onsets, strict=True)
+    ]
+    return Placed([(a * unit, b * unit) for a, b in found], moved, bars, beats, unit)
+
+
+def _divisions(
+    places: Array, of: NDArray[np.int64], beats: Array, parts: tuple[int, ...], table: Mapping[str, Any]
+) -> dict[int, int]:
+    """Beat -> number of its parts, by the shortest description; a second look knows how often the take uses each."""
+    order = np.argsort(of, kind="stable")
+    numbers, starts = np.unique(of[order], return_index=True)
+    lengths = np.diff(beats)
+    costs = []
+    for beat, inside in zip(numbers, np.split(places[order], starts[1:]), strict=True):
+        length = float(lengths[min(int(beat), len(lengths) - 1)])
+        away = [((np.rint(inside * count) / count - inside) * length / table["spread"]) for count in parts]
+        costs.append([float((a**2).sum()) / 2 + len(inside) * log(count) for a, count in zip(away, parts, strict=True)])
+    prior = np.full(len(parts), -log(len(parts)))
+    chosen = np.zeros(len(costs), dtype=int)
+    for _ in range(2):
+        chosen = (np.array(costs) - prior).argmin(axis=1)
+        used = np.bincount(chosen, minlength=len(parts)) + table["habit"]
+        prior = np.log(used / used.sum())
+    return {int(beat): parts[k] for beat, k in zip(numbers, chosen, strict=True)}

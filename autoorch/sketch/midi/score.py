@@ -9,14 +9,16 @@ from statistics import median
 
 from autoorch.errors import SketchError
 from autoorch.sketch.guard import Limits
+from autoorch.sketch.midi.hands import split_hands
 from autoorch.sketch.midi.notated import GRID, off_grid, place_notated
-from autoorch.sketch.midi.played import place_played, seconds
+from autoorch.sketch.midi.played import SCHEMA, Placed, clock, place_played, seconds
 from autoorch.sketch.midi.spelling import likely_fifths, spelled
 from autoorch.sketch.midi.take import Take, read_take
 from autoorch.sketch.model import Bar, Mark, Sketch, Staff
 from autoorch.sketch.number import Loose, numbered
 from autoorch.sketch.staves import hint
 from autoorch.sketch.tempo import tempo_text
+from autoorch.tables import load_tables
 
 PLAYED = Fraction(1, 3)
 """A file with more of its onsets off the grid was played in: notation with odd tuplets stays below, playing far above."""
@@ -25,6 +27,7 @@ SMALLEST_UNIT = 128
 COMMON_TIME = (4, 4)
 """Metre of a file that names none (Standard MIDI Files 1.0)."""
 _MICROSECONDS = 60_000_000
+_TOO_LONG = "has more than {:,} bars; that is no sketch"
 
 
 def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None) -> Sketch:
@@ -39,8 +42,16 @@ def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None
     take = read_take(data, file, limits)
     off = off_grid(take)
     by_hand = off > PLAYED if played is None else played
-    places = place_played(take) if by_hand else place_notated(take)
-    spans = _spans(take, max(onset + length for onset, length in places), file, limits)
+    placed = None
+    if by_hand:
+        if take.end > limits.bars * limits.bar_quarters * take.quarter:
+            raise SketchError(_TOO_LONG.format(limits.bars), file)
+        take = split_hands(take, load_tables().rule("beats", SCHEMA)["hands"])
+        placed = place_played(take)
+    places = placed.notes if placed else place_notated(take)
+    spans = placed.bars if placed and placed.bars else _spans(take, max(a + b for a, b in places), file, limits)
+    if len(spans) > limits.bars:
+        raise SketchError(_TOO_LONG.format(limits.bars), file)
     keys = _Keys(take)
     ticks = lcm(
         *{value.denominator for pair in places for value in pair}, *{length.denominator for _, length, _ in spans}
@@ -60,8 +71,11 @@ def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None
         for note, (onset, length) in zip(take.notes, places, strict=True)
     ]
     notes, ids = numbered(loose)
+    upbeat = (
+        placed is not None and placed.bars is not None and spans[0][1] < Fraction(4 * spans[0][2][0], spans[0][2][1])
+    )
     bars = tuple(
-        Bar(index, str(index + 1), int(start * ticks), int(length * ticks), metre, *keys.at(start))
+        Bar(index, str(index + 1 - upbeat), int(start * ticks), int(length * ticks), metre, *keys.at(start))
         for index, (start, length, metre) in enumerate(spans)
     )
     raw = sorted(zip(ids, seconds(take), strict=True), key=lambda each: int(each[0][1:])) if by_hand else []
@@ -74,12 +88,12 @@ def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None
         bars,
         notes,
         (),
-        _marks(take, ticks, bars[-1].end),
+        _marks(take, ticks, bars[-1].end, placed),
         take.title if hint(take.title) else "",
         "",
         "midi",
         take.lost,
-        (*_decided(take, places, off, by_hand, played is not None), *take.notices),
+        (*_decided(take, off, placed, played is not None), *take.notices),
         dict(raw),
     )
 
@@ -109,7 +123,7 @@ def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[tuple[F
         length = Fraction(4 * metre[0], metre[1])
         count = max(0, ceil((stop - start) / length))
         if len(spans) + count > limits.bars:
-            raise SketchError(f"has more than {limits.bars:,} bars; that is no sketch", file)
+            raise SketchError(_TOO_LONG.format(limits.bars), file)
         last = stop == end
         spans += [
             (start + k * length, length if last else min(length, stop - start - k * length), metre)
@@ -118,14 +132,19 @@ def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[tuple[F
     return spans
 
 
-def _marks(take: Take, ticks: int, end: int) -> tuple[Mark, ...]:
+def _marks(take: Take, ticks: int, end: int, placed: Placed | None) -> tuple[Mark, ...]:
+    time = clock(take)
+    found = placed if placed and placed.bars else None
+
     def place(tick: int) -> int:
-        return min(end, round(Fraction(tick * ticks, take.quarter)))
+        quarters = found.at(time(tick)) if found else Fraction(tick, take.quarter)
+        return min(end, round(quarters * ticks))
 
     marks = []
     before = ""
-    for tick, pace in take.tempos:
-        value = tempo_text(Fraction(_MICROSECONDS, pace))
+    tempos = [(0, round(found.pace * 1_000_000))] if found else take.tempos
+    for tick, pace in tempos:
+        value = tempo_text(Fraction(_MICROSECONDS, max(1, pace)))
         if value and value != before:
             marks.append(Mark("tempo", place(tick), place(tick), -1, value))
         before = value or before
@@ -134,23 +153,25 @@ def _marks(take: Take, ticks: int, end: int) -> tuple[Mark, ...]:
     return tuple(sorted(marks, key=lambda mark: mark.onset))
 
 
-def _decided(
-    take: Take, places: list[tuple[Fraction, Fraction]], off: Fraction, by_hand: bool, told: bool
-) -> tuple[str, ...]:
+def _decided(take: Take, off: Fraction, placed: Placed | None, told: bool) -> tuple[str, ...]:
     """What the reader decided and the user should know."""
     why = "as told" if told else f"{round(100 * off)} % of the onsets lie off the {GRID}th parts of a quarter"
-    if by_hand:
-        moved = [
-            abs(float(onset - Fraction(note.start, take.quarter)))
-            for note, (onset, _) in zip(take.notes, places, strict=True)
-        ]
-        how = (
-            f"onsets moved to sixteenths or triplets of the file's click, by {median(moved):.3f} quarters in the middle"
-        )
-        lines = [f"read as played in ({why}): {how}, {max(moved):.3f} at most; --notated reads it as it stands"]
+    lines = []
+    if placed is None:
+        lines.append(f"read as written in notation ({why}): onsets kept, early releases closed; --played quantises it")
     else:
-        lines = [f"read as written in notation ({why}): onsets kept, early releases closed; --played quantises it"]
-    if not take.metres:
+        moved = sorted(abs(each) for each in placed.moved)
+        grid = "found beats and bars" if placed.bars else "the file's click"
+        lines.append(
+            f"read as played in ({why}): onsets moved to divisions of {grid}, by {median(moved):.3f} s in the middle, "
+            f"{moved[-1]:.3f} s at most; --notated reads it as it stands"
+        )
+        if placed.bars:
+            low, high = placed.paces
+            lines.append(
+                f"beats found in the playing: quarters of {low:.2f} to {high:.2f} s, {placed.pace:.2f} in the middle"
+            )
+    if not take.metres and not (placed and placed.bars):
         lines.append("no metre given: common time assumed")
     if not take.keys:
         lines.append("no key given: names of the notes follow the likeliest one")

@@ -1,0 +1,160 @@
+"""Beats, bars and note values found in played MIDI, per piece: notated pieces as `played_pieces` plays them.
+
+Measures: mir_eval's beat F within 70 ms, of beats and of bar lines; the share of notes whose place in the bar, and whose length,
+is the notated one. Baseline: a constant tempo of the median step from attack to
+attack, four beats a bar, from the first attack. Half of the pieces is for setting figures, the other half reports. `--fit` prints [levels] of constraints/beats.toml.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from statistics import fmean, median
+
+import mir_eval  # type: ignore[import-untyped]
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+
+from autoorch.sketch.guard import Limits
+from autoorch.sketch.midi.metre import FEATURES, LEVELS, features
+from autoorch.sketch.midi.played import SCHEMA, find_beats, place_played
+from autoorch.sketch.midi.pulse import find_pulse
+from autoorch.sketch.midi.take import read_take
+from autoorch.tables import load_tables
+from tests.benchmarks.played_pieces import DRIFT, JITTER, PIECES, REPORTING, SETTING, Played, played
+
+WINDOW = 0.07
+CHORD = 0.05
+"""Seconds within which attacks are one for the baseline."""
+HEAD = f"{'piece':<40} {'beat F':>7} {'bar F':>7} {'base':>7} {'bars':>7} {'onset':>7} {'length':>7}"
+
+
+def arrays(piece: Played) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+    """Onsets, ends, keys."""
+    rows = sorted(piece.attacks)
+    return np.array([a for a, _, _ in rows]), np.array([b for _, b, _ in rows]), np.array([k for _, _, k in rows])
+
+
+def score(truth: Sequence[float], found: Sequence[float] | NDArray[np.float64]) -> float:
+    return float(mir_eval.beat.f_measure(np.array(truth), np.array(found), f_measure_threshold=WINDOW))
+
+
+def baseline(onsets: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Beats and bar lines of a constant tempo."""
+    firsts = onsets[np.r_[True, np.diff(onsets) > CHORD]]
+    step = float(np.median(np.diff(firsts)))
+    beats = np.arange(firsts[0], onsets[-1] + step, step)
+    return beats, beats[::4]
+
+
+def measure(piece: Played) -> list[float]:
+    """Beat F, bar F, the baseline's two, shares of onsets and of lengths."""
+    onsets, ends, keys = arrays(piece)
+    grid = find_beats(onsets, ends, keys, load_tables().rule("beats", SCHEMA))
+    bars = grid.beats[[start for start, _ in grid.bars]]
+    base = baseline(onsets)
+    take = read_take(piece.midi, piece.name, Limits())
+    placed = place_played(take)
+    spans = placed.bars or []
+    starts = [start for start, _, _ in spans]
+    same_onset = same_length = 0
+    for (onset, length), (_, place, true) in zip(placed.notes, piece.notes, strict=True):
+        index = max((k for k, start in enumerate(starts) if start <= onset), default=0)
+        full = Fraction(4 * spans[index][2][0], spans[index][2][1]) if spans else Fraction(4)
+        lead = full - spans[index][1] if spans and index == 0 else Fraction(0)
+        inside = onset - (starts[index] if spans else 0) + lead
+        scale = piece.beat / placed.unit
+        same_onset += inside * scale == place % (full * scale)
+        same_length += length * scale == true
+    count = len(piece.notes)
+    return [
+        score(piece.beats, grid.beats), score(piece.downbeats, bars), score(piece.beats, base[0]),
+        score(piece.downbeats, base[1]), same_onset / count, same_length / count,
+    ]  # fmt: skip
+
+
+def labels(piece: Played, pulse: NDArray[np.float64]) -> NDArray[np.int64]:
+    """True level of each half pulse, -1 where the piece has not begun or is over."""
+    beats, bars = np.array(piece.beats), np.searchsorted(piece.beats, np.array(piece.downbeats) - 1e-6)
+    marks = np.interp(np.arange(2 * len(pulse) - 1) / 2, np.arange(len(pulse)), pulse)
+    phase = np.interp(marks, beats, np.arange(len(beats)), left=-1, right=-1)
+    nearest = np.rint(phase).astype(int)
+    middles = (1 / 3, 2 / 3) if piece.beat.numerator == 3 else (1 / 2,)
+    middle = np.min([np.abs(phase % 1 - each) for each in middles], axis=0) < TOLERANCE
+    found = np.where(middle, LEVELS.index("middle"), LEVELS.index("between"))
+    found[np.abs(phase - nearest) < TOLERANCE] = LEVELS.index("beat")
+    halves = [a + 2 for a, b in pairwise(bars) if b - a == 4]
+    for level, places in (("half_bar", halves), ("bar", bars)):
+        found[(np.abs(phase - nearest) < TOLERANCE) & np.isin(nearest, places)] = LEVELS.index(level)
+    found[phase < 0] = -1
+    return found
+
+
+TOLERANCE = 0.12
+"""Beats by which a half pulse may miss a level's place."""
+
+
+def fit(pieces: Sequence[Played]) -> NDArray[np.float64]:
+    """Weights (features, levels) against the first level: regression with every piece weighing as its root of half pulses."""
+    table = load_tables().rule("beats", SCHEMA)
+    seen, truth, weight = [], [], []
+    for piece in pieces:
+        onsets, ends, keys = arrays(piece)
+        salience = np.minimum(ends - onsets, table["pulse"]["long"]) + table["pulse"]["short"]
+        for usual in table["pulse"]["periods"]:
+            pulse = find_pulse(onsets, salience, usual, table["pulse"])
+            level = labels(piece, pulse)
+            known = level >= 0
+            seen.append(features(pulse, onsets, ends, keys, table["metre"])[known])
+            truth.append(level[known])
+            weight.append(np.full(known.sum(), known.sum() ** -0.5))
+    x, y, w = np.vstack(seen), np.concatenate(truth), np.concatenate(weight)
+    w *= len(w) / w.sum() / 3
+    prior = np.log(np.array([w[y == k].sum() for k in range(len(LEVELS))]) / w.sum())
+
+    def loss(flat: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
+        matrix = flat.reshape(len(FEATURES), len(LEVELS))
+        logits = x @ matrix + prior
+        logits -= logits.max(axis=1, keepdims=True)
+        share = np.exp(logits)
+        share /= share.sum(axis=1, keepdims=True)
+        value = -float((w * np.log(share[np.arange(len(y)), y])).sum()) + float((matrix**2).sum())
+        share[np.arange(len(y)), y] -= 1
+        return value, (x.T @ (share * w[:, None]) + 2 * matrix).ravel()
+
+    found = minimize(loss, np.zeros(len(FEATURES) * len(LEVELS)), jac=True, method="L-BFGS-B").x
+    weights: NDArray[np.float64] = found.reshape(len(FEATURES), len(LEVELS))
+    return weights - weights[:, :1]
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--fit", action="store_true", help="print the weights of [levels] fitted on the setting half")
+    parser.add_argument("--drift", type=float, default=DRIFT, help="share (0.15)")
+    parser.add_argument("--jitter", type=float, default=JITTER, help="seconds (0.03)")
+    parser.add_argument("--piece", action="append", help="repeatable")
+    options = parser.parse_args()
+    if options.fit:
+        for name, row in zip(FEATURES, fit([played(name) for name in SETTING]), strict=True):
+            print(f"{name} = {[round(float(value), 2) for value in row]}")
+        return
+    print(HEAD)
+    for half, names in (("setting", SETTING), ("reporting", REPORTING)):
+        rows = []
+        for name in names:
+            if options.piece and name not in options.piece:
+                continue
+            rows.append(measure(played(name, options.drift, options.jitter)))
+            print(f"{name:<40}" + "".join(f" {value:7.3f}" for value in rows[-1]), flush=True)
+        if rows:
+            columns = list(zip(*rows, strict=True))
+            print(f"{half + ', mean of ' + str(len(rows)):<40}" + "".join(f" {fmean(c):7.3f}" for c in columns))
+            print(f"{half + ', median':<40}" + "".join(f" {median(c):7.3f}" for c in columns), flush=True)
+
+
+if __name__ == "__main__":
+    assert set(SETTING) | set(REPORTING) == set(PIECES)
+    main()
