@@ -17,7 +17,6 @@ from autoorch.write.engrave import Engraving, engrave
 from autoorch.write.midi import midi_file
 from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard, report_page
-from autoorch.write.pagesize import PART, page_size
 from autoorch.write.pdf import pdf, ready
 from autoorch.write.performance import Performance, perform
 
@@ -78,12 +77,12 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
             found |= {f"stems/{name}.flac": data for name, data in audio.stems.items()}
             heard = Heard(audio.opus, bar_seconds(played))
     if extras.pdf or extras.page:
-        score = engrave(files[SCORE], page_size(result.score))
+        score = engrave(files[SCORE])
         if extras.pdf:
             found["score.pdf"] = pdf(score, result.sketch.title)
             for name in sorted(files):
                 if name.startswith("parts/") and name.endswith(".musicxml"):
-                    found[name.removesuffix(".musicxml") + ".pdf"] = pdf(engrave(files[name], PART), Path(name).stem)
+                    found[name.removesuffix(".musicxml") + ".pdf"] = pdf(engrave(files[name]), Path(name).stem)
         if extras.page:
             found["report.html"] = _report(result, files[SCORE], score, heard)
     return found

@@ -1,8 +1,10 @@
-"""Cues: before an entry after a long rest a part shows in small notes what somebody else plays, as its reader would write it."""
+"""Cues: before an entry after a long rest a part shows in small notes what somebody else plays, as its reader would write it;
+on a percussionist's line its rhythm.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from statistics import mean
 
@@ -30,25 +32,24 @@ class Cues:
     def __post_init__(self) -> None:
         self.heard = [[_shown(part, measure) for measure in part.measures] for part in self.score.parts]
 
-    def given(self, part: Part) -> Part:
-        """The part with its cues; unpitched percussion and staves of keyboards have none."""
-        if part.staves > 1 or part.player.instrument.kind == "unpitched":
-            return part
+    def given(self, part: Part, others: Sequence[Part] = ()) -> Part:
+        """The part with its cues, on the first staff where it has two; `others` are further staves of the same player."""
         measures = list(part.measures)
-        for end, length in _rests(measures):
+        reader = {staff.id for staff in (part, *others)}
+        for end, length in _rests(beside((part, *others))):
             bars = range(end - min(length - 1, self.score.house.cues["bars"]), end)
-            other = self._other(part, bars) if length >= self.score.house.cues["after_bars"] else None
+            other = self._other(reader, bars) if length >= self.score.house.cues["after_bars"] else None
             if other is not None:
                 self._write(measures, part, other, bars)
         return replace(part, measures=tuple(measures))
 
-    def _other(self, part: Part, bars: range) -> int | None:
+    def _other(self, reader: Collection[str], bars: range) -> int | None:
         """Whom the reader hears best: who plays through these bars, moves most plainly and lies highest."""
         ranked = []
         for index, own in enumerate(self.heard):
             events = [event for k in bars for event in own[k]]
             sounding = [event for event in events if event.heads]
-            if self.score.parts[index].id == part.id or not all(any(e.heads for e in own[k]) for k in bars):
+            if self.score.parts[index].id in reader or not all(any(e.heads for e in own[k]) for k in bars):
                 continue
             attacks = sum(not e.heads[-1].tie_stop for e in sounding)
             moving = len({e.heads[-1].sounding.midi for e in sounding}) > 1
@@ -69,14 +70,16 @@ class Cues:
             told = (Direction("words", _onset(cue), name),) if k == bars[0] else ()
             measures[k] = replace(
                 measures[k],
-                voices=(cue, measures[k].voices[0]),
-                staff_of=(1, 1),
+                voices=(cue, *measures[k].voices),
+                staff_of=(1, *measures[k].staff_of),
                 directions=(*measures[k].directions, *told),
             )
 
     def _octaves(self, part: Part, measure: Measure, index: int, heads: Sequence[Pitch]) -> int:
         """Octaves to move a cue so that it lies about the middle of the reader's staff."""
-        clef = next((name for m in part.measures[index::-1] for _, name in m.clefs), "treble")
+        if part.player.instrument.kind == "unpitched":
+            return 0
+        clef = next((name for m in part.measures[index::-1] for staff, name in m.clefs if staff == 1), "treble")
         letters = mean(away(self._written(part, measure, index, pitch).diatonic, clef) for pitch in heads)
         return -round(letters / OCTAVE)
 
@@ -91,6 +94,20 @@ class Cues:
             written = self._written(part, measure, index, top.sounding).shifted(shift)
             heads = (replace(top, sounding=top.sounding.shifted(shift), written=written),)
         return replace(event, heads=heads, marks=(), slur_starts=(), slur_stops=(), lyric="", cue=True)
+
+
+def beside(parts: Sequence[Part]) -> tuple[Measure, ...]:
+    """The bars of all staves of one player as if they were one."""
+    return tuple(
+        replace(
+            own[0],
+            voices=tuple(voice for measure in own for voice in measure.voices),
+            staff_of=tuple(staff for measure in own for staff in measure.staff_of),
+            directions=tuple(direction for measure in own for direction in measure.directions),
+            clefs=tuple(clef for measure in own for clef in measure.clefs),
+        )
+        for own in zip(*(part.measures for part in parts), strict=True)
+    )
 
 
 def _shown(part: Part, measure: Measure) -> tuple[Event, ...]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from autoorch.score.cues import Cues
+from autoorch.score.cues import Cues, beside
 from autoorch.score.model import Direction, Measure, Part, Score
 from autoorch.score.notation import Notation
 from autoorch.sketch.model import Bar
@@ -37,10 +37,19 @@ def _own(score: Score, name: str, own: Sequence[Part], top: Sequence[tuple[Direc
         ),
     )
     heading = name if DESK in first.player.name else first.name
-    if others:
-        return replace(score, parts=(head, *others), heading=heading)
-    page = _turned(score.house, score.bars, _joined(score.bars, cues.given(head).measures))
-    return replace(score, parts=(replace(head, measures=page),), heading=heading)
+    staves = (cues.given(head, others), *others)
+    page = _turned(score.house, score.bars, _joined(score.bars, beside(staves)))
+    found = tuple(
+        replace(
+            staff,
+            measures=tuple(
+                replace(measure, rests=own.rests, turn=own.turn and staff is staves[0])
+                for measure, own in zip(staff.measures, page, strict=True)
+            ),
+        )
+        for staff in staves
+    )
+    return replace(score, parts=found, heading=heading)
 
 
 def _joined(bars: Sequence[Bar], measures: Sequence[Measure]) -> tuple[Measure, ...]:
@@ -66,7 +75,7 @@ def _rests(bars: Sequence[Bar], measures: Sequence[Measure], start: int, index: 
     if index == start:
         return True
     before = bars[index - 1]
-    same = (bar.metre, bar.fifths, bar.endings) == (before.metre, before.fifths, before.endings)
+    same = (bar.metre, bar.fifths) == (before.metre, before.fifths) and not (bar.endings or before.endings)
     closed = before.repeat_end or bar.repeat_start or before.barline
     return same and not closed and not measure.directions and not measure.clefs
 

@@ -45,12 +45,12 @@ def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset:
         Sub(kind, "wedge", type=mark.value, number="1")
     elif mark.kind == "rehearsal":
         text(kind, "rehearsal", mark.value)
-        text(Sub(own, "direction-type"), "words", bar.number, **{"font-size": BAR_NUMBER})
+        text(Sub(own, "direction-type"), "words", bar.number, **{"font-style": "normal", "font-size": BAR_NUMBER})
     elif mark.kind == "tempo":
         sound = _tempo(own, kind, bar, mark)
     else:
         plain = mark.value in upright or mark.value.startswith(DESKS[0])
-        text(kind, "words", mark.value, **({} if plain else {"font-style": "italic"}))
+        text(kind, "words", mark.value, **{"font-style": "normal" if plain else "italic"})
         if mark.value in PIZZICATO:
             sound = {"pizzicato": PIZZICATO[mark.value]}
     if offset:

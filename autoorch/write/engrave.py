@@ -13,7 +13,7 @@ from functools import lru_cache
 import verovio
 
 from autoorch.errors import OutputError
-from autoorch.write.pagesize import PageSize, larger
+from autoorch.write.pagesize import PageSize, larger, written_size
 
 TENTH = 10
 """Verovio's page is in tenths of a millimetre, its drawing in hundredths."""
@@ -43,16 +43,17 @@ class Engraving:
     size: PageSize
 
 
-def engrave(musicxml: bytes, size: PageSize) -> Engraving:
+def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
     """Draw a score or a part.
 
     Args:
         musicxml: the whole file.
-        size: paper and staff size to begin with.
+        size: paper and staff size to begin with, where not those that the file says.
 
     Raises:
         OutputError: where verovio takes the file for no score.
     """
+    size = size or written_size(musicxml)
     toolkit = _toolkit()
     toolkit.resetXmlIdSeed(SEED)
     pages: list[str] = []
@@ -83,6 +84,7 @@ def engrave_options(size: PageSize) -> dict[str, object]:
     return {
         "breaks": "auto",
         "condense": "none",
+        "justifyVertically": True,
         "footer": "none",
         "pageHeight": round(size.height * TENTH),
         "pageWidth": round(size.width * TENTH),

@@ -240,7 +240,7 @@ class _Part:
                 Sub(note, "tie", type="stop")
             if head and head.tie_start and not event.cue:
                 Sub(note, "tie", type="start")
-            if head and (self.unpitched or len(self.hands) > 1):
+            if head and not event.cue and (self.unpitched or len(self.hands) > 1):
                 own = self.hands.index(measure.held or self.part.player.instrument)
                 Sub(note, "instrument", id=f"{self.part.id}-I{own + 1}")
             text(note, "voice", voice)

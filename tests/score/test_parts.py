@@ -79,6 +79,52 @@ def test_a_short_rest_and_who_never_enters_have_no_cue() -> None:
         assert not any(e.cue for m in own.parts[0].measures for v in m.voices for e in v)
 
 
+def late(*instruments: str) -> Score:
+    """A flute that plays all along, others that enter in bar 11."""
+    sketch = make_sketch([TUNE, LATE])
+    choices = [whole(sketch, "flute", 1), *(whole(sketch, name, 2) for name in instruments)]
+    return make_score(sketch, players("flute", *instruments), choices)
+
+
+def test_a_drummer_is_cued_by_the_rhythm_on_his_line_and_a_harpist_on_the_upper_staff(tmp_path: Path) -> None:
+    for name in ("triangle", "harp"):
+        own = parts_of(late(name))[1]
+        path = tmp_path / f"{name}.musicxml"
+        with path.open("wb") as file:
+            write_musicxml(own, file)
+        assert schema_errors(path) == []
+        notes = etree.parse(path).findall(".//note[cue]")
+        assert [n.findtext("type") for n in notes] == ["quarter"] * 8
+        assert {n.findtext("staff") for n in notes} == ({"1"} if name == "harp" else {None})
+        assert {n.find("unpitched") is None for n in notes} == {name == "harp"}
+        assert same(notes_of(own), notes_music21(path)) == []
+        assert [m.rests for m in own.parts[0].measures] == [8, *[0] * 11]
+
+
+def test_all_staves_of_a_percussionist_rest_as_one_and_have_one_cue(tmp_path: Path) -> None:
+    made = late("triangle", "snare_drum")
+    named = [replace(p.player, name=f"Percussion 1: {p.name}") for p in made.parts[1:]]
+    drums = [replace(p, player=player) for p, player in zip(made.parts[1:], named, strict=True)]
+    own = parts_of(replace(made, parts=(made.parts[0], *drums)))[1]
+    assert [part.name for part in own.parts] == ["Triangle", "Snare Drum"]
+    for part, cued in zip(own.parts, (8, 0), strict=True):
+        assert [m.rests for m in part.measures] == [8, *[0] * 11]
+        assert sum(e.cue for m in part.measures for v in m.voices for e in v) == cued
+    path = tmp_path / "part.musicxml"
+    with path.open("wb") as file:
+        write_musicxml(own, file)
+    assert schema_errors(path) == []
+    assert same(notes_of(own), notes_music21(path)) == []
+
+
+def test_bars_under_an_ending_are_written_one_by_one() -> None:
+    made = score()
+    ends = {8: (1,), 9: (1,), 10: (2,)}
+    bars = tuple(replace(bar, endings=ends.get(bar.index, ())) for bar in made.bars)
+    drum = parts_of(replace(made, bars=bars))[2].parts[0]
+    assert [(k + 1, m.rests) for k, m in enumerate(drum.measures) if m.rests] == [(1, 4), (5, 4)]
+
+
 def test_parts_are_valid_and_read_back_the_players_notes(tmp_path: Path) -> None:
     whole_score = score()
     for number, own in enumerate(parts_of(whole_score)[:2]):

@@ -13,7 +13,7 @@ from autoorch.score.model import Score
 from autoorch.tables import load_tables
 from autoorch.write.engrave import Engraving, engrave, lowest
 from autoorch.write.musicxml import write_musicxml
-from autoorch.write.pagesize import MARGIN, PAPERS, PART, PageSize, larger, page_size
+from autoorch.write.pagesize import EASY, FULL, MARGIN, PAPERS, PART, STAFF, PageSize, larger, page_size, written_size
 from tests.support.hand import make_score, make_sketch, whole
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -133,3 +133,17 @@ def test_the_same_score_gives_the_same_pages() -> None:
 def test_what_is_no_score_is_told() -> None:
     with pytest.raises(OutputError, match="can't draw"):
         engrave(b"<nothing/>", PART)
+
+
+@pytest.mark.parametrize("lineup", LINEUPS)
+def test_a_file_says_its_own_page(lineup: str) -> None:
+    size, read = page_size(score(lineup)), written_size(xml(score(lineup)))
+    assert (read.width, read.height, read.margin, read.staff) == (size.width, size.height, size.margin, size.staff)
+
+
+def test_twelve_staves_stand_twice_on_a_page_that_they_would_leave_half_empty() -> None:
+    made, _ = engraved("chamber")
+    assert EASY <= made.size.staff < STAFF[1]
+    systems = [page.count('class="system"') for page in made.pages]
+    assert systems[0] == 2
+    assert lowest(made.pages[0]) / 100 >= FULL * (made.size.height - 2 * MARGIN)

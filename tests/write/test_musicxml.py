@@ -299,5 +299,16 @@ def test_words_of_playing_stand_upright_and_sound() -> None:
         for sound in [d.find("sound") if d.find("sound") is not None else etree.Element("sound")]
     ]
     assert found == [
-        ("dolce", "italic", {}), ("pizz.", None, {"pizzicato": "yes"}), ("arco", None, {"pizzicato": "no"}),
+        ("dolce", "italic", {}), ("pizz.", "normal", {"pizzicato": "yes"}), ("arco", "normal", {"pizzicato": "no"}),
     ]  # fmt: skip
+
+
+def test_the_number_of_its_bar_stands_beside_a_letter() -> None:
+    sketch = make_sketch(["C5:4 D5:4 E5:4"], marks=[Mark("rehearsal", 4, 4, -1, "A")])
+    file = io.BytesIO()
+    write_musicxml(make_score(sketch, players("flute"), [whole(sketch, "flute", 1)]), file)
+    (told,) = (
+        d for d in etree.fromstring(file.getvalue()).iter("direction") if d.find("direction-type/rehearsal") is not None
+    )
+    assert told.getparent().get("number") == "2"
+    assert [sign.text for sign in told.iterfind("direction-type/*")] == ["A", "2"]
