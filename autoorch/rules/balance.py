@@ -57,7 +57,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             weight = weights["masked"] * cell.length
             yield _tenths(cell.phrase, weight, own, "the melody is weaker than planned", 100 * goal)
         for span in spans:
-            if span is tune:
+            if span in tunes:
                 continue
             covering = covers(data, tune, span, cell, reach)
             length = max(covering.values(), default=0)
