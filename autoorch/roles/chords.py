@@ -108,8 +108,12 @@ def weigh(texture: Texture, spans: Sequence[tuple[int, int]], home: int, table: 
 
 
 def bass_pitches(texture: Texture, spans: Sequence[tuple[int, int]], bass: Sequence[Tone]) -> list[int]:
-    """The bass of each span as a MIDI number: the bass line's note, which holds through its rests inside a bar."""
+    """The bass of each span as a MIDI number: the bass line's note, which holds through its rests inside a bar.
+
+    Silence has the bass before it, at the beginning the lowest note that comes first.
+    """
     onsets = [tone.onset for tone in bass]
+    first = min((tone.pitch for tone in texture.tones if tone.onset == texture.onsets[0]), default=0)
     found: list[int] = []
     for start, end in spans:
         k = bisect_right(onsets, start) - 1
@@ -122,7 +126,7 @@ def bass_pitches(texture: Texture, spans: Sequence[tuple[int, int]], bass: Seque
         j = bisect_left(texture.onsets, start)
         if not tones and j < len(texture.onsets) and texture.onsets[j] < end:
             tones = texture.sounding[texture.onsets[j]]
-        found.append(tones[-1].pitch if tones else found[-1] if found else 0)
+        found.append(tones[-1].pitch if tones else found[-1] if found else first)
     return found
 
 

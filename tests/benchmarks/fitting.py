@@ -1,30 +1,39 @@
-"""The numbers of constraints/melody.toml ([notes], [steps]) made again from labelled pieces.
+"""The numbers of constraints/melody.toml ([kinds], [notes], [steps]) and constraints/voices.toml ([pairs]) made again.
 
-    python -m tests.benchmarks.fitting FOLDER [--kind keyboard] [--half] [--rounds 60]
+    python -m tests.benchmarks.fitting FOLDER [--what tune --what kinds --what voices] [--kind keyboard] [--half] [--rounds 60]
 
-FOLDER as for tests/benchmarks/reading.py. Maximum likelihood of the labelled tunes among all chains, each piece weighing by its
-notes, with a penalty on the squares of the standardised weights that was chosen on held-out halves. --half fits on every
-second piece only, so that `reading --others` measures on pieces never seen. Slow: about an hour for all kinds.
+FOLDER as for tests/benchmarks/reading.py. tune: maximum likelihood of the labelled tunes among all chains, each piece weighing
+by its notes, with a penalty on the squares of the standardised weights that was chosen on held-out halves. kinds: multinomial
+logistic regression of the set that a piece comes from. voices: logistic regression of what follows what in the parts of
+music21's quartets by Haydn and Mozart, each movement weighing the same, those that `reading` measures on left out. --half fits
+on every second piece only, so that `reading --others` measures on pieces never seen. Slow: about an hour for all tunes,
+ten minutes for the voices.
 """
 
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+from music21 import corpus
 from scipy.optimize import minimize
 
 from autoorch.roles.chain import BACK, STEPS, Links, likely, links
 from autoorch.roles.features import NAMES, Numbers, clock, features
-from autoorch.roles.kinds import KINDS
+from autoorch.roles.kinds import KINDS, TRAITS, traits
 from autoorch.roles.melody import melody_table
-from autoorch.roles.texture import Texture
+from autoorch.roles.texture import Texture, Tone
+from autoorch.roles.voices import LOOKS, pairs, voices_table
 from autoorch.tables import load_tables
-from tests.benchmarks.reading import made, pieces
+from tests.benchmarks.reading import QUARTETS, Row, made, of_score, pieces
 
 SETS = dict(zip(KINDS, ("sonatas", "songs", "pop", "reductions"), strict=True))
+WHAT = ("tune", "kinds", "voices")
+KIND_PENALTY, PAIR_PENALTY = 1e-5, 1e-6
 PENALTY = dict(zip(KINDS, (0.2, 0.05, 0.003, 0.003), strict=True))
 
 
@@ -81,7 +90,7 @@ def fit(found: list[Labelled], penalty: float, rounds: int) -> Numbers:
             share = piece.weight / whole
             value += share * (total - truth @ weights)
             slope += share * (np.concatenate([chance @ looks, step @ piece.ways.looks, [fresh]]) - truth)
-        return value, slope
+        return float(value), slope
 
     start = np.zeros(count + len(STEPS) + 1)
     best = minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": rounds}).x
@@ -93,21 +102,119 @@ def fit(found: list[Labelled], penalty: float, rounds: int) -> Numbers:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
+    parser.add_argument("--what", dest="whats", action="append", choices=WHAT, help="only these numbers")
     parser.add_argument("--kind", dest="kinds", action="append", choices=KINDS, help="only this column")
     parser.add_argument("--half", action="store_true", help="only every second piece, from the first on")
     parser.add_argument("--rounds", type=int, default=60, help="steps of the minimiser at most (60)")
     given = parser.parse_args()
+    for what in given.whats or WHAT:
+        if what == "tune":
+            tunes(given)
+        elif what == "kinds":
+            told("kinds", (*TRAITS, "constant"), kinds(given))
+        else:
+            told("pairs", (*LOOKS, "constant"), voices(given))
+
+
+def told(section: str, names: Sequence[str], weights: Numbers) -> None:
+    """Rows of TOML; a row of weights makes a list."""
+    print(f"[{section}]")
+    for name, row in zip(names, weights, strict=True):
+        print(f"{name} = {[round(float(x), 2) for x in row] if np.ndim(row) else round(float(row), 2)}")
+
+
+def kinds(given: argparse.Namespace) -> Numbers:
+    """(TRAITS and a constant, KINDS)"""
+    together = melody_table(load_tables())["choice"]["together"]
+    rows, labels = [], []
+    for number, kind in enumerate(KINDS):
+        for piece in with_twins(kind, list(pieces(SETS[kind], given.folder))[:: 2 if given.half else 1]):
+            time = clock(Texture(made(piece)[0]), together)
+            rows.append([*traits(features(time), time), 1.0])
+            labels.append(number)
+    looks, truth = np.array(rows), np.eye(len(KINDS))[labels]
+    share = 1 / (len(KINDS) * truth.sum(axis=0))  # each kind weighs the same
+
+    def loss(flat: Numbers) -> tuple[float, Numbers]:
+        weights = flat.reshape(looks.shape[1], len(KINDS))
+        odds = looks @ weights
+        whole = np.logaddexp.reduce(odds, axis=1)
+        each = (truth * share).sum(axis=1)
+        chance = np.exp(odds - whole[:, None])
+        value = each @ (whole - (odds * truth).sum(axis=1)) + KIND_PENALTY * (weights[:-1] ** 2).sum()
+        slope = looks.T @ (each[:, None] * (chance - truth))
+        slope[:-1] += 2 * KIND_PENALTY * weights[:-1]
+        return float(value), slope.ravel()
+
+    start = np.zeros(looks.shape[1] * len(KINDS))
+    found = minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": 2000}).x
+    return np.asarray(found.reshape(looks.shape[1], len(KINDS)))
+
+
+def voices(given: argparse.Namespace) -> Numbers:
+    """LOOKS and a constant."""
+    choice = voices_table(load_tables())["choice"]
+    works = [
+        path
+        for composer in ("haydn", "mozart")
+        for path in sorted(corpus.getComposer(composer), key=str)
+        if not any(kept in Path(path).with_suffix("").as_posix() for kept in QUARTETS)
+    ]
+    looks, truth, weight = [], [], []
+    for path in works[:: 2 if given.half else 1]:
+        score = corpus.parse(path)
+        if len(score.parts) != 4:
+            continue
+        sketch, parts = made(of_score(score))
+        tones = Texture(sketch).tones
+        part_of = dict(zip((note.id for note in sketch.notes), parts, strict=True))
+        first, second, found = pairs(tones, choice)
+        after = followers([part_of[tone.id] for tone in tones], tones)
+        looks.append(np.hstack([found, np.ones((len(found), 1))]))
+        truth.append(
+            np.array([j in after[i] for i, j in zip(first.tolist(), second.tolist(), strict=True)], dtype=float)
+        )
+        weight.append(np.full(len(found), 1 / len(found)))
+    x, y, each = np.vstack(looks), np.concatenate(truth), np.concatenate(weight) / len(looks)
+
+    def loss(weights: Numbers) -> tuple[float, Numbers]:
+        odds = x @ weights
+        value = each @ (np.logaddexp(0, odds) - y * odds) + PAIR_PENALTY * weights[:-1] @ weights[:-1]
+        slope = x.T @ (each * (1 / (1 + np.exp(-odds)) - y))
+        slope[:-1] += 2 * PAIR_PENALTY * weights[:-1]
+        return float(value), slope
+
+    found_ = minimize(loss, np.zeros(x.shape[1]), jac=True, method="L-BFGS-B", options={"maxiter": 500})
+    return np.asarray(found_.x)
+
+
+def followers(parts: Sequence[int], tones: Sequence[Tone]) -> list[set[int]]:
+    """Of each tone those that begin next in its part."""
+    attacks: dict[int, dict[int, list[int]]] = {}
+    for k, (part, tone) in enumerate(zip(parts, tones, strict=True)):
+        attacks.setdefault(part, {}).setdefault(tone.onset, []).append(k)
+    after: list[set[int]] = [set() for _ in tones]
+    for onsets in attacks.values():
+        for here, then in pairwise(onsets.values()):
+            for k in here:
+                after[k] = set(then)
+    return after
+
+
+def with_twins(kind: str, rows_of: list[list[Row]]) -> list[list[Row]]:
+    """Songs also without the notes that the piano has in common with the voice."""
+    if kind != "song":
+        return rows_of
+    return rows_of + [list({row[:3]: row for row in sorted(rows, key=lambda row: row[3])}.values()) for rows in rows_of]
+
+
+def tunes(given: argparse.Namespace) -> None:
+    """[notes] and [steps], one column for each kind."""
     together = melody_table(load_tables())["choice"]["together"]
     for kind in given.kinds or KINDS:
-        rows_of = list(pieces(SETS[kind], given.folder))[:: 2 if given.half else 1]
-        if kind == "song":  # with and without the notes that the piano has in common with the voice
-            rows_of += [
-                list({row[:3]: row for row in sorted(rows, key=lambda row: row[3])}.values()) for rows in rows_of
-            ]
+        rows_of = with_twins(kind, list(pieces(SETS[kind], given.folder))[:: 2 if given.half else 1])
         weights = fit([labelled(rows, together) for rows in rows_of], PENALTY[kind], given.rounds)
-        print(f"[{kind}]")
-        for name, value in zip((*NAMES, "constant", *STEPS, "start"), weights, strict=True):
-            print(f"{name} = {value:.2f}")
+        told(kind, (*NAMES, "constant", *STEPS, "start"), weights)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,10 @@ from hypothesis import strategies as st
 
 from autoorch.roles import read_roles
 from autoorch.roles.edit import check_reading
+from autoorch.roles.parameters import parameters
+from autoorch.roles.texture import Texture
+from autoorch.roles.voices import in_voices, voices_table
+from autoorch.tables import load_tables
 from tests.roles.support import PIECES, doubled, piece, sketch, strands, transposed
 
 each = pytest.mark.parametrize("name", PIECES)
@@ -26,6 +30,36 @@ ROWS = st.lists(
 def test_any_notes_are_read_whole(rows: list[tuple[float, float, str]]) -> None:
     read = sketch(*rows, bars=3)
     check_reading(read_roles(read), read)
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(ROWS, st.sampled_from([(1, 2), (2, 3), (3, 5), (-7, -12)]))
+def test_any_notes_are_read_alike_in_another_key(rows: list[tuple[float, float, str]], way: tuple[int, int]) -> None:
+    read = transposed(sketch(*rows, bars=3), 1, 2)  # without sharps and flats a signature may just be missing
+    one, other = read_roles(read), read_roles(transposed(read, *way))
+    assert strands(one) == strands(other)
+    assert [(p.start, p.end, p.label) for p in one.phrases] == [(p.start, p.end, p.label) for p in other.phrases]
+    assert [(c.start, c.numeral) for c in one.chords] == [(c.start, c.numeral) for c in other.chords]
+    assert (one.entries, one.leaders) == (other.entries, other.leaders)
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(ROWS)
+def test_any_notes_are_read_alike_in_longer_values(rows: list[tuple[float, float, str]]) -> None:
+    read = sketch(*rows, bars=3)
+    assert strands(read_roles(read)) == strands(read_roles(doubled(read)))
+
+
+@each
+def test_no_two_notes_of_a_voice_overlap(name: str) -> None:
+    read = piece(name)
+    tables = load_tables()
+    tones = Texture(read).tones
+    voices = in_voices(tones, voices_table(tables), parameters(tables)["lines"])
+    assert sorted(tone.index for voice in voices for tone in voice) == list(range(len(tones)))
+    assert len(voices) < len(tones)
+    for voice in voices:
+        assert [b.onset - a.end for a, b in pairwise(voice) if b.onset < a.end] == []
 
 
 @each
