@@ -16,6 +16,7 @@ from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
 from autoorch.layers.techniques import known, manners
+from autoorch.layers.tutti import roots
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
@@ -38,7 +39,7 @@ def build_material(
     if brief.adds("melody"):
         strands += outlines(cue)
     if brief.adds("bass"):
-        strands += landings(cue)
+        strands += (*landings(cue), *roots(cue))
     if brief.adds("harmony"):
         strands += held_chords(cue)
     if brief.adds("accompaniment"):
@@ -49,7 +50,8 @@ def build_material(
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     marks = hairpins(cue) if brief.works("finish") else ()
-    return Material(strands, plan, _not_yet(brief, tables) + told(cue, marks), ways, marks=marks)
+    crests = tuple(phrase.crest.start for phrase in plan if phrase.crest)
+    return Material(strands, plan, _not_yet(brief, tables) + told(cue, marks), ways, crests, marks)
 
 
 def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:

@@ -27,15 +27,18 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
         if seats < row["lines"]:
             continue
         groups = {group_of(cue.tables.instruments[name]) for name in row["players"]}
-        phrases = [p for p in cue.plan if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))]
+        parts = [part for phrase in cue.plan for part in phrase.parts]
+        parts = [
+            (a, b, p) for a, b, p in parts if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))
+        ]
         rows: list[tuple[Chord, int, int, _Voicing]] = []
-        for phrase in phrases:
-            chords = [c for c in together if c.members and c.start < phrase.end and c.end > phrase.start]
-            spans = [(c, max(c.start, phrase.start), min(c.end, phrase.end)) for c in chords]
+        for first, last, _ in parts:
+            chords = [c for c in together if c.members and c.start < last and c.end > first]
+            spans = [(c, max(c.start, first), min(c.end, last)) for c in chords]
             voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], row["low"], row["high"])
             rows += [(c, start, end, voicing) for (c, start, end), voicing in zip(spans, voicings, strict=True)]
         if rows:
-            found.append(_strand(cue, f"pad{number}", row, rows, {p.start for p in cue.plan}))
+            found.append(_strand(cue, f"pad{number}", row, rows, {start for p in cue.plan for start, _, _ in p.parts}))
     return tuple(found)
 
 

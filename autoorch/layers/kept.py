@@ -71,7 +71,9 @@ def with_passages(material: Material, passages: Sequence[Passage]) -> Material:
         material,
         strands=material.strands + tuple(strand for one in passages for strand in one.strands),
         manners=tuple(manners),
-        seams=tuple(sorted({tick for one in passages for tick in (one.start, one.end) if 0 < tick < end})),
+        seams=tuple(
+            sorted({*material.seams} | {tick for one in passages for tick in (one.start, one.end) if 0 < tick < end})
+        ),
     )
 
 

@@ -5,7 +5,7 @@ Positions are ticks of the sketch. A layer only adds; what players get of all th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from autoorch.pitch import Pitch
@@ -105,6 +105,21 @@ class Manner:
 
 
 @dataclass(frozen=True, slots=True)
+class Crest:
+    """From `start` (ticks) to the end of its phrase more players join for louder music; fields as in the phrase's plan."""
+
+    start: int
+    dynamic: str
+    weight: float
+    joined: tuple[str, ...] = ()
+    ground: tuple[str, ...] = ()
+    bass: tuple[str, ...] = ()
+    octaves: int = 0
+    doublers: int = 0
+    scheme: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PhrasePlan:
     """What the plan asks of one phrase.
 
@@ -121,6 +136,7 @@ class PhrasePlan:
         resting: groups that rest.
         octaves, doublers: octaves of the tune and players on it; 0 where the plan leaves it open.
         scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family" or "".
+        crest: where inside the phrase the plan changes, or None.
     """
 
     start: int
@@ -140,14 +156,33 @@ class PhrasePlan:
     octaves: int = 0
     doublers: int = 0
     scheme: str = ""
+    crest: Crest | None = None
+
+    def at(self, tick: int) -> PhrasePlan:
+        """What is planned at a tick of the phrase: that of the crest from there on."""
+        crest = self.crest
+        if crest is None or tick < crest.start:
+            return self
+        return replace(
+            self, dynamic=crest.dynamic, weight=crest.weight, joined=crest.joined, ground=crest.ground, bass=crest.bass,
+            octaves=crest.octaves, doublers=crest.doublers, scheme=crest.scheme, crest=None,
+        )  # fmt: skip
+
+    @property
+    def parts(self) -> tuple[tuple[int, int, PhrasePlan], ...]:
+        """(start, end, what is planned there): the whole phrase, or what stands before and from its crest on."""
+        if self.crest is None:
+            return ((self.start, self.end, self),)
+        cut = self.crest.start
+        return (self.start, cut, self), (cut, self.end, self.at(cut))
 
 
 @dataclass(frozen=True)
 class Material:
     """All strands, the plan of the cue, and where a strand may or must be played in a special way.
 
-    At each of `seams` (ticks) all strands are cut: bars on one side of it are kept as another draft has them. `marks` are
-    hairpins of ours, for everybody.
+    At each of `seams` (ticks) all strands are cut: a phrase comes to its crest there, or bars on one side are kept as another
+    draft has them. `marks` are hairpins of ours, for everybody.
     """
 
     strands: tuple[MaterialStrand, ...]

@@ -13,8 +13,9 @@ from typing import Any
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Need, Palette, Pick, choose, group_of
+from autoorch.layers.crests import find_crests
 from autoorch.layers.leanings import leanings
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import Crest, PhrasePlan
 from autoorch.layers.sections import find_sections, letter, restated
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
@@ -46,15 +47,21 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
 
     back = restated(reading)
     sections = find_sections(reading, peak, in_bars, table["section"])
-    weights = _weights(reading, peak, back, table, bool(brief.under))
+    crests = find_crests(sketch, reading, table["crest"])
+    reached = [crest.dynamic if crest else p.dynamic for p, crest in zip(reading.phrases, crests, strict=True)]
+    full = _weights(reading, reached, peak, back, table, bool(brief.under))
+    opening = _weights(reading, [p.dynamic for p in reading.phrases], peak, back, table, bool(brief.under))
+    weights = [min(a, b) if c else b for a, b, c in zip(opening, full, crests, strict=True)]
     given: dict[int, float] = {}
     for index, phrase in enumerate(reading.phrases):
         for shape, start, end in shapes:
             if shape.weight is not None and start <= phrase.start < end:
                 given[index] = weights[index] = shape.weight
+    tops = [replace(c, weight=max(weights[k], full[k])) if c and k not in given else None for k, c in enumerate(crests)]
     plan = [
         PhrasePlan(
             p.start, p.end, weights[k], p.dynamic, k == peak, p.label, section=sections[k], restates=back[k],
+            crest=tops[k],
         )
         for k, p in enumerate(reading.phrases)
     ]  # fmt: skip
@@ -72,7 +79,17 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         picks = choose(needs, palette)
         if picks:
             plan = _coloured(plan, picks, palette, counted, given, table)
-    return tuple(replace(p, weight=round(min(1.0, max(0.0, p.weight)), 3)) for p in plan)
+    return tuple(_rounded(p) for p in plan)
+
+
+def _rounded(phrase: PhrasePlan) -> PhrasePlan:
+    """Weights from 0 to 1 with three places, so that they read well in a record."""
+
+    def share(weight: float) -> float:
+        return round(min(1.0, max(0.0, weight)), 3)
+
+    crest = replace(phrase.crest, weight=share(phrase.crest.weight)) if phrase.crest else None
+    return replace(phrase, weight=share(phrase.weight), crest=crest)
 
 
 def _peak(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> int:
@@ -94,19 +111,28 @@ def _peak(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> int:
 
 
 def _weights(
-    reading: Reading, peak: int, back: Sequence[int | None], table: Mapping[str, Any], under: bool
+    reading: Reading,
+    dynamics: Sequence[str],
+    peak: int,
+    back: Sequence[int | None],
+    table: Mapping[str, Any],
+    under: bool,
 ) -> list[float]:
-    """Share of the players that each phrase wants, the peak the most."""
+    """Share of the players that each phrase wants at its dynamic, the peak the most."""
     shape = table["shape"]
     found = []
-    for index, phrase in enumerate(reading.phrases):
-        weight = table["weight"][phrase.dynamic]
+    for index in range(len(reading.phrases)):
+        weight = table["weight"][dynamics[index]]
         if back[index] is not None:
             weight += shape["restatement"] if index <= peak else shape["last_return"]
         if index < peak:
             weight += shape["far"] * (peak - index) / peak
         if index == peak:
             weight += shape["peak"]
+        if index == 0 and peak > 0:
+            weight += shape["opening"]
+        if index == peak + 1:
+            weight += shape["after_peak"]
         if under:
             weight *= shape["under"]
         found.append(min(1.0, max(shape["least"], weight)))
@@ -136,51 +162,79 @@ def _coloured(
 ) -> list[PhrasePlan]:
     """The plan with its colours, who joins the tune, how many octaves, who rests, and weights that those can bear."""
     colours = {row["id"]: row for row in palette.colours}
-    grounds = {row["id"]: row for row in palette.grounds}
-    basses = {row["id"]: row for row in palette.basses}
     strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
     undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong)
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
-        column = DYNAMICS.index(phrase.dynamic)
-        lead, ground, bass = colours[pick.lead], grounds[pick.ground], basses[pick.bass]
-        if _tutti(phrase):
-            ground = max(palette.grounds, key=lambda row: sum(palette.seats[group] for group in row["groups"]))
-            bass = min(palette.basses, key=lambda row: row["dear"][column])
-        groups = tuple(group for group in ground["groups"] if palette.seats[group])
-        own = group_of(palette.instrument(lead))
-        bare = k in undoubled
-        playing = {own, *groups, *bass["groups"]}
-        joins = [j for j in lead["joins"] if j in colours and group_of(palette.instrument(colours[j])) in playing]
-        scheme = _scheme(phrase, own, groups, column)
-        octaves = 1 if bare else table["tune"]["octaves"][column]
-        if phrase.restates is not None and not bare:
-            before = found[phrase.restates]
-            if phrase.peak:
-                octaves = max(octaves, table["tune"]["peak_octaves"])
-            elif (before.lead, before.ground, before.octaves) == (pick.lead, groups, octaves):
-                octaves = octaves + 1 if octaves == 1 else octaves - 1
-        count = 1 if bare else max(octaves, table["tune"]["doublers"][column])
-        weight = phrase.weight
-        if k not in given:
-            weight = min(weight, palette.capacity(lead, ground) / counted)
-            weight *= table["shape"]["alone"] if bare and own != "strings" else 1
-        found.append(
-            replace(
-                phrase,
-                weight=weight,
-                lead=pick.lead,
-                joined=() if bare else tuple(joins[: table["tune"]["joined"][column]]),
-                ground=groups,
-                bass=tuple(bass["players"]),
-                resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
-                octaves=octaves,
-                doublers=count,
-                scheme=scheme or ("solo" if bare and own != "strings" else ""),
-                answers=_answered(plan, k),
-            )
-        )
+        before = found[phrase.restates] if phrase.restates is not None else None
+        scored = _scored(phrase, pick, before, k in undoubled, palette, counted, k in given, table)
+        if phrase.crest is not None:
+            crest = phrase.crest
+            loud = replace(phrase, dynamic=crest.dynamic, weight=crest.weight, crest=None)
+            top = _scored(loud, pick, before, False, palette, counted, k in given, table)
+            crest = Crest(
+                crest.start, crest.dynamic, top.weight, top.joined, top.ground, top.bass, top.octaves, top.doublers,
+                top.scheme,
+            )  # fmt: skip
+            scored = replace(scored, crest=crest)
+        found.append(replace(scored, answers=_answered(plan, k)))
     return found
+
+
+def _scored(
+    phrase: PhrasePlan,
+    pick: Pick,
+    before: PhrasePlan | None,
+    bare: bool,
+    palette: Palette,
+    counted: int,
+    given: bool,
+    table: Mapping[str, Any],
+) -> PhrasePlan:
+    """One phrase with its colours at its dynamic and weight.
+
+    Args:
+        before: the phrase that it restates, or None.
+        bare: nobody doubles its tune.
+        given: its weight stands in the brief.
+    """
+    colours = {row["id"]: row for row in palette.colours}
+    column = DYNAMICS.index(phrase.dynamic)
+    lead = colours[pick.lead]
+    ground = next(row for row in palette.grounds if row["id"] == pick.ground)
+    bass = next(row for row in palette.basses if row["id"] == pick.bass)
+    if _tutti(phrase):
+        ground = max(palette.grounds, key=lambda row: sum(palette.seats[group] for group in row["groups"]))
+        bass = min(palette.basses, key=lambda row: row["dear"][column])
+    groups = tuple(group for group in ground["groups"] if palette.seats[group])
+    if phrase.crest is not None and not _tutti(phrase) and set(groups) != {"horns", "brass"}:
+        groups = tuple(group for group in groups if group != "brass")
+    own = group_of(palette.instrument(lead))
+    playing = {own, *groups, *bass["groups"]}
+    joins = [j for j in lead["joins"] if j in colours and group_of(palette.instrument(colours[j])) in playing]
+    scheme = _scheme(phrase, own, groups, column)
+    octaves = 1 if bare else table["tune"]["octaves"][column]
+    if before is not None and not bare:
+        if phrase.peak:
+            octaves = max(octaves, table["tune"]["peak_octaves"])
+        elif (before.lead, before.ground, before.octaves) == (pick.lead, groups, octaves):
+            octaves = octaves + 1 if octaves == 1 else octaves - 1
+    weight = phrase.weight
+    if not given:
+        weight = min(weight, palette.capacity(lead, ground) / counted)
+        weight *= table["shape"]["alone"] if bare and own != "strings" else 1
+    return replace(
+        phrase,
+        weight=weight,
+        lead=pick.lead,
+        joined=() if bare else tuple(joins[: table["tune"]["joined"][column]]),
+        ground=groups,
+        bass=tuple(bass["players"]),
+        resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
+        octaves=octaves,
+        doublers=1 if bare else max(octaves, table["tune"]["doublers"][column]),
+        scheme=scheme or ("solo" if bare and own != "strings" else ""),
+    )
 
 
 def _undoubled(

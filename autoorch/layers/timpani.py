@@ -11,7 +11,7 @@ from autoorch.instruments import Instrument
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import TREMOLO
-from autoorch.roles.model import Moment
+from autoorch.roles.model import Chord, Moment
 from autoorch.sketch.model import Sketch, SketchNote
 
 
@@ -24,7 +24,7 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     attacks = [n for n in cue.bass if _strong(cue.sketch, n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
     tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
     rolled = _rolls(cue, rolls, tuning, table)
-    busy = [(notes[0].onset, notes[0].end) for notes, _ in rolled]
+    busy = [(notes[0].onset, notes[-1].end) for notes, _ in rolled]
     notes: list[MaterialNote] = []
     for phrase in cue.plan:
         hits = [n for n in attacks if phrase.start <= n.onset < phrase.end and n.pitch.midi % 12 in tuning]
@@ -97,9 +97,23 @@ def _rolls(
         name = f"roll{len(found) + 1}.1.1"
         pitch = cue.spelled(tuning[degree], start)
         grows = () if on else cue.swell(moment.onset, table["roll_steps"])
-        found.append(([MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,), swell=grows)], moment))
-        free = end
+        notes = [MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,), swell=grows)]
+        landing = cue.chord_at(moment.onset)
+        if not on and landing is not None:
+            notes += _landing(cue, moment.onset, landing, tuning, table, f"roll{len(found) + 1}.1.2")
+        found.append((notes, moment))
+        free = notes[-1].end
     return found
+
+
+def _landing(
+    cue: Cue, tick: int, chord: Chord, tuning: Mapping[int, int], table: Mapping[str, Any], name: str
+) -> list[MaterialNote]:
+    """The stroke that a roll lands on: the bass of the chord, or another member that a drum has; [] where none has."""
+    degree = next((d for d in (chord.bass, *chord.members) if d in tuning), None)
+    if degree is None:
+        return []
+    return [MaterialNote(name, tick, cue.quarters(table["stroke"]), cue.spelled(tuning[degree], tick))]
 
 
 def _strokes(

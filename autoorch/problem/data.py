@@ -146,7 +146,8 @@ class ProblemData:
         return self.spans[option.span].phrase
 
     def dynamic(self, option: Option) -> str:
-        return self.plan[self.spans[option.span].phrase].dynamic
+        span = self.spans[option.span]
+        return self.plan[span.phrase].at(span.start).dynamic
 
     def busy(self, option: Option) -> int:
         """Quarter-bars in which the option really sounds, at least 1."""

@@ -32,6 +32,7 @@ def hands_of(
     Drums and unpitched percussion come in only where a strand names them; another instrument of a doubling player only where
     the plan or the strand names it.
     """
+    phrase = phrase.at(span.start)
     names = _named(strand, phrase, tables)
     wished = {
         player

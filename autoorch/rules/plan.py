@@ -27,7 +27,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     table = data.tables.rule(NAME)
     members = {row["id"]: frozenset(row["instruments"]) for row in table["colour"]}
     for span in data.spans:
-        phrase, strand = data.plan[span.phrase], data.strands[span.strand]
+        phrase, strand = data.plan[span.phrase].at(span.start), data.strands[span.strand]
         if not phrase.lead or strand.layer in DOUBLING:
             continue
         if strand.role == "melody":

@@ -52,12 +52,12 @@ def counted(data: ProblemData) -> set[int]:
     return {number for number, player in enumerate(data.players) if player.instrument.family in COUNTED}
 
 
-def wanted(data: ProblemData, phrase: int, players: int) -> tuple[int, int]:
-    """(fewest, most) half parts that the plan wants to sound.
+def wanted(data: ProblemData, phrase: int, players: int, tick: int = 0) -> tuple[int, int]:
+    """(fewest, most) half parts that the plan wants to sound at a tick of a phrase.
 
     Around its weight; where it leaves the colours open, also whatever is within the repertoire's 10 to 90 % at the dynamic.
     """
-    table, plan = data.tables.rule(NAME), data.plan[phrase]
+    table, plan = data.tables.rule(NAME), data.plan[phrase].at(tick)
     least = min(players, table["least"])
     if players <= table["small"]:
         return 2 * least, 2 * players
@@ -103,7 +103,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         terms = tuple(parts(data, cell, players))
         if not terms:
             continue
-        fewest, most = wanted(data, cell.phrase, len(players))
+        fewest, most = wanted(data, cell.phrase, len(players), cell.start)
         yield under(NAME, cell.phrase, weights["thin"] * cell.length, terms, fewest, "thinner than planned")
         yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
     for phrase, options in _figures(data):
