@@ -19,6 +19,7 @@ class Profile:
     Attributes:
         notes: the notes that start in the span.
         weights: (MIDI pitch, milliseconds) of all sounding notes, by pitch.
+        mean: mean sounding pitch, MIDI, rounded.
         low, high: MIDI.
         onset, end: ticks of the first attack and of the last release.
         sounding: milliseconds of sound.
@@ -31,6 +32,7 @@ class Profile:
 
     notes: tuple[MaterialNote, ...]
     weights: tuple[tuple[int, int], ...]
+    mean: int
     low: int
     high: int
     onset: int
@@ -42,12 +44,6 @@ class Profile:
     repeated: int
     moving: int
     leaps: tuple[int, ...]
-
-    @property
-    def mean(self) -> int:
-        """Mean sounding pitch, MIDI, rounded."""
-        total = sum(weight for _, weight in self.weights)
-        return round(sum(pitch * weight for pitch, weight in self.weights) / total) if total else self.low
 
 
 def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int], float]) -> Profile:
@@ -91,9 +87,11 @@ def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int
         elif all(window[k][1] != window[k + 1][1] for k in range(_RATE_NOTES)):
             moving = max(moving, rate)
     pitches = [note.pitch.midi for note in notes]
+    total = sum(weights.values())
     return Profile(
         notes=tuple(notes),
         weights=tuple(sorted(weights.items())),
+        mean=round(sum(pitch * weight for pitch, weight in weights.items()) / total) if total else min(pitches),
         low=min(pitches),
         high=max(pitches),
         onset=notes[0].onset,

@@ -142,9 +142,10 @@ def _why(
 ) -> NoDraft:
     """The error for a window in which the limits can't hold together, with what clashes and the ways out."""
 
-    def price(names: tuple[str, ...]) -> int | None:
+    def price(names: tuple[str, ...], phrases: range) -> int | None:
         fewer = statements.without(names)
-        answer = _window(data, fewer, first, last, chosen, effort, ROUGH, stop, give_way=True)
+        share = effort * len(phrases) / max(1, last - first)
+        answer = _window(data, fewer, phrases.start, phrases.stop, chosen, share, ROUGH, stop, give_way=True)
         return sum(answer[3]) if answer is not None else None
 
     must = [limit for phrase in statements.limits for limit in phrase if limit.name not in statements.soft]
