@@ -85,6 +85,7 @@ def engrave_options(size: PageSize) -> dict[str, object]:
         "breaks": "auto",
         "condense": "none",
         "justifyVertically": True,
+        "multiRestStyle": "block",
         "footer": "none",
         "pageHeight": round(size.height * TENTH),
         "pageWidth": round(size.width * TENTH),

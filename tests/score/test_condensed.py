@@ -36,7 +36,7 @@ def test_families_stand_on_two_staves_and_who_rests_is_left_out() -> None:
     assert [(part.name, part.staves) for part in found.parts] == [
         ("Woodwind", 2), ("Brass", 2), ("Harp", 2), ("Strings", 2),
     ]  # fmt: skip
-    assert found.concert and all(part.transposition == (0, 0) for part in found.parts)
+    assert found.concert and {part.transposition for part in found.parts} == {(0, 0)}
 
 
 def test_every_sound_of_a_family_stands_once() -> None:

@@ -47,7 +47,7 @@ def test_parts_and_bars_are_found_as_they_stand() -> None:
     data = of("p")
     parts = parts_of(data)
     assert list(parts) == ["P1", "P2", "P3", "P4"]
-    assert all(len(measures) == 4 for measures in parts.values())
+    assert {len(measures) for measures in parts.values()} == {4}
     assert all(measure in data for measures in parts.values() for measure in measures)
 
 

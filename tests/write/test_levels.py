@@ -45,7 +45,7 @@ def test_a_larger_section_is_louder_within_bounds() -> None:
         found[size] = volumes(make_score(sketch, lineup, []).parts, TABLES, MANNER, FONT.read_bytes())
     shares = [strings / flute for flute, strings in found.values()]
     assert shares == sorted(shares) and len(set(shares)) == 3
-    assert all(max(pair) == 127 and min(pair) > 0 for pair in found.values())
+    assert found and all(max(pair) == 127 and min(pair) > 0 for pair in found.values())
 
 
 def test_unpitched_percussion_stands_in_the_middle() -> None:

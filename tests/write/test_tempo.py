@@ -60,7 +60,7 @@ def test_an_accelerando_leads_into_the_tempo_that_follows() -> None:
 def test_a_ritardando_without_an_end_is_short_and_the_old_tempo_returns() -> None:
     made = steps(score(top("tempo", 0, "100"), top("words", 2, "rall.")))
     assert made[-1] == (2 + TABLE["bars"], 100)
-    assert all(tempo <= 100 for _, tempo in made)
+    assert made and all(tempo <= 100 for _, tempo in made)
 
 
 def test_other_words_change_nothing() -> None:

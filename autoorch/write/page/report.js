@@ -22,7 +22,7 @@ const run = (phrase) => [...Array(phrase.last - phrase.first + 1).keys()].map((k
 /** What the plan says about colours. */
 function colours(phrase) {
   const rows = [["tune", [phrase.lead]], ["with", phrase.joined], ["ground", phrase.ground], ["bass", phrase.bass], ["rest", phrase.resting], ["", [phrase.scheme]]];
-  const said = rows.filter(([, list]) => list && list.some(Boolean)).map(([what, list]) => `${what} ${list.join(", ")}`.trim());
+  const said = rows.filter(([, list]) => list && list.some(Boolean)).map(([what, list]) => `${what} ${list.join(", ").replaceAll("_", " ")}`.trim());
   return said.length ? `; ${said.join("; ")}` : "";
 }
 

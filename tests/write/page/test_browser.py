@@ -131,6 +131,15 @@ def test_a_cell_shows_its_reason_by_mouse_and_keyboard(browser: Browser, file: P
     page.close()
 
 
+def test_the_plan_speaks_in_words_and_scrolls_beside_itself_on_a_small_screen(browser: Browser, file: Path) -> None:
+    page, _ = opened(browser, file, SMALL)
+    said = page.locator("#plan").inner_text()
+    assert "double bass" in said and "_" not in said
+    box = page.locator("#plan .scroll")
+    assert box.evaluate("found => found.scrollWidth > found.clientWidth")
+    page.close()
+
+
 def test_a_finding_leads_to_its_cell(browser: Browser, file: Path) -> None:
     page, said = opened(browser, file, WIDE)
     page.locator("#findings button.link").click()
