@@ -1,8 +1,9 @@
 """Beats, bars and note values found in played MIDI, per piece: notated pieces as `played_pieces` plays them.
 
-Measures: mir_eval's beat F within 70 ms, of beats and of bar lines; the share of notes whose place in the bar, and whose length,
-is the notated one. Baseline: a constant tempo of the median step from attack to
-attack, four beats a bar, from the first attack. Half of the pieces is for setting figures, the other half reports. `--fit` prints [levels] of constraints/beats.toml.
+Measures: mir_eval's beat F within 70 ms, of beats and of bar lines; the share of notes whose place in the bar, and whose
+length, is the notated one. Baseline: a constant tempo of the median step from attack to attack, four beats a bar, from the
+first attack. Half of the pieces is for setting figures, the other half reports. `--fit` prints [levels] of
+constraints/beats.toml.
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 FEATURES = ("attack", "notes", "bass", "bass_turns", "low", "harmony", "harmony_wide", "length", "lull", "constant")
 LEVELS = ("between", "middle", "beat", "half_bar", "bar")
 SCHEMA = {
-    "metre": dict.fromkeys("short long near tempo usual change jump bars_2 bars_3 bars_4".split(), float),
+    "metre": dict.fromkeys("short long near tempo usual change jump strong bars_2 bars_3 bars_4".split(), float),
     "levels": {name: [float] for name in FEATURES},
 }
 
@@ -132,6 +132,11 @@ def find_metre(pulse: Array, seen: Array, table: Mapping[str, Any]) -> Grid:
     """
     rules = table["metre"]
     weights = np.array([table["levels"][name] for name in FEATURES])  # (features, levels)
+    beat_level = LEVELS.index("beat")
+    for stronger in range(beat_level + 1, len(LEVELS)):
+        weights[:, stronger] = weights[:, beat_level] + rules["strong"] * (
+            weights[:, stronger] - weights[:, beat_level]
+        )
     likely = seen @ weights
     likely -= likely[:, :1]
     steps = np.gradient(np.interp(np.arange(len(seen)) / 2, np.arange(len(pulse)), pulse))

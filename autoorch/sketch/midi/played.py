@@ -28,7 +28,16 @@ SCHEMA = {
     **PULSE_SCHEMA,
     **METRE_SCHEMA,
     "click": dict.fromkeys(("attacks", "seconds", "longest", "together", "evidence"), float) | {"parts": [int]},
-    "division": {"spread": float, "early": float, "parts": [int], "compound": [int], "habit": float},
+    "division": {
+        "spread": float,
+        "chord": float,
+        "early": float,
+        "parts": [int],
+        "compound": [int],
+        "habit": float,
+        "rare": [float],
+        "compound_rare": [float],
+    },
     "hands": dict.fromkeys(("span", "wide", "middle", "away", "move"), float),
 }
 Array = NDArray[np.float64]
@@ -187,9 +196,11 @@ def _divided(
     """Attacks and ends on divisions of their beats; `places` are (onset, end) in beats."""
     early = table["early"]
     parts = table["compound"] if unit != 1 else table["parts"]
+    places = np.stack((_together(onsets, places[:, 0], table["chord"]), places[:, 1]), axis=1)
     of = np.floor(places[:, 0] + early / np.interp(places[:, 0], np.arange(len(beats) - 1), np.diff(beats))).astype(int)
     of = np.maximum(of, 0)
-    division = _divisions(places[:, 0], of, beats, parts, table)
+    rare = np.array(table["compound_rare" if unit != 1 else "rare"])
+    division = _divisions(places[:, 0], of, beats, parts, rare, table)
 
     def snap(place: float, beat: int, finer: int = 1) -> Fraction:
         count = division.get(beat, parts[1]) * finer
@@ -218,8 +229,19 @@ def _divided(
     return Placed([(a * unit, b * unit) for a, b in found], moved, bars, beats, unit)
 
 
+def _together(onsets: Array, places: Array, chord: float) -> Array:
+    """The places, those struck within `chord` seconds of the first of them at their mean."""
+    found = places.copy()
+    first = 0
+    for index in range(1, len(onsets) + 1):
+        if index == len(onsets) or onsets[index] - onsets[first] > chord:
+            found[first:index] = places[first:index].mean()
+            first = index
+    return found
+
+
 def _divisions(
-    places: Array, of: NDArray[np.int64], beats: Array, parts: tuple[int, ...], table: Mapping[str, Any]
+    places: Array, of: NDArray[np.int64], beats: Array, parts: tuple[int, ...], rare: Array, table: Mapping[str, Any]
 ) -> dict[int, int]:
     """Beat -> number of its parts, by the shortest description; a second look knows how often the take uses each."""
     order = np.argsort(of, kind="stable")
@@ -233,7 +255,7 @@ def _divisions(
     prior = np.full(len(parts), -log(len(parts)))
     chosen = np.zeros(len(costs), dtype=int)
     for _ in range(2):
-        chosen = (np.array(costs) - prior).argmin(axis=1)
+        chosen = (np.array(costs) + rare - prior).argmin(axis=1)
         used = np.bincount(chosen, minlength=len(parts)) + table["habit"]
         prior = np.log(used / used.sum())
     return {int(beat): parts[k] for beat, k in zip(numbers, chosen, strict=True)}

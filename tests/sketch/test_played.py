@@ -1,0 +1,146 @@
+"""Takes without a click: beats and bars are found, each note is kept once with its raw time, odd takes give a sane result."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections import Counter
+from fractions import Fraction
+
+import mido
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from autoorch.errors import SketchError
+from autoorch.sketch.guard import Limits
+from autoorch.sketch.midi.hands import NAMES
+from autoorch.sketch.midi.take import read_take
+from tests.sketch.test_midi import Tone, file_of, midi_bytes, places, read, track
+
+RATE = 960
+"""Ticks a second of the files below."""
+
+
+def waltz(bars: int, seed: int, jitter: float = 0.02) -> tuple[list[Tone], list[tuple[Fraction, int]]]:
+    """A bass and two chords a bar under a tune in crotchets and quavers, beats of 0.6 s that drift by 10 % over 24 beats."""
+    draw = random.Random(seed)
+    seconds = [0.8]
+    for beat in range(3 * bars + 3):
+        seconds.append(seconds[-1] + 0.6 * (1 + 0.1 * math.sin(math.tau * beat / 24)))
+
+    def at(place: Fraction) -> int:
+        beat = int(place)
+        exact = seconds[beat] + float(place - beat) * (seconds[beat + 1] - seconds[beat])
+        return round((exact + draw.uniform(-jitter, jitter)) * RATE)
+
+    wanted: list[tuple[Fraction, Fraction, int]] = []
+    for bar in range(bars):
+        root = (36, 41, 43, 36)[bar % 4]
+        start = Fraction(3 * bar)
+        wanted.append((start, Fraction(1), root))
+        wanted += [(start + k, Fraction(1), root + step) for k in (1, 2) for step in (16, 19)]
+        tune = [(Fraction(0), Fraction(2)), (Fraction(2), Fraction(1, 2)), (Fraction(5, 2), Fraction(1, 2))]
+        wanted += [(start + place, length, root + 36 + 2 * k) for k, (place, length) in enumerate(tune)]
+    notes = []
+    for place, length, key in wanted:
+        begin = at(place)
+        notes.append((begin, max(begin + 40, at(place + length) - 30), key))
+    return notes, sorted((place, key) for place, _, key in wanted)
+
+
+@pytest.mark.parametrize("seed", (1, 2, 3))
+def test_a_waltz_without_a_click_gets_its_bars_and_values(seed: int) -> None:
+    notes, wanted = waltz(24, seed)
+    sketch = read(midi_bytes(notes))
+    assert Counter(bar.metre for bar in sketch.bars).most_common(1)[0][0] == (3, 4)
+    found = Counter((at, key) for at, _, key in places(sketch))
+    assert (found & Counter(wanted)).total() >= 0.97 * len(wanted)
+    assert any("beats found" in line for line in sketch.notices)
+
+
+def test_one_track_is_split_into_two_hands() -> None:
+    notes, _ = waltz(8, 1)
+    sketch = read(midi_bytes(notes), played=True)
+    assert tuple(staff.name for staff in sketch.staves) == NAMES
+    tune, rest = ({note.pitch.midi for note in sketch.notes if note.staff == staff} for staff in (0, 1))
+    assert tune >= {key for _, _, key in notes if key >= 72}
+    assert rest >= {key for _, _, key in notes if key <= 55}
+    assert min(tune) > 55 and max(rest) < 72
+    assert len(read(midi_bytes([(480 * k, 480 * k + 400, 60 + k) for k in range(8)]), played=True).staves) == 1
+
+
+def test_a_tempo_mark_and_the_pedal_go_with_the_beats() -> None:
+    notes, _ = waltz(12, 2)
+    down, up = notes[0][0], notes[8][0]  # the bass of the second bar
+    pedal = [(at, mido.Message("control_change", control=64, value=value)) for at, value in ((down, 127), (up, 0))]
+    sketch = read(file_of(mido.MidiTrack(), track(notes, *pedal)))
+    (tempo,) = [mark for mark in sketch.marks if mark.kind == "tempo"]
+    assert float(tempo.value) == pytest.approx(100, rel=0.12)
+    (held,) = [mark for mark in sketch.marks if mark.kind == "pedal"]
+    assert (held.onset, held.end) == (0, 3 * sketch.ticks)
+
+
+TONES = st.lists(
+    st.tuples(st.integers(0, 20_000), st.integers(1, 3_000), st.integers(21, 108)), min_size=1, max_size=60
+).map(lambda rows: [(start, start + length, key) for start, length, key in rows])
+
+
+@settings(deadline=None, max_examples=40)
+@given(TONES)
+def test_each_note_of_a_take_is_kept_once_with_its_raw_time(notes: list[Tone]) -> None:
+    data = midi_bytes(notes)
+    sketch = read(data, played=True)
+    take = read_take(data, "test.mid", Limits())
+    assert Counter(note.pitch.midi for note in sketch.notes) == Counter(note.key for note in take.notes)
+    assert set(sketch.raw) == {note.id for note in sketch.notes}
+    raw = Counter((note.pitch.midi, round(sketch.raw[note.id][0], 6)) for note in sketch.notes)
+    assert raw == Counter((note.key, round(note.start / RATE, 6)) for note in take.notes)
+    assert min(note.duration for note in sketch.notes) > 0
+    assert max(note.end for note in sketch.notes) <= sketch.end
+    assert [bar.onset for bar in sketch.bars[1:]] == [bar.end for bar in sketch.bars[:-1]]
+    assert read(data, played=True) == sketch
+
+
+@settings(deadline=None, max_examples=40)
+@given(TONES)
+def test_notation_moves_nothing(notes: list[Tone]) -> None:
+    """Onsets on the 24th parts stay where they are, whatever they are."""
+    on_grid = [(20 * (start // 20), 20 * (start // 20) + max(20, end - start), key) for start, end, key in notes]
+    data = midi_bytes(on_grid)
+    sketch = read(data)
+    take = read_take(data, "test.mid", Limits())
+    assert Counter((at, key) for at, _, key in places(sketch)) == Counter(
+        (Fraction(note.start, 480), note.key) for note in take.notes
+    )
+    assert sketch.raw == {}
+    assert "read as written" in sketch.notices[0]
+
+
+def burst(count: int, over: int) -> list[Tone]:
+    draw = random.Random(count)
+    return [(at, at + draw.randint(5, 300), 21 + k % 80) for k in range(count) for at in (draw.randint(0, over),)]
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [[(3, 400, 60)], [(3, 400, 60), (3, 400, 64)], burst(10_000, 480), burst(10_000, 9_600)],
+    ids=["one", "chord", "burst", "ten seconds"],
+)
+def test_odd_takes_are_read(notes: list[Tone]) -> None:
+    data = midi_bytes(notes)
+    assert len(read(data, played=True).notes) == len(read_take(data, "test.mid", Limits()).notes)
+
+
+def test_a_take_without_tempo_keeps_its_click() -> None:
+    stopped = (0, mido.MetaMessage("set_tempo", tempo=0))
+    sketch = read(file_of(track([(40 * k + k % 7, 40 * k + 37, 60) for k in range(300)], stopped)), played=True)
+    assert len(sketch.notes) == 300
+
+
+def test_a_take_of_thousands_of_bars_is_one_line() -> None:
+    notes = [(k * 4800 + k * 13 % 470, k * 4800 + 3700, 60 + k % 9) for k in range(3000)]
+    slow = (0, mido.MetaMessage("set_tempo", tempo=16_000_000))
+    for tones in (notes, [(0, 100, 60), (2**27, 2**27 + 480, 62)]):
+        with pytest.raises(SketchError, match="more than 4,000 bars"):
+            read(file_of(track(tones, slow)), played=True)
