@@ -1,7 +1,8 @@
 """Solving a cue: one piece where it is short, windows of phrases where it is long; always the same answer.
 
 One worker, a fixed seed and the solver's own deterministic time make the same input give the same draft; the wall clock is
-only a net. A window starts from what the windows before it decided; it may look a few phrases beyond what it keeps, which
+only a net. A window has its share of the effort; what the easy ones leave goes to those whose gap would be seen in the whole
+cue's. A window starts from what the windows before it decided; it may look a few phrases beyond what it keeps, which
 measured on real pieces is worth less than 0.3 % of the cost and takes twice the time.
 """
 
@@ -26,6 +27,8 @@ WIDEST = 4000
 """Windows of more options than this are not widened again."""
 ROUGH = 0.05
 """Relative gap at which the cost of a way out is told."""
+CLOSE = 0.01
+"""Share of the cue's cost at which the windows' gaps together are small enough, so that a hard one is left as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +75,40 @@ class Solution:
     stopped: bool = False
 
 
-def windows(data: ProblemData, limits: Limits) -> list[tuple[int, int, int]]:
-    """(first phrase, first phrase not kept, first phrase not seen) of each window."""
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """One window's answer.
+
+    Attributes:
+        taken: its options.
+        slack: cost - proven bound.
+        hurried: stopped by the clock.
+        costs: the solver's own by phrase.
+        spent: deterministic time.
+    """
+
+    taken: frozenset[int]
+    slack: int
+    hurried: bool
+    costs: tuple[int, ...]
+    spent: float
+
+    @property
+    def cost(self) -> int:
+        return sum(self.costs)
+
+
+def _sizes(data: ProblemData) -> list[int]:
+    """Options of each phrase."""
     sizes = [0] * len(data.plan)
     for option in data.options:
         sizes[data.phrase(option)] += 1
+    return sizes
+
+
+def windows(data: ProblemData, limits: Limits) -> list[tuple[int, int, int]]:
+    """(first phrase, first phrase not kept, first phrase not seen) of each window."""
+    sizes = _sizes(data)
     total = len(sizes)
     if sum(sizes) <= limits.options:
         return [(0, total, total)]
@@ -118,21 +150,32 @@ def solve(
     slack = cost = 0
     stopped = False
     plan = windows(data, limits)
+    left = 0.0
+    sizes = _sizes(data)
     for first, keep, last in plan:
         effort = limits.seconds * (last - first) / max(1, len(data.plan))
+        give_way = False
         answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, hint=hint)
         if answer is None and len(plan) > 1 and limits.options <= WIDEST:
             wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
             return solve(data, statements, wider, tell, hint, stop)
         if answer is None:
+            give_way = True
             answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, give_way=True, hint=hint)
         if answer is None:
             raise _why(data, statements, first, last, chosen, effort, stop)
-        taken, bound_slack, hurried, costs = answer
-        chosen |= {option for option in taken if data.phrase(data.options[option]) < keep}
-        cost += sum(costs[: keep - first])
-        slack += bound_slack
-        stopped = stopped or hurried or stop.asked
+        left += effort - answer.spent
+        bearable = CLOSE * (cost + answer.cost) * sum(sizes) / max(1, sum(sizes[:last])) - slack
+        if answer.slack > bearable and left > effort and not (stop.asked or answer.hurried):
+            gap = max(limits.gap, bearable / max(1, answer.cost))
+            more = _window(data, statements, first, last, chosen, left, gap, stop, give_way=give_way, hint=answer.taken)
+            left -= more.spent if more is not None else left
+            if more is not None and more.slack < answer.slack:
+                answer = more
+        chosen |= {option for option in answer.taken if data.phrase(data.options[option]) < keep}
+        cost += sum(answer.costs[: keep - first])
+        slack += answer.slack
+        stopped = stopped or answer.hurried or stop.asked
         tell(Progress(keep, len(data.plan), cost, slack / cost if cost else 0.0))
     return Solution(frozenset(chosen), cost, slack, len(plan), stopped)
 
@@ -146,7 +189,7 @@ def _why(
         fewer = statements.without(names)
         share = effort * len(phrases) / max(1, last - first)
         answer = _window(data, fewer, phrases.start, phrases.stop, chosen, share, ROUGH, stop, give_way=True)
-        return sum(answer[3]) if answer is not None else None
+        return answer.cost if answer is not None else None
 
     must = [limit for phrase in statements.limits for limit in phrase if limit.name not in statements.soft]
     found = conflict(data, must, statements.asked, price)
@@ -172,8 +215,8 @@ def _window(
     *,
     give_way: bool = False,
     hint: frozenset[int] = frozenset(),
-) -> tuple[set[int], int, bool, list[int]] | None:
-    """(options taken, cost - bound, stopped by the clock, the solver's cost by phrase), or None where infeasible.
+) -> _Answer | None:
+    """The cheapest answer that the effort finds, or None where infeasible.
 
     With `give_way` the thirds and tendency notes that a small line-up can't all keep become the first thing to minimise.
     """
@@ -187,6 +230,7 @@ def _window(
                 before.append(under(limit.name, phrase, weight, limit.terms, limit.low or 0, limit.name))
             else:
                 model.add_limit(limit)
+    spent = 0.0
     if before:
         for cost in before:
             model.add_cost(cost)
@@ -194,6 +238,7 @@ def _window(
         solver = solver_for(effort, gap)
         if stop.run(solver, model.cp) == cp_model.INFEASIBLE:
             return None
+        spent = solver.response_proto.deterministic_time
         model.cap(solver)
     for phrase in range(first, last):
         for cost in statements.costs[phrase]:
@@ -208,12 +253,13 @@ def _window(
     hurried = solver.wall_time >= solver.parameters.max_time_in_seconds
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise NoDraft(f"{_bars(data, first, last)}: no draft found in time; allow more --seconds")
+    spent += solver.response_proto.deterministic_time
     bound = solver.best_objective_bound
-    taken = {option for option, variable in model.take.items() if solver.boolean_value(variable)}
+    taken = frozenset(option for option, variable in model.take.items() if solver.boolean_value(variable))
     if solver.objective_value - bound >= 1:
         # A solution short of the optimum may carry slacks larger than they need be: settle them for the same choice.
         model.fix(taken)
         solver = solver_for(effort)
         solver.solve(model.cp)
-    costs = [model.phrase_cost(phrase, solver) for phrase in range(first, last)]
-    return taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs
+    costs = tuple(model.phrase_cost(phrase, solver) for phrase in range(first, last))
+    return _Answer(taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs, spent)
