@@ -128,14 +128,17 @@ class _Switched:
 
 
 def conflict(
-    data: ProblemData, limits: Sequence[Limit], asked: Iterable[str], price: Callable[[tuple[str, ...]], int | None]
+    data: ProblemData,
+    limits: Sequence[Limit],
+    asked: Iterable[str],
+    price: Callable[[tuple[str, ...], range], int | None],
 ) -> Conflict | None:
     """What can't hold together in the whole cue; None where the directions are not to blame.
 
     Args:
         limits: all that must hold.
         asked: names of those that are somebody's wish.
-        price: cost of the bars in question without some of them.
+        price: cost of some phrases, those in question, without some of them.
     """
     wishes = set(asked)
     named = [limit for limit in limits if limit.name in wishes]
@@ -149,6 +152,7 @@ def conflict(
     fixed = [limit for limit in limits if limit.name in core]
     others = [limit for limit in limits if limit.name not in wishes]
     facts = _Switched(data, [*fixed, *others], lambda limit: limit.name not in core and limit.phrase in phrases).core()
-    ways = [Way(names, price(names)) for names in directions.least_to_give_up(WAYS)]
+    concerned = range(min(phrases), max(phrases) + 1)
+    ways = [Way(names, price(names, concerned)) for names in directions.least_to_give_up(WAYS)]
     ways.sort(key=lambda way: (way.cost is None, way.cost or 0, way.give_up))
     return Conflict(core, facts or (), tuple(ways))
