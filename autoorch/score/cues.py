@@ -55,7 +55,9 @@ class Cues:
             moving = len({e.heads[-1].sounding.midi for e in sounding}) > 1
             height = mean(e.heads[-1].sounding.midi for e in sounding)
             share = sum(e.duration for e in sounding) / sum(e.duration for e in events)
-            ranked.append((moving, share > 0.5, attacks > len(bars), round(height), -index))
+            ranked.append(
+                (moving, share > self.score.house.cues["sounding"], attacks > len(bars), round(height), -index)
+            )
         return -max(ranked)[-1] if ranked else None
 
     def _write(self, measures: list[Measure], part: Part, other: int, bars: range) -> None:

@@ -36,7 +36,7 @@ _SCHEMA: Schema = {
     "breath": {"gap_s": (float, 0, 10)},
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
     "changes": {"word": str},
-    "cues": {"after_bars": _COUNT, "bars": _COUNT},
+    "cues": {"after_bars": _COUNT, "bars": _COUNT, "sounding": (float, 0, 1)},
     "options": {"within": (float, 0, 1), "most": _COUNT},
     "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
     "tremolo": {"between": _WORDS},
@@ -46,8 +46,8 @@ _SCHEMA: Schema = {
 
 @dataclass(frozen=True, eq=False)
 class Notation:
-    """The table, whose keys are explained where they stand, and the rows of techniques.toml. Two are equal only where they
-    are one."""
+    """The table, whose keys are explained where they stand, the rows of techniques.toml, and `foot`, the seconds that a
+    harpist needs for a pedal (limits.toml). Two are equal only where they are one."""
 
     clefs: Mapping[str, Any]
     tuplets: Mapping[str, Any]
@@ -60,12 +60,13 @@ class Notation:
     breath: Mapping[str, Any]
     syllables: Mapping[str, str]
     change: str
-    cues: Mapping[str, int]
+    cues: Mapping[str, Any]
     options: Mapping[str, float]
     pages: Mapping[str, float]
     trembling: frozenset[str]
     signs: Mapping[str, frozenset[str]]
     techniques: Mapping[str, Mapping[str, Any]]
+    foot: float
 
 
 def notation(tables: Tables | None = None) -> Notation:
@@ -98,4 +99,5 @@ def _read(tables: Tables) -> Notation:
         trembling=frozenset(data["tremolo"]["between"]),
         signs={kind: frozenset(names) for kind, names in data["signs"].items()},
         techniques=tables.rule("techniques")["technique"],
+        foot=tables.rule("limits")["harp"]["pedal"],
     )

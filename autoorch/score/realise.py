@@ -100,7 +100,7 @@ class _Context:
         """A player's notes with all that he must be told on them."""
         notes = signed(played_by(player, choices, material, self.grid), self.house.techniques)
         if is_harp(player):
-            notes = by_pedals(notes, self.seconds)
+            notes = by_pedals(notes, self.seconds, self.house.foot)
         joints = (*self.joints, *(choice.start * self.grid.factor for choice in choices))
         return breaths(player, self.pedal.applied(player, notes), joints, self.seconds, self.house)
 

@@ -18,23 +18,21 @@ from autoorch.score.streams import Grid, Played
 
 LETTERS = ("DCB", "EFGA")
 SIGNS = {-1: "♭", 0: "♮", 1: "♯"}
-FOOT_S = 0.5
-"""Seconds that a foot needs for one pedal ("about two pedal moves a second"; E. Volpé Bligh, "Writing for the Pedal Harp")."""
 
 
 def is_harp(player: Player) -> bool:
     return player.instrument.family == "harp"
 
 
-def by_pedals(notes: Sequence[Played], seconds: Callable[[int], float]) -> tuple[Played, ...]:
-    """A harp's notes, spelled so that no pedal moves faster than a foot can: the other name of a note is taken where its
-    string stands right and the written one's does not and has just been struck."""
+def by_pedals(notes: Sequence[Played], seconds: Callable[[int], float], foot: float) -> tuple[Played, ...]:
+    """A harp's notes, spelled so that no pedal moves faster than a foot can, which needs `foot` seconds: the other name of a
+    note is taken where its string stands right and the written one's does not and has just been struck."""
     setting: dict[str, int] = {}
     struck: dict[str, float] = {}
     found = []
     for note in notes:
         pitch, now = note.note.pitch, seconds(note.onset)
-        hurried = pitch.step in setting and setting[pitch.step] != pitch.alter and now - struck[pitch.step] < FOOT_S
+        hurried = pitch.step in setting and setting[pitch.step] != pitch.alter and now - struck[pitch.step] < foot
         other = _other_name(pitch, setting) if hurried or abs(pitch.alter) > 1 else None
         chosen = replace(note, note=replace(note.note, pitch=other)) if other else note
         name = chosen.note.pitch

@@ -10,5 +10,5 @@ VELOCITY = {"ppp": 19, "pp": 32, "p": 45, "mp": 57, "mf": 70, "f": 90, "ff": 108
 """Velocity of a note under each dynamic."""
 AFTER = {"fp": "p", "sfp": "p", "sfpp": "pp"}
 """The dynamic that an accented one leaves in force."""
-FORTE = 90
+FORTE = VELOCITY["f"]
 """Velocity of 100 % in MusicXML."""
