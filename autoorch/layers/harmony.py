@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from itertools import combinations, pairwise
+from operator import sub
 from typing import Any
 
 from autoorch.layers.colours import group_of
@@ -98,10 +99,14 @@ def lead(weights: Mapping[str, Any], chords: Sequence[Chord], lines: int, low: i
             if number == 0:
                 layer[voicing] = own, None
                 continue
-            best = min(
-                (cost + weights["move"] * sum(abs(a - b) for a, b in zip(before, voicing, strict=False)), before)
-                for before, (cost, _) in layers[-1].items()
-            )
+            best: tuple[int, _Voicing] | None = None
+            for before, (cost, _) in layers[-1].items():
+                if best is not None and cost > best[0]:
+                    break
+                moved = cost + weights["move"] * sum(map(abs, map(sub, before, voicing)))
+                if best is None or (moved, before) < best:
+                    best = moved, before
+            assert best is not None
             layer[voicing] = best[0] + own, best[1]
         keep = sorted(layer.items(), key=lambda item: (item[1][0], item[0]))[:60]
         layers.append(dict(keep))

@@ -166,8 +166,8 @@ def solve(
             raise _why(data, statements, first, last, chosen, effort, stop)
         left += effort - answer.spent
         bearable = CLOSE * (cost + answer.cost) * sum(sizes) / max(1, sum(sizes[:last])) - slack
-        if answer.slack > bearable and left > effort and not (stop.asked or answer.hurried):
-            gap = max(limits.gap, bearable / max(1, answer.cost))
+        gap = max(limits.gap, bearable / max(1, answer.cost))
+        if answer.slack > gap * answer.cost and left > effort and not (stop.asked or answer.hurried):
             more = _window(data, statements, first, last, chosen, left, gap, stop, give_way=give_way, hint=answer.taken)
             left -= more.spent if more is not None else left
             if more is not None and more.slack < answer.slack:
