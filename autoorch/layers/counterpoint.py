@@ -107,7 +107,7 @@ def compose(
     model = _Line(slots, fields, place, table)
     if not model.complete:
         return []
-    model.shape(table["line"]["span"])
+    model.shape(table["line"]["span"], table["cost"]["early"])
     model.hold(max(2, round(table["line"]["hold_beats"] * slots_a_beat)))
     model.move(long_notes, table["line"]["moved"], table["cost"]["unmoved"])
     starts = model.solve(table["effort"])
@@ -172,8 +172,14 @@ class _Line:
             self.cp.add(sum(arriving) == sum(leaving))
         return found
 
-    def shape(self, span: Sequence[int]) -> None:
-        """One highest note, and so far from it to the lowest."""
+    def shape(self, span: Sequence[int], early: int) -> None:
+        """One highest note, `early` where it lies in the first quarter, and so far from it to the lowest."""
+        soon: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        for row in self.attacks[: -(-len(self.attacks) // 4)]:
+            for pitch, move in row:
+                soon[pitch].append(move)
+        sinking = self.cp.new_bool_var("")
+        self.costs.append(early * sinking)
         by_pitch: dict[int, list[cp_model.IntVar]] = defaultdict(list)
         for row in self.attacks:
             for pitch, move in row:
@@ -182,6 +188,8 @@ class _Line:
         for top in sorted(by_pitch):
             is_top = self.cp.new_bool_var("")
             tops.append(is_top)
+            for move in soon[top]:
+                self.cp.add_bool_or([~is_top, ~move, sinking])
             self.cp.add_exactly_one(by_pitch[top]).only_enforce_if(is_top)
             beyond = [m for p, moves in by_pitch.items() if p > top or p < top - span[1] for m in moves]
             self.cp.add_bool_and([~m for m in beyond]).only_enforce_if(is_top)

@@ -134,3 +134,14 @@ def test_the_check_finds_faults() -> None:
         "similar motion into a perfect consonance",
         "leap of 6",
     }
+
+
+def test_the_highest_note_is_not_among_the_first() -> None:
+    slots, long_notes = scene(PLAIN, [0, 1, 2, 0])
+    early = {**TABLE, "cost": {**TABLE["cost"], "early": -TABLE["cost"]["early"]}}
+    crests = []
+    for table in (TABLE, early):
+        line = compose(slots, long_notes, HALVES, BELOW, table)
+        assert faults(slots, line, BELOW) == []
+        crests.append(max(line, key=lambda note: note.pitch).start / len(slots))
+    assert crests[1] < 0.25 <= crests[0]
