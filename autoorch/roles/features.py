@@ -116,7 +116,8 @@ def clock(texture: Texture, together: float) -> Clock:
     end = np.maximum(end, on + 1)
     steps = np.diff(attacks)
     unit = float(np.median(steps)) if len(steps) else float(texture.sketch.ticks)
-    loud = np.array([float(t.velocity or 0) for t in tones])
+    played = texture.sketch.source == "midi"  # what a notation program writes for its dynamics is no touch
+    loud = np.array([float(t.velocity or 0) if played else 0.0 for t in tones])
     return Clock(unit, on / unit, end / unit, np.array([float(t.pitch) for t in tones]), loud)
 
 

@@ -93,6 +93,7 @@ def _matches(
             if (
                 texture.in_bars(one[-1].end) - texture.in_bars(one[0].onset) >= table["bars"]
                 and len({leap for _, leap in shapes[v][first : end - 1]}) >= table["distinct"]
+                and len({step for step, _ in shapes[v][first : end - 1]}) >= table["rhythms"]
                 and all(2 * sum(tone.id in behind for tone in run) < len(run) for run in (one, other))
             ):
                 found.append((one[0].index, -len(one), other[0].index, one, other))

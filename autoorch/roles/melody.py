@@ -17,7 +17,9 @@ from autoorch.tables import Tables
 
 _ROW = [float]
 SCHEMA = {
-    "choice": dict.fromkeys("least look sung hymn hymn_notes top together ground single figured crest".split(), float),
+    "choice": dict.fromkeys(
+        "least leads look sung hymn hymn_notes top together ground single figured crest".split(), float
+    ),
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
     "notes": dict.fromkeys((*NAMES, "constant"), _ROW),
     "steps": dict.fromkeys((*STEPS, "start"), _ROW),
@@ -46,7 +48,26 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
     choice = table["choice"]
     time = clock(texture, choice["together"])
     looks = features(time)
-    kind = shares(traits(looks, time), table["kinds"])
+    share = shares(traits(looks, time), table["kinds"])
+    plain = np.eye(len(share))[np.argsort(-share, kind="stable")]
+    found: list[list[Tone]] = []
+    for kind in (share, *plain):  # a kind in which hardly a bar has a tune is the wrong one
+        found.append(_likeliest(texture, time, looks, kind, table))
+        if _bars(texture, found[-1]) >= choice["leads"] * len(texture.sketch.bars):
+            break
+    else:
+        found.append(max(found, key=lambda tune: _bars(texture, tune)))
+    return crests(texture, choice["crest"]) if _no_tune(texture, found[-1], choice, figure) else found[-1]
+
+
+def _bars(texture: Texture, tones: Sequence[Tone]) -> int:
+    """Number of bars in which one of them begins."""
+    return len({int(texture.in_bars(tone.onset) + 1e-9) for tone in tones})
+
+
+def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, table: Mapping[str, Any]) -> list[Tone]:
+    """The tune of music that is of each kind to that share."""
+    choice = table["choice"]
     odds = looks @ (np.array([table["notes"][name] for name in NAMES]) @ kind)
     odds += np.array(table["notes"]["constant"]) @ kind
     sung = _sung(texture)
@@ -55,11 +76,9 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
     kept = np.flatnonzero(odds > min(choice["look"], float(odds.max()) - 1))
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
-    start = float(np.array(table["steps"]["start"]) @ kind)
-    _, chance, _, _ = likely(ways, odds[kept], step, start)
+    _, chance, _, _ = likely(ways, odds[kept], step, float(np.array(table["steps"]["start"]) @ kind))
     chosen = best(ways, chance - min(choice["least"], float(chance.max()) / 2))
-    tune = [texture.tones[kept[place]] for place in chosen]
-    return crests(texture, choice["crest"]) if _no_tune(texture, tune, choice, figure) else tune
+    return [texture.tones[kept[place]] for place in chosen]
 
 
 def _no_tune(texture: Texture, tune: Sequence[Tone], choice: Section, figure: Section) -> bool:

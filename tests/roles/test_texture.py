@@ -131,6 +131,15 @@ def test_a_line_that_moves_while_the_tune_holds_is_a_counterline() -> None:
     assert "counterline" in {strand.role for strand in read_roles(read).strands}
 
 
+def test_a_rag_s_tune_runs_through_whatever_loudness_its_file_gives() -> None:
+    """Its MusicXML carries `dynamics` on each note: what a program writes for f and p, no player's touch."""
+    read = piece("joplin/maple_leaf_rag")
+    assert len({note.velocity for note in read.notes}) > 1
+    tune = notes(read, read_roles(read), "melody")
+    bars = {int(onset // 2) for onset, _, _ in tune}
+    assert len(bars) >= 0.8 * len(read.bars)
+
+
 def test_a_prelude_of_broken_chords_has_no_tune_but_their_crests() -> None:
     """BWV 846: two bars of the same chord in each, its highest note twice a bar, the rest a figure over a held bass."""
     read = piece("bach/bwv846")
