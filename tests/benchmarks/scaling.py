@@ -15,6 +15,9 @@ from autoorch.orders import Order, jobs_of
 
 SKETCHES = tuple(sorted((Path(__file__).resolve().parents[2] / "examples").glob("*/sketch.musicxml")))
 
+BUSY = 0.25
+"""Load a core at the start from which the seconds are not to be believed."""
+
 
 def main() -> None:
     """Print a row for each number of workers."""
@@ -23,6 +26,9 @@ def main() -> None:
     parser.add_argument("--workers", type=int, nargs="+", default=[1, 2])
     parser.add_argument("--for", dest="lineups", nargs="+", default=["classical", "romantic"])
     asked = parser.parse_args()
+    load, cores = os.getloadavg()[0], os.cpu_count() or 1
+    if load > BUSY * cores:
+        print(f"the machine is busy already (load {load:.1f} on {cores} cores): only the bytes count, not the seconds")
     jobs, _ = jobs_of(Order(sketches=SKETCHES, lineups=tuple(asked.lineups), output=Path("scaling")))
     jobs = jobs[: asked.jobs]
     base: tuple[float, dict[int, dict[str, bytes]]] | None = None
