@@ -83,8 +83,10 @@ def _low(data: ProblemData, table: Mapping[str, Any], lowest: Mapping[int, int],
                 if low < lowest.get(high - low, 0):
                     faulty += ticks
             weight = round(table["weights"]["low_interval"] * length * faulty / total)
+            if not weight:
+                continue
             x, y = data.sounding(*a, octave=i), data.sounding(*b, octave=j)
-            if weight and x is not None and y is not None:
+            if x is not None and y is not None:
                 yield both(NAME, max(first.phrase, second.phrase), weight, x, y, "a low interval is muddy")
 
 
