@@ -23,6 +23,10 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         notes = [phrase.scheme] if phrase.scheme else []
         notes += ["the peak"] if phrase.peak else []
         notes += ["answers"] if phrase.answers is not None else []
+        if phrase.crest is not None:
+            grows = sketch.bar_at(phrase.crest.start).number
+            top = f"{phrase.crest.dynamic} {phrase.crest.weight:.2f} from bar {grows}"
+            notes.append(f"{top}, {phrase.crest.scheme}" if phrase.crest.scheme else top)
         mark = "-" if phrase.section != section else " "
         section = phrase.section
         rows.append(

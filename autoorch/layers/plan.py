@@ -129,7 +129,7 @@ def _weights(
             weight += shape["far"] * (peak - index) / peak
         if index == peak:
             weight += shape["peak"]
-        if index == 0 and peak > 0:
+        if index == 0 and peak > 0 and DYNAMICS.index(dynamics[index]) < SOFTEST_TUTTI:
             weight += shape["opening"]
         if index == peak + 1:
             weight += shape["after_peak"]

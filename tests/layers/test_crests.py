@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from autoorch.brief import Brief
-from autoorch.layers.cue import Cue
+from autoorch.layers.chart import chart
 from autoorch.layers.crests import find_crests
+from autoorch.layers.cue import Cue
 from autoorch.layers.model import PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.tutti import roots
@@ -64,6 +65,7 @@ def test_more_join_from_the_crest_on() -> None:
     assert "brass" in after.ground and "brass" not in before.ground
     assert after.scheme == "full chord in each family"
     assert [(a, b) for a, b, _ in phrase.parts] == [(64, 96), (96, 128)]
+    assert f"ff {after.weight:.2f} from bar 7, full chord in each family" in chart(sketch, [phrase])
 
 
 @pytest.mark.parametrize(("bass", "expected"), [(4, [(96, 32)]), (16, [])])
