@@ -99,9 +99,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _stations(data, weights["station"])
     yield from _pianistic(data, weights["pianistic"])
     for span in data.spans:
-        if data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED:
-            if data.plan[span.phrase].dynamic in weights["clear"]:
-                yield from _scattered(data, span, weights["scattered"])
+        figure = data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED
+        if figure and data.plan[span.phrase].dynamic in weights["clear"]:
+            yield from _scattered(data, span, weights["scattered"])
     yield from _together(data, weights["alone"])
     yield from _unsung(data, weights["unsung"])
     yield from _mixed(data, weights["mixed"])
