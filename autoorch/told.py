@@ -104,7 +104,7 @@ def place(sketch: Sketch, choice: Choice) -> str:
 def who(choice: Choice) -> str:
     """ "Oboe 1 an octave up" of a choice."""
     octave = f" {octave_words(choice.octave)}" if choice.octave else ""
-    how = "half of them" if choice.share < WHOLE else "", choice.technique.replace("_", " ")
+    how = "half of them" if choice.share < WHOLE and not choice.technique else "", choice.technique.replace("_", " ")
     return ", ".join((choice.player + octave, *filter(None, how)))
 
 
