@@ -11,7 +11,7 @@ from autoorch.layers.kept import original
 from autoorch.lost import ESSENTIAL, runs
 from autoorch.pipeline import Result
 from autoorch.plain import plain
-from autoorch.problem.data import WHOLE, ProblemData
+from autoorch.problem.data import SOME, WHOLE, ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.rules import RULES
 from autoorch.sketch.model import Sketch
@@ -104,7 +104,7 @@ def place(sketch: Sketch, choice: Choice) -> str:
 def who(choice: Choice) -> str:
     """ "Oboe 1 an octave up" of a choice."""
     octave = f" {octave_words(choice.octave)}" if choice.octave else ""
-    how = "half of them" if choice.share < WHOLE and not choice.technique else "", choice.technique.replace("_", " ")
+    how = "half of them" if choice.share < WHOLE and choice.technique not in SOME else "", choice.technique.replace("_", " ")
     return ", ".join((choice.player + octave, *filter(None, how)))
 
 
