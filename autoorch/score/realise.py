@@ -150,6 +150,7 @@ def _part(
                 *wedges_of(notes, staff_of, context.voiced, context.grid),
             ),
             force,
+            context.grid.ticks,
         ),
     ]
     in_hand = held(player, notes, context.grid)

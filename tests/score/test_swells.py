@@ -15,16 +15,17 @@ def played(onset: int, end: int, *swell: str) -> Played:
 
 
 def told(notes: list[Played], *marks: Placed) -> list[tuple[int, str]]:
-    return sorted((m.tick, m.value) for m in with_swells(notes, marks, lambda note: "f"))
+    return sorted((m.tick, m.value) for m in with_swells(notes, marks, lambda note: "f", 2))
 
 
-def test_a_swell_before_a_rest_ends_in_its_goal() -> None:
+def test_a_swell_before_a_rest_has_its_goal_under_its_own_end() -> None:
     assert told([played(0, 8, "p", "ff")], Placed(0, "dynamic", "f")) == [
         (0, "crescendo"),
         (0, "p"),
-        (8, "ff"),
-        (8, "stop"),
+        (6, "ff"),
+        (6, "stop"),
     ]
+    assert (1, "ff") in told([played(0, 2, "p", "ff")]), "a short one grows half its time"
 
 
 def test_the_next_note_is_told_its_dynamic() -> None:
@@ -40,4 +41,4 @@ def test_a_later_note_too_unless_it_has_one() -> None:
 
 def test_others_stay_as_they_are() -> None:
     marks = [Placed(0, "dynamic", "f"), Placed(4, "wedge", "diminuendo")]
-    assert with_swells([played(0, 8)], marks, lambda note: "f") == marks
+    assert with_swells([played(0, 8)], marks, lambda note: "f", 2) == marks
