@@ -41,7 +41,7 @@ def condensed(score: Score) -> Score:
         parts.append(replace(made, id=f"P{number + 1}"))
     if not parts:
         parts = [_kept(score.parts[0], score, top)]
-    return at_concert_pitch(replace(score, parts=tuple(parts)))
+    return at_concert_pitch(replace(score, parts=tuple(parts), heading=score.house.first_page["condensed"]))
 
 
 def _sounds(part: Part) -> bool:

@@ -12,6 +12,7 @@ from autoorch.tables import Schema, Tables, load_tables
 
 _COST = (float, 0, 1000)
 _COUNT = (int, 1, 1000)
+_LENGTH = (float, 0, 2000)
 _WORDS = [str]
 _SCHEMA: Schema = {
     "clefs": {"change": _COST, "free_ledgers": (int, 0, 9), "unusual": _COST},
@@ -39,6 +40,17 @@ _SCHEMA: Schema = {
     "cues": {"after_bars": _COUNT, "bars": _COUNT, "sounding": (float, 0, 1)},
     "options": {"within": (float, 0, 1), "most": _COUNT},
     "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
+    "paper": {
+        "sizes": [[_LENGTH]],
+        "small": _COUNT,
+        **dict.fromkeys(("margin", "least_staff", "staff", "easy_staff", "pitch", "title"), _LENGTH),
+        "full": (float, 0, 1),
+    },
+    "first_page": {
+        **dict.fromkeys(("title", "words", "lineup", "players"), _COUNT),
+        "line": (float, 1, 3),
+        **dict.fromkeys(("plain", "transposed", "concert", "condensed", "tacet"), str),
+    },
     "tremolo": {"between": _WORDS},
     "signs": dict.fromkeys(KINDS, _WORDS),
 }
@@ -63,6 +75,8 @@ class Notation:
     cues: Mapping[str, Any]
     options: Mapping[str, float]
     pages: Mapping[str, float]
+    paper: Mapping[str, Any]
+    first_page: Mapping[str, Any]
     trembling: frozenset[str]
     signs: Mapping[str, frozenset[str]]
     techniques: Mapping[str, Mapping[str, Any]]
@@ -96,6 +110,8 @@ def _read(tables: Tables) -> Notation:
         cues=data["cues"],
         options=data["options"],
         pages=data["pages"],
+        paper=data["paper"],
+        first_page=data["first_page"],
         trembling=frozenset(data["tremolo"]["between"]),
         signs={kind: frozenset(names) for kind, names in data["signs"].items()},
         techniques=tables.rule("techniques")["technique"],

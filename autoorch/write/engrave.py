@@ -9,10 +9,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain, repeat
 
 import verovio
 
 from autoorch.errors import OutputError
+from autoorch.score.notation import notation
 from autoorch.write.pagesize import PageSize, larger, written_size
 
 TENTH = 10
@@ -25,6 +27,10 @@ TRIES = 8
 _SIGN = '<tspan font-family="Leipzig"'
 _APART = '<tspan dx="100" font-family="Leipzig"'
 """A music sign inside a text, which verovio sets right against the word before it, and the same a millimetre away."""
+
+_HEAD = 'class="pgHead"'
+_WORDS = re.compile(r'text-anchor="(start|middle|end)"(.*?font-size=")([\d.]+)px')
+"""A text of a page's head and its size."""
 
 _NUMBER = r"(-?\d+(?:\.\d+)?)"
 _MARGIN = re.compile(rf'class="page-margin" transform="translate\({_NUMBER}, {_NUMBER}\)"')
@@ -63,7 +69,10 @@ def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
             toolkit.redoLayout()
         elif not toolkit.loadData(musicxml.decode()):
             raise OutputError("verovio can't draw this score; leave out report.html and PDF (--no-page)")
-        pages = [toolkit.renderToSVG(number).replace(_SIGN, _APART) for number in range(1, toolkit.getPageCount() + 1)]
+        pages = [
+            _with_sizes(toolkit.renderToSVG(number)).replace(_SIGN, _APART)
+            for number in range(1, toolkit.getPageCount() + 1)
+        ]
         room = (size.height - 2 * size.margin) * TENTH * TENTH
         over = max((lowest(page) / room for page in pages), default=0.0)
         if over <= 1:
@@ -95,6 +104,20 @@ def engrave_options(size: PageSize) -> dict[str, object]:
         "unit": min(UNITS[1], max(UNITS[0], round(size.staff * TENTH / 8, 2))),
         "xmlIdSeed": SEED,
     }
+
+
+def _with_sizes(page: str) -> str:
+    """The page with the words of its head in the sizes of constraints/notation.toml against each other; verovio sets all alike.
+    In the middle stands the title, on the left a heading and then the line-up."""
+    points = notation().first_page
+    music, mark, head = page.partition(_HEAD)
+    rows = chain(("words",), repeat("lineup"))
+
+    def sized(words: re.Match[str]) -> str:
+        row = next(rows) if words[1] == "start" else "title" if words[1] == "middle" else "words"
+        return f'text-anchor="{words[1]}"{words[2]}{float(words[3]) * points[row] / points["words"]:.0f}px'
+
+    return music + mark + _WORDS.sub(sized, head)
 
 
 def lowest(page: str) -> float:

@@ -1,4 +1,5 @@
-"""The page before the music: who plays, by families, with doublings, percussion and numbers of strings."""
+"""What stands before the music: which score or whose part it is; who plays, by families, with doublings, percussion and numbers
+of strings."""
 
 from __future__ import annotations
 
@@ -10,6 +11,25 @@ from autoorch.score.model import Part, Score
 from autoorch.score.parts import DESK
 
 PERCUSSION = "Percussion"
+OCTAVE = 12
+"""Semitones."""
+
+
+def heading(score: Score) -> str:
+    """Whose part it is, or which of the scores."""
+    names = score.house.first_page
+    if score.heading:
+        return score.heading
+    if score.concert:
+        return str(names["concert"])
+    moved = any(part.transposition[1] % OCTAVE for part in score.parts)
+    return str(names["transposed" if moved else "plain"])
+
+
+def lineup(score: Score) -> tuple[str, ...]:
+    """The lines under the title of a full score, where more play than the names before the staves tell at a glance."""
+    many = len(score.parts) >= score.house.first_page["players"]
+    return instrumentation(score) if many and not score.heading else ()
 
 
 def instrumentation(score: Score) -> tuple[str, ...]:

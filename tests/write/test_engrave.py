@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from functools import lru_cache
 
 import pytest
@@ -10,13 +11,17 @@ from lxml import etree
 from autoorch.errors import OutputError
 from autoorch.lineup import parse_lineup
 from autoorch.score.model import Score
+from autoorch.score.notation import notation
 from autoorch.tables import load_tables
 from autoorch.write.engrave import Engraving, engrave, lowest
 from autoorch.write.musicxml import write_musicxml
-from autoorch.write.pagesize import EASY, FULL, MARGIN, PAPERS, PART, STAFF, PageSize, larger, page_size, written_size
+from autoorch.write.pagesize import PageSize, larger, page_size, part_size, written_size
 from tests.support.hand import make_score, make_sketch, whole
 
 SVG = "{http://www.w3.org/2000/svg}"
+PAPER = notation().paper
+MARGIN, PAPERS = PAPER["margin"], PAPER["sizes"]
+PART = part_size()
 LINEUPS = ("string quartet", "wind quintet", "chamber", "romantic", "studio", "concert band")
 
 
@@ -143,7 +148,25 @@ def test_a_file_says_its_own_page(lineup: str) -> None:
 
 def test_twelve_staves_stand_twice_on_a_page_that_they_would_leave_half_empty() -> None:
     made, _ = engraved("chamber")
-    assert EASY <= made.size.staff < STAFF[1]
+    assert PAPER["easy_staff"] <= made.size.staff < PAPER["staff"]
     systems = [page.count('class="system"') for page in made.pages]
     assert systems[0] == 2
-    assert lowest(made.pages[0]) / 100 >= FULL * (made.size.height - 2 * MARGIN)
+    assert lowest(made.pages[0]) / 100 >= PAPER["full"] * (made.size.height - 2 * MARGIN)
+
+
+def test_the_title_is_larger_than_the_names_and_the_line_up_smaller() -> None:
+    made = score("chamber")
+    named = replace(made, title="A walk", composer="Somebody")
+    first = etree.fromstring(engrave(xml(named)).pages[0].encode())
+    sizes = {
+        "".join(words.itertext()).strip(): float(size.get("font-size")[:-2])
+        for words in first.iter(f"{SVG}tspan")
+        if words.get("class") == "rend" and words.get("text-anchor")
+        for size in words.iter(f"{SVG}tspan")
+        if size.get("font-size")
+    }
+    names = notation().first_page
+    assert sizes["A walk"] == pytest.approx(sizes["Somebody"] * names["title"] / names["words"], rel=0.01)
+    assert sizes[names["transposed"]] == sizes["Somebody"]
+    (brass,) = (size for words, size in sizes.items() if words.startswith("Brass: Horn in F, "))
+    assert brass == pytest.approx(sizes["Somebody"] * names["lineup"] / names["words"], rel=0.01)
