@@ -16,6 +16,7 @@ import verovio
 from autoorch.errors import OutputError
 from autoorch.score.notation import notation
 from autoorch.write.pagesize import PageSize, larger, written_size
+from autoorch.write.staffkeys import changes, with_keys
 
 TENTH = 10
 """Verovio's page is in tenths of a millimetre, its drawing in hundredths."""
@@ -67,8 +68,8 @@ def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
         toolkit.setOptions(engrave_options(size))
         if attempt:
             toolkit.redoLayout()
-        elif not toolkit.loadData(musicxml.decode()):
-            raise OutputError("verovio can't draw this score; leave out report.html and PDF (--no-page)")
+        else:
+            _load(toolkit, musicxml)
         pages = [
             _with_sizes(toolkit.renderToSVG(number)).replace(_SIGN, _APART)
             for number in range(1, toolkit.getPageCount() + 1)
@@ -79,6 +80,13 @@ def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
             break
         size = larger(size, over)
     return Engraving(tuple(pages), size)
+
+
+def _load(toolkit: verovio.toolkit, musicxml: bytes) -> None:
+    if not toolkit.loadData(musicxml.decode()):
+        raise OutputError("verovio can't draw this score; leave out report.html and PDF (--no-page)")
+    if keys := changes(musicxml):
+        toolkit.loadData(with_keys(toolkit.getMEI(), keys))
 
 
 @lru_cache(maxsize=1)
