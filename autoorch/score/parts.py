@@ -36,6 +36,8 @@ def _own(score: Score, name: str, own: Sequence[Part], top: Sequence[tuple[Direc
             for m, told in zip(first.measures, top, strict=True)
         ),
     )
+    if not any(event.heads for staff in own for m in staff.measures for voice in m.voices for event in voice):
+        head = _silent(head, score.house)
     heading = name if DESK in first.player.name else first.name
     staves = (cues.given(head, others), *others)
     page = _turned(score.house, score.bars, _joined(score.bars, beside(staves)))
@@ -50,6 +52,13 @@ def _own(score: Score, name: str, own: Sequence[Part], top: Sequence[tuple[Direc
         for staff in staves
     )
     return replace(score, parts=found, heading=heading)
+
+
+def _silent(part: Part, house: Notation) -> Part:
+    """The part of a player who has nothing to play, which says so."""
+    opening, *others = part.measures
+    word = Direction("words", 0, house.first_page["tacet"])
+    return replace(part, measures=(replace(opening, directions=(*opening.directions, word)), *others))
 
 
 def _joined(bars: Sequence[Bar], measures: Sequence[Measure]) -> tuple[Measure, ...]:

@@ -143,6 +143,14 @@ def test_parts_are_valid_and_read_back_the_players_notes(tmp_path: Path) -> None
             assert same([played[0] + cued], notes_music21(path)) == []
 
 
+def test_a_part_with_nothing_to_play_says_so() -> None:
+    made = score()
+    told = [[w.text for w in page(own).iter("words")] for own in parts_of(made)]
+    silent = [not any(e.heads for m in p.measures for v in m.voices for e in v) for p in made.parts]
+    assert True in silent and False in silent
+    assert ["tacet" in words for words in told] == silent
+
+
 def test_pages_turn_where_the_player_rests() -> None:
     busy, rest = "C5:1/4 D5:1/4 E5:1/4 F5:1/4 " * 4, "-:4 " * 2
     sketch = make_sketch([(busy * 11 + rest) * 5])
