@@ -125,7 +125,8 @@ def draft(
     limits, asked = limits or Limits(), asked or Asked()
     material, problem = _prepared(read, understood, players, brief, asked, tables)
     rules = RULES + asked.rules
-    solution = solve(problem, gather(problem, rules), limits, tell, options_of(problem, asked.start), stop)
+    effort = limits if asked.apart is None else replace(limits, chains=1)  # shares counted from the beginning on
+    solution = solve(problem, gather(problem, rules), effort, tell, options_of(problem, asked.start), stop)
     made = make_draft(read, problem, solution, rules)
     score = realise(read, understood, material, players, made, tables)
     return Result(read, understood, players, brief, material, problem, limits, asked, solution, made, score)

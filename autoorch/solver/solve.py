@@ -1,16 +1,21 @@
-"""Solving a cue: one piece where it is short, windows of phrases where it is long; always the same answer.
+"""Solving a cue: one piece where it is short, windows of phrases where it is long, the halves of a long one at the same time;
+always the same answer.
 
 One worker, a fixed seed and the solver's own deterministic time make the same input give the same draft; the wall clock is
 only a net. A window has its share of the effort; what the easy ones leave goes to those whose gap would be seen in the whole
 cue's. A window starts from what the windows before it decided; it may look a few phrases beyond what it keeps, which
-measured on real pieces is worth less than 0.3 % of the cost and takes twice the time.
+measured on real pieces is worth less than 0.3 % of the cost and takes twice the time. Two chains of windows do not know each
+other; the joint between them, solved last, knows both, and has the costs of whatever touches both.
 """
 
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from threading import Lock
 
 from ortools.sat.python import cp_model
 
@@ -27,6 +32,10 @@ WIDEST = 4000
 """Windows of more options than this are not widened again."""
 ROUGH = 0.05
 """Relative gap at which the cost of a way out is told."""
+CHAIN = 3
+"""A chain has at least so many windows' options."""
+UNEVEN = 0.2
+"""A chain is at most by this share longer or shorter than an even one at each end."""
 CLOSE = 0.01
 """Share of the cue's cost at which the windows' gaps together are small enough, so that a hard one is left as it is."""
 
@@ -40,12 +49,14 @@ class Limits:
         options: a window holds about so many options.
         overlap: phrases that a window looks ahead beyond what it keeps.
         gap: a window is good enough at this relative gap.
+        chains: runs of windows that may be solved at the same time, however many processors there are.
     """
 
     seconds: float = 20.0
     options: int = 1000
     overlap: int = 0
     gap: float = 0.005
+    chains: int = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +117,13 @@ def _sizes(data: ProblemData) -> list[int]:
     return sizes
 
 
-def windows(data: ProblemData, limits: Limits) -> list[tuple[int, int, int]]:
-    """(first phrase, first phrase not kept, first phrase not seen) of each window."""
+def windows(data: ProblemData, limits: Limits, first: int = 0, end: int | None = None) -> list[tuple[int, int, int]]:
+    """(first phrase, first phrase not kept, first phrase not seen) of each window of these phrases."""
     sizes = _sizes(data)
-    total = len(sizes)
-    if sum(sizes) <= limits.options:
-        return [(0, total, total)]
-    found, first = [], 0
+    total = len(sizes) if end is None else end
+    if sum(sizes[first:total]) <= limits.options:
+        return [(first, total, total)]
+    found = []
     while first < total:
         last, size = first, 0
         while last < total and (last == first or size + sizes[last] <= limits.options):
@@ -124,6 +135,108 @@ def windows(data: ProblemData, limits: Limits) -> list[tuple[int, int, int]]:
         found.append((first, keep, last))
         first = keep
     return found
+
+
+def chains(data: ProblemData, statements: Statements, limits: Limits) -> list[tuple[int, int, int]]:
+    """(first phrase, first phrase of its joint with the next chain, first phrase of the next chain) of each chain.
+
+    A chain begins near its even share of the options, where the least reaches over from what is before.
+    """
+    sizes, found, first = _sizes(data), [], 0
+    before = [sum(sizes[:phrase]) for phrase in range(len(sizes) + 1)]
+    number = max(1, min(limits.chains, before[-1] // (CHAIN * limits.options)))
+    for chain in range(1, number):
+        even = [abs(number * total / before[-1] - chain) for total in before]
+        near = [phrase for phrase in range(first + 2, len(sizes) - 1) if even[phrase] <= UNEVEN]
+        if not near:
+            continue
+        last = min(near, key=lambda phrase: (statements.shared(data, phrase), even[phrase]))
+        joint = last - 1
+        while joint > first + 1 and before[last] - before[joint - 1] <= limits.options:
+            joint -= 1
+        found.append((first, joint, last))
+        first = last
+    return [*found, (first, len(sizes), len(sizes))]
+
+
+class _Narrow(Exception):
+    """A window can't be solved after what the others decided."""
+
+
+@dataclass
+class _Search:
+    """One solve: what is asked, and what all chains have decided so far."""
+
+    data: ProblemData
+    statements: Statements
+    limits: Limits
+    tell: Callable[[Progress], None]
+    hint: frozenset[int]
+    stop: Stop
+    sizes: list[int]
+    lock: Lock = field(default_factory=Lock)
+    done: int = 0
+    cost: int = 0
+    slack: int = 0
+    stopped: bool = False
+
+    def chain(
+        self, plan: list[tuple[int, int, int]], known: frozenset[int], left: float
+    ) -> tuple[frozenset[int], float]:
+        """The options of a run of windows, each after the one before it, and what they leave of the effort (`left`: what
+        they may take besides their own)."""
+        chosen, cost, slack, seen = set(known), 0, 0, 0
+        total = sum(self.sizes[plan[0][0] : plan[-1][1]])
+        for first, keep, last in plan:
+            effort = self.limits.seconds * (last - first) / max(1, len(self.data.plan))
+            seen += sum(self.sizes[first:last])
+            answer, left = self._best(first, last, chosen, effort, left, (cost, slack, seen / total if total else 1.0))
+            chosen |= {option for option in answer.taken if self.data.phrase(self.data.options[option]) < keep}
+            cost += sum(answer.costs[: keep - first])
+            slack += answer.slack
+            with self.lock:
+                self.done += keep - first
+                self.cost += sum(answer.costs[: keep - first])
+                self.slack += answer.slack
+                self.stopped = self.stopped or answer.hurried or self.stop.asked
+                gap = self.slack / self.cost if self.cost else 0.0
+                self.tell(Progress(self.done, len(self.data.plan), self.cost, gap))
+        return frozenset(chosen) - known, left
+
+    def _best(
+        self, first: int, last: int, chosen: set[int], effort: float, left: float, before: tuple[int, int, float]
+    ) -> tuple[_Answer, float]:
+        """A window's answer, and what is left of the effort; `before`: cost and slack of the chain so far, and the share of its
+        options that will then be decided.
+
+        Raises:
+            _Narrow: where wider windows may do better.
+            NoDraft: where nothing does.
+        """
+        data, limits, stop = self.data, self.limits, self.stop
+
+        def window(effort: float, gap: float, give_way: bool, hint: frozenset[int]) -> _Answer | None:
+            return _window(data, self.statements, first, last, chosen, effort, gap, stop, give_way=give_way, hint=hint)
+
+        give_way = False
+        answer = window(effort, limits.gap, give_way, self.hint)
+        if answer is None and last - first < len(data.plan) and limits.options <= WIDEST:
+            raise _Narrow
+        if answer is None:
+            give_way = True
+            answer = window(effort, limits.gap, give_way, self.hint)
+        if answer is None:
+            raise _why(data, self.statements, first, last, chosen, effort, stop)
+        left += effort - answer.spent
+        cost, slack, share = before
+        bearable = CLOSE * (cost + answer.cost) / share - slack
+        gap = max(limits.gap, bearable / max(1, answer.cost))
+        if answer.slack > gap * answer.cost and left > effort and not (stop.asked or answer.hurried):
+            more = window(left, gap, give_way, answer.taken)
+            left -= more.spent if more is not None else left
+            if more is not None and more.slack < answer.slack:
+                answer = more
+        return answer, left
 
 
 def solve(
@@ -138,46 +251,37 @@ def solve(
 
     Once `stop` is asked, what is not decided yet takes the first answer that is found.
 
-    A window that can't be solved after what the windows before it decided (a held note keeps its only player) has the cue
-    solved again in wider windows that look ahead; only then do the limits give way that may.
+    A window that can't be solved after what the others decided (a held note keeps its only player) has the cue solved again,
+    in one chain, then in wider windows that look ahead; only then do the limits give way that may.
 
     Raises:
         NoDraft: where the limits can't hold together in some window; its message names the bars.
     """
     limits = limits or Limits()
     stop = stop or Stop()
-    chosen: set[int] = set()
-    slack = cost = 0
-    stopped = False
-    plan = windows(data, limits)
-    left = 0.0
-    sizes = _sizes(data)
-    for first, keep, last in plan:
-        effort = limits.seconds * (last - first) / max(1, len(data.plan))
-        give_way = False
-        answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, hint=hint)
-        if answer is None and len(plan) > 1 and limits.options <= WIDEST:
-            wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
-            return solve(data, statements, wider, tell, hint, stop)
-        if answer is None:
-            give_way = True
-            answer = _window(data, statements, first, last, chosen, effort, limits.gap, stop, give_way=True, hint=hint)
-        if answer is None:
-            raise _why(data, statements, first, last, chosen, effort, stop)
-        left += effort - answer.spent
-        bearable = CLOSE * (cost + answer.cost) * sum(sizes) / max(1, sum(sizes[:last])) - slack
-        gap = max(limits.gap, bearable / max(1, answer.cost))
-        if answer.slack > gap * answer.cost and left > effort and not (stop.asked or answer.hurried):
-            more = _window(data, statements, first, last, chosen, left, gap, stop, give_way=give_way, hint=answer.taken)
-            left -= more.spent if more is not None else left
-            if more is not None and more.slack < answer.slack:
-                answer = more
-        chosen |= {option for option in answer.taken if data.phrase(data.options[option]) < keep}
-        cost += sum(answer.costs[: keep - first])
-        slack += answer.slack
-        stopped = stopped or answer.hurried or stop.asked
-        tell(Progress(keep, len(data.plan), cost, slack / cost if cost else 0.0))
-    return Solution(frozenset(chosen), cost, slack, len(plan), stopped)
+    plan = chains(data, statements, limits)
+    runs = [windows(data, limits, first, joint) for first, joint, _ in plan]
+    booked = statements
+    for first, _, last in plan[1:]:
+        booked = booked.joined(data, first, last)
+    search = _Search(data, booked, limits, tell, hint, stop, _sizes(data))
+    count = sum(map(len, runs)) + len(plan) - 1
+    try:
+        if len(plan) == 1:
+            chosen, _ = search.chain(runs[0], frozenset(), 0.0)
+            return Solution(chosen, search.cost, search.slack, count, search.stopped)
+        with ThreadPoolExecutor(min(len(plan), os.cpu_count() or 1)) as pool:
+            futures = [pool.submit(search.chain, run, frozenset[int](), 0.0) for run in runs]
+            parts = [future.result() for future in futures]
+        chosen, left = frozenset[int]().union(*(part for part, _ in parts)), sum(rest for _, rest in parts)
+        for _, joint, last in plan[:-1]:
+            own, left = search.chain([(joint, last, last)], chosen, left)
+            chosen |= own
+        return Solution(chosen, search.cost, search.slack, count, search.stopped)
+    except _Narrow:
+        wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
+        wider = wider if len(plan) == 1 else replace(limits, chains=1)
+        return solve(data, statements, wider, tell, hint, stop)
 
 
 def _why(

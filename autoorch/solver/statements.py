@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Cost, Limit
 from autoorch.rules import RULES, Rule
 from autoorch.rules.directions import shortfalls
 
+REACH = 4
+"""Phrases over which almost all of what the rules say reaches: the longest is the windows of breathing."""
 GIVE_WAY = ("third heard/", "tendency note heard/", "melody doubling heard/", "lowest note heard/")
 
 
@@ -31,6 +34,42 @@ class Statements:
         """The same with some limits left out."""
         limits = tuple(tuple(limit for limit in phrase if limit.name not in names) for phrase in self.limits)
         return replace(self, limits=limits)
+
+    def joined(self, data: ProblemData, first: int, last: int) -> Statements:
+        """The same, but what is booked to phrases first..last-1 and touches earlier ones too is booked to the phrase before
+        them, so that they can be decided first."""
+        return replace(
+            self,
+            limits=_moved(data, self.limits, first, last),
+            costs=_moved(data, self.costs, first, last),
+            shortfalls=_moved(data, self.shortfalls, first, last),
+        )
+
+    def shared(self, data: ProblemData, first: int) -> int:
+        """Weights of what is booked to phrase `first` or soon after and touches earlier phrases: how much is decided anew
+        where a chain begins with it."""
+        rows = self.costs[first : first + REACH]
+        return sum(cost.weight for row in rows for cost in row if _crosses(data, cost, first))
+
+
+_Said = TypeVar("_Said", Limit, Cost)
+
+
+def _moved(
+    data: ProblemData, rows: tuple[tuple[_Said, ...], ...], first: int, last: int
+) -> tuple[tuple[_Said, ...], ...]:
+    """What is booked to phrases first..last-1 and touches earlier ones, booked to the phrase before them."""
+    inside = [[(one, _crosses(data, one, first)) for one in row] for row in rows[first:last]]
+    found = list(rows)
+    found[first - 1] += tuple(replace(one, phrase=first - 1) for row in inside for one, crosses in row if crosses)
+    found[first:last] = [tuple(one for one, crosses in row if not crosses) for row in inside]
+    return tuple(found)
+
+
+def _crosses(data: ProblemData, said: Limit | Cost, first: int) -> bool:
+    forms = (said.terms,) if isinstance(said, Limit) else tuple(form.terms for form in said.forms)
+    literals = {literal for terms in forms for literal, _ in terms}
+    return any(data.phrase(data.options[o]) < first for literal in literals for o in data.groups.options(literal))
 
 
 def gather(data: ProblemData, rules: Sequence[Rule] = RULES) -> Statements:

@@ -8,22 +8,21 @@ from ortools.sat.python import cp_model
 
 
 class Stop:
-    """Asked from another thread or between two searches; asking twice is asking once."""
+    """Asked from another thread or between two searches, of which several may run; asking twice is asking once."""
 
     def __init__(self) -> None:
         self.asked = False
-        self._solver: cp_model.CpSolver | None = None
+        self._running: list[cp_model.CpSolver] = []
 
     def ask(self) -> None:
-        """End the search under way, if any, and hurry all later ones."""
+        """End the searches under way, if any, and hurry all later ones."""
         self.asked = True
-        solver = self._solver
-        if solver is not None:
+        for solver in tuple(self._running):
             solver.stop_search()
 
     def run(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Any:
         """Solve; the status of CP-SAT. A search that is stopped before it has any answer goes on to its first one."""
-        self._solver = solver
+        self._running.append(solver)
         try:
             solver.parameters.stop_after_first_solution = self.asked
             status = solver.solve(model)
@@ -32,4 +31,4 @@ class Stop:
                 status = solver.solve(model)
             return status
         finally:
-            self._solver = None
+            self._running.remove(solver)

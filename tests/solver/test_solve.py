@@ -12,7 +12,7 @@ from autoorch.problem.data import ProblemData, Wish
 from autoorch.roles.model import Chord
 from autoorch.rules import RULES, report
 from autoorch.solver.encode import Model
-from autoorch.solver.solve import Limits, solve, windows
+from autoorch.solver.solve import Limits, chains, solve, windows
 from autoorch.solver.statements import gather
 from tests.support.highs import optimum
 from tests.support.tiny import BAR, line, players, problem, strand
@@ -64,6 +64,24 @@ def test_the_rules_count_what_the_solver_counts_over_windows_and_seams() -> None
     for solution in (whole, parts):
         assert total(data, solution.chosen) == solution.solver_cost
     assert whole.solver_cost <= parts.solver_cost <= 1.02 * whole.solver_cost + 5
+
+
+@pytest.mark.parametrize("processors", [1, 2])
+def test_halves_solved_at_once_are_joined_and_counted_once(processors: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    tune = strand("s1", "melody", line("s1.1", "E4 F4 G4 E4 " * 16))
+    bass = strand("s2", "bass", line("s2.1", "C3 C3 G2 C3 " * 16))
+    lineup = players("flute", "oboe", "clarinet_bb", "bassoon", "horn", "violin", "viola", "cello", "double_bass")
+    data = problem(lineup, tune, bass, bars=16, phrases=8, dynamic="f")
+    limits = Limits(options=len(data.options) // 8)
+    said = gather(data)
+    (first, joint, begins), (_, end, last) = chains(data, said, limits)
+    assert first < joint < begins < end == last == 8
+    monkeypatch.setattr("os.cpu_count", lambda: processors)
+    halves, one = solve(data, said, limits), solve(data, said, replace(limits, chains=1))
+    assert total(data, halves.chosen) == halves.solver_cost
+    assert total(data, one.chosen) == one.solver_cost
+    assert halves.solver_cost <= 1.05 * one.solver_cost + 5
+    assert halves == solve(data, said, limits)
 
 
 def test_same_problem_same_draft() -> None:
