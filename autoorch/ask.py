@@ -15,8 +15,10 @@ from autoorch.pipeline import Result, again, problem_of
 from autoorch.plain import plain
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
+from autoorch.rules import RULES
 from autoorch.sketch.bars import find_bar
 from autoorch.solver.asked import Instead, Lock
+from autoorch.solver.statements import gather
 from autoorch.solver.why import reasons
 from autoorch.tables import Tables
 from autoorch.write.record import Record, otherwise, read_record
@@ -39,7 +41,7 @@ def why(folder: Path, bar: str, player: str | None, other: str | None, tables: T
         if as_json:
             return told.instead_json(made.draft, result.draft, title)
         return "\n".join([*changed, told.instead(data, made.sketch, made.draft, result.draft, title)])
-    found = reasons(data, made.draft, choices, made.asked.rules)
+    found = reasons(data, made.draft, choices, gather(data, RULES + made.asked.rules))
     if as_json:
         return json.dumps(plain(found), ensure_ascii=False, indent=1)
     if player is not None:

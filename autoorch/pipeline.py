@@ -32,7 +32,7 @@ from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Asked, options_of
 from autoorch.solver.result import choices, make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
-from autoorch.solver.statements import gather
+from autoorch.solver.statements import Statements, gather
 from autoorch.solver.stop import Stop
 from autoorch.solver.vary import briefs, too_dear, unlike
 from autoorch.solver.why import Reason, reasons
@@ -67,7 +67,7 @@ SCORES = (SCORE, CONCERT)
 
 @dataclass(frozen=True)
 class Result:
-    """Everything one draft went through, from first to last."""
+    """Everything one draft went through, from first to last; `said`: what was solved, where it is at hand."""
 
     sketch: Sketch
     reading: Reading
@@ -81,11 +81,12 @@ class Result:
     draft: Draft
     score: Score
     patches: tuple[Patch, ...] = ()
+    said: Statements | None = None
 
     @cached_property
     def reasons(self) -> tuple[Reason, ...]:
         """Why each choice stands."""
-        return reasons(self.problem, self.draft, asked=self.asked.rules)
+        return reasons(self.problem, self.draft, said=self.said or gather(self.problem, RULES + self.asked.rules))
 
 
 def draft(
@@ -126,10 +127,13 @@ def draft(
     material, problem = _prepared(read, understood, players, brief, asked, tables)
     rules = RULES + asked.rules
     effort = limits if asked.apart is None else replace(limits, chains=1)  # shares counted from the beginning on
-    solution = solve(problem, gather(problem, rules), effort, tell, options_of(problem, asked.start), stop)
+    said = gather(problem, rules)
+    solution = solve(problem, said, effort, tell, options_of(problem, asked.start), stop)
     made = make_draft(read, problem, solution, rules)
     score = realise(read, understood, material, players, made, tables)
-    return Result(read, understood, players, brief, material, problem, limits, asked, solution, made, score)
+    return Result(
+        read, understood, players, brief, material, problem, limits, asked, solution, made, score, said=said
+    )  # fmt: skip
 
 
 def _prepared(

@@ -7,15 +7,16 @@ priced from what it touches alone.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.terms import Cost, Limit, Literal
-from autoorch.rules import RULES, Rule, directions
+from autoorch.rules import directions
 from autoorch.solver.asked import options_of
 from autoorch.solver.result import choice_of
+from autoorch.solver.statements import Statements, gather
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,74 +66,88 @@ class Reason:
     other: Other | None
 
 
-class Ledger:
-    """All statements of the rules, and what preferences miss, valued on one draft."""
+Flips = list[tuple[Literal, int]]
 
-    def __init__(self, data: ProblemData, chosen: Collection[int], rules: Sequence[Rule] = RULES) -> None:
-        self.data, self.chosen = data, set(chosen)
-        self.costs: list[Cost] = [cost for rule in rules for cost in rule.costs(data)]
-        self.costs += directions.shortfalls(data)
-        self.limits: list[Limit] = [limit for rule in rules for limit in rule.limits(data)]
+
+class Ledger:
+    """All statements of the rules, and what preferences miss, valued on one draft; gathered anew where None are given."""
+
+    def __init__(self, data: ProblemData, chosen: Collection[int], said: Statements | None = None) -> None:
+        said = said or gather(data)
+        self.data, self.chosen = data, frozenset(chosen)
+        self.costs: list[Cost] = [cost for rows in (said.costs, said.shortfalls) for row in rows for cost in row]
+        self.limits: list[Limit] = [limit for row in said.limits for limit in row]
         self._in_forms: dict[Literal, list[tuple[int, int, int]]] = defaultdict(list)
         self._in_limits: dict[Literal, list[tuple[int, int]]] = defaultdict(list)
         self._groups: dict[int, list[Literal]] = defaultdict(list)
-        self._values: list[list[int]] = []
-        self._amounts: list[int] = []
-        literals: set[Literal] = set()
+        self._count: dict[Literal, int] = {}
+        self._values = [[form.constant for form in cost.forms] for cost in self.costs]
+        self._amounts = [0] * len(self.limits)
         for number, cost in enumerate(self.costs):
             for place, form in enumerate(cost.forms):
                 for literal, coef in form.terms:
                     self._in_forms[literal].append((number, place, coef))
-                    literals.add(literal)
         for number, limit in enumerate(self.limits):
             for literal, coef in limit.terms:
                 self._in_limits[literal].append((number, coef))
-                literals.add(literal)
-        self._count: dict[Literal, int] = {}
-        for literal in sorted(literals):
+        for literal in sorted({*self._in_forms, *self._in_limits}):
             options = data.groups.options(literal)
-            self._count[literal] = sum(option in self.chosen for option in options)
             for option in options:
                 self._groups[option].append(literal)
-        for cost in self.costs:
-            self._values.append(
-                [form.constant + sum(c for lit, c in form.terms if self._count[lit]) for form in cost.forms]
-            )
-        for limit in self.limits:
-            self._amounts.append(sum(c for lit, c in limit.terms if self._count[lit]))
+            self._count[literal] = len(self.chosen.intersection(options))
+            if self._count[literal]:
+                for number, place, coef in self._in_forms.get(literal, ()):
+                    self._values[number][place] += coef
+                for number, coef in self._in_limits.get(literal, ()):
+                    self._amounts[number] += coef
 
     def swap(self, out: Iterable[int], into: Iterable[int]) -> tuple[list[Share], list[str]]:
         """(costs that move, limits that would break and do not now) where some options are left and others taken."""
+        flips = self.flips(out, into)
+        return self.shares(flips), self.broken(flips)
+
+    def flips(self, out: Iterable[int], into: Iterable[int]) -> Flips:
+        """The literals that turn true (1) or false (-1) where some options are left and others taken."""
         moved: dict[Literal, int] = defaultdict(int)
         for options, step in ((out, -1), (into, 1)):
             for option in options:
                 for literal in self._groups.get(option, ()):
                     moved[literal] += step
-        forms: dict[int, dict[int, int]] = {}
-        amounts: dict[int, int] = {}
+        found = []
         for literal, step in moved.items():
-            change = int(self._count[literal] + step > 0) - int(self._count[literal] > 0)
-            if not change:
-                continue
+            count = self._count[literal]
+            if change := (count + step > 0) - (count > 0):
+                found.append((literal, change))
+        return found
+
+    def shares(self, flips: Flips) -> list[Share]:
+        """The costs that move."""
+        forms: dict[int, dict[int, int]] = {}
+        for literal, change in flips:
             for number, place, coef in self._in_forms.get(literal, ()):
                 moves = forms.setdefault(number, {})
                 moves[place] = moves.get(place, 0) + change * coef
+        found = []
+        for number in sorted(forms):
+            cost, values, moves = self.costs[number], self._values[number], forms[number]
+            after = max(0, *[value + moves.get(place, 0) for place, value in enumerate(values)])
+            if change := cost.weight * (after - max(0, *values)):
+                found.append(Share(cost.rule, cost.what, change))
+        return found
+
+    def broken(self, flips: Flips) -> list[str]:
+        """The limits that would break and do not now."""
+        amounts: dict[int, int] = {}
+        for literal, change in flips:
             for number, coef in self._in_limits.get(literal, ()):
                 amounts[number] = amounts.get(number, 0) + change * coef
-        shares = []
-        for number in sorted(forms):
-            cost, values = self.costs[number], self._values[number]
-            after = max(0, *(value + forms[number].get(place, 0) for place, value in enumerate(values)))
-            if change := cost.weight * (after - max(0, *values)):
-                shares.append(Share(cost.rule, cost.what, change))
-        broken = [
+        return [
             self.limits[number].name
             for number in sorted(amounts)
             if amounts[number]
             and not _within(self.limits[number], self._amounts[number] + amounts[number])
             and _within(self.limits[number], self._amounts[number])
         ]
-        return shares, broken
 
 
 def _within(limit: Limit, amount: int) -> bool:
@@ -140,11 +155,12 @@ def _within(limit: Limit, amount: int) -> bool:
 
 
 def reasons(
-    data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None, asked: Sequence[Rule] = ()
+    data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None, said: Statements | None = None
 ) -> tuple[Reason, ...]:
-    """The reasons of the draft's choices (or of the wanted ones), in the draft's order; `asked` are rules made for it."""
+    """The reasons of the draft's choices (or of the wanted ones), in the draft's order; `said`: what was solved, where rules
+    were made for it or it is at hand."""
     chosen = options_of(data, draft.choices)
-    ledger = Ledger(data, chosen, (*RULES, *asked))
+    ledger = Ledger(data, chosen, said)
     taken = {choice_of(data, data.options[index]): data.options[index] for index in sorted(chosen)}
     return tuple(
         _reason(ledger, taken[choice])
@@ -196,16 +212,21 @@ def _next_best(ledger: Ledger, option: Option) -> Other | None:
 
     One that goes against fewer directions comes before one that costs less.
     """
-    data = ledger.data
+    data, lines = ledger.data, set(option.lines)
+    wishes = {wish.name for wish in data.wishes}
     best: tuple[int, int] | None = None
     found: Other | None = None
     for other in data.by_span[option.span]:
-        if other.index in ledger.chosen or not set(other.lines) >= set(option.lines) or other.player == option.player:
+        if other.index in ledger.chosen or not lines.issubset(other.lines) or other.player == option.player:
             continue
-        shares, broken = ledger.swap([option.index], [other.index])
-        against, needed = _asked(data, shares, broken)
+        flips = ledger.flips([option.index], [other.index])
+        broken = ledger.broken(flips)
+        if not wishes.issuperset(broken):
+            continue
+        shares = ledger.shares(flips)
+        against, _ = _asked(data, shares, broken)
         cost = _cost(shares)
-        if not needed and (best is None or (len(against), cost) < best):
+        if best is None or (len(against), cost) < best:
             best = len(against), cost
             found = Other(choice_of(data, data.options[other.index]), cost, _gathered(shares, 1), against)
     return found
