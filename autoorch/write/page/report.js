@@ -160,7 +160,7 @@ byId("costs").append(
 report.told.forEach(([title, lines]) => byId("told").append(make("h3", {}, title), make("ul", {}, ...lines.map((line) => make("li", {}, line)))));
 if (!report.told.length) byId("told").hidden = true;
 
-// ---- score pages, unpacked when they come near
+// ---- score pages, unpacked when they come near, the others when the browser has time: paper takes them all
 async function showPage(holder) {
   if (holder.dataset.shown) return;
   holder.dataset.shown = "yes";
@@ -174,6 +174,9 @@ byId("pages").append(...holders);
 if (!report.pages) byId("score").hidden = true;
 const near = new IntersectionObserver((entries) => entries.filter((entry) => entry.isIntersecting).forEach((entry) => showPage(entry.target)), { rootMargin: "800px" });
 holders.forEach((holder) => near.observe(holder));
+(function rest([holder, ...others]) {
+  if (holder) (window.requestIdleCallback ?? setTimeout)(() => showPage(holder).then(() => rest(others)));
+})(holders);
 
 // ---- sound
 const player = byId("player");

@@ -77,6 +77,18 @@ def until(page: Page, expression: str) -> None:
     raise AssertionError(f"never true: {expression}")
 
 
+def test_paper_gets_every_score_page_though_nobody_scrolled_there(browser: Browser, file: Path) -> None:
+    page, _ = opened(browser, file, WIDE)
+    holders = page.locator("#pages .page").count()
+    assert holders > 1
+    until(page, f"document.querySelectorAll('#pages img').length === {holders}")
+    page.emulate_media(media="print")
+    heights = page.locator("#pages img").evaluate_all("found => found.map((one) => one.clientHeight)")
+    assert len(heights) == holders and min(heights) > WIDE["width"] / 2
+    assert not page.locator("#score h2").is_visible()
+    page.close()
+
+
 @pytest.mark.parametrize("size", [WIDE, SMALL], ids=["wide", "small"])
 def test_it_opens_without_a_word_in_the_console_and_fits(browser: Browser, file: Path, size: dict[str, int]) -> None:
     page, said = opened(browser, file, size)
