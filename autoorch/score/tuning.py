@@ -1,4 +1,4 @@
-"""What a harpist and a timpanist set before they play: the pedals at the start, the drums' notes and where they change.
+"""What a harpist and a timpanist set before they play: the pedals at the first note, the drums' notes and where they change.
 
 A harp has one pedal a letter, D C B for the left foot and E F G A for the right (published guides for composers); the player
 marks the later moves himself, so only the start is written.
@@ -73,11 +73,11 @@ def _pedals(notes: Sequence[Played], fifths: int) -> str:
 
 
 def _drums(instrument: Instrument, notes: Sequence[Played]) -> Iterator[Placed]:
-    """ "Tune G C" at the first note, "C to D" after the last note of a drum that must change."""
+    """ "Tune G C" where the piece begins, in good time; "C to D" after the last note of a drum that must change."""
     wanted = [(note.onset, note.midi, note.note) for note in notes]
     names = {midi: _name(note) for _, midi, note in wanted}
     tuned = _first(instrument, [midi for _, midi, _ in wanted])
-    yield Placed(notes[0].onset, "words", "Tune " + " ".join(names[midi] for midi in sorted(tuned.values())))
+    yield Placed(0, "words", "Tune " + " ".join(names[midi] for midi in sorted(tuned.values())))
     for k, (_, midi, _) in enumerate(wanted):
         if midi in tuned.values():
             continue

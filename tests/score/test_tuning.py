@@ -28,9 +28,10 @@ def test_a_harp_takes_the_other_name_where_no_foot_is_quick_enough() -> None:
     assert slow[:3] == ["G#4", "G4", "G#4"]
 
 
-def test_the_drums_are_tuned_at_the_first_stroke_and_changed_in_time() -> None:
+def test_the_drums_are_tuned_before_the_piece_and_changed_in_time() -> None:
     tuned = played("timpani", "C3:1 G2:1 C3:1 G2:1")
     assert marks(tuned, 0, "words") == [(0, 0, "Tune G C")]
+    assert marks(played("timpani", "-:4 -:4 C3:4"), 0, "words") == [(0, 0, "Tune C")], "not over the first stroke"
     changed = played("timpani", "D2:1 G2:1 C3:1 F3:1 -:4 Bb2:4")
     told = marks(changed, 0, "words")
     assert told[0] == (0, 0, "Tune D G C F")
