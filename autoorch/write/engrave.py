@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from html import unescape
 from itertools import chain, repeat
 
 import verovio
@@ -30,8 +31,10 @@ _APART = '<tspan dx="100" font-family="Leipzig"'
 """A music sign inside a text, which verovio sets right against the word before it, and the same a millimetre away."""
 
 _HEAD = 'class="pgHead"'
-_WORDS = re.compile(r'text-anchor="(start|middle|end)"(.*?font-size=")([\d.]+)px')
+_WORDS = re.compile(r'text-anchor="(start|middle|end)"(.*?font-size=")([\d.]+)px">([^<]*)')
 """A text of a page's head and its size."""
+_WIDTH = 0.5
+"""What a letter of a serif takes on the mean, in sizes."""
 
 _NUMBER = r"(-?\d+(?:\.\d+)?)"
 _MARGIN = re.compile(rf'class="page-margin" transform="translate\({_NUMBER}, {_NUMBER}\)"')
@@ -71,7 +74,9 @@ def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
         else:
             _load(toolkit, musicxml)
         pages = [
-            _with_sizes(toolkit.renderToSVG(number)).replace(_SIGN, _APART)
+            _with_sizes(toolkit.renderToSVG(number), (size.width - 2 * size.margin) * TENTH * TENTH).replace(
+                _SIGN, _APART
+            )
             for number in range(1, toolkit.getPageCount() + 1)
         ]
         room = (size.height - 2 * size.margin) * TENTH * TENTH
@@ -114,16 +119,19 @@ def engrave_options(size: PageSize) -> dict[str, object]:
     }
 
 
-def _with_sizes(page: str) -> str:
-    """The page with the words of its head in the sizes of constraints/notation.toml against each other; verovio sets all alike.
-    In the middle stands the title, on the left a heading and then the line-up."""
+def _with_sizes(page: str, room: float) -> str:
+    """The page with the words of its head in the sizes of constraints/notation.toml against each other, smaller where there is no
+    room; verovio sets all alike. In the middle stands the title, on the left a heading, then the line-up.
+    """
     points = notation().first_page
     music, mark, head = page.partition(_HEAD)
     rows = chain(("words",), repeat("lineup"))
 
     def sized(words: re.Match[str]) -> str:
         row = next(rows) if words[1] == "start" else "title" if words[1] == "middle" else "words"
-        return f'text-anchor="{words[1]}"{words[2]}{float(words[3]) * points[row] / points["words"]:.0f}px'
+        wanted = float(words[3]) * points[row] / points["words"]
+        fits = room / (_WIDTH * max(1, len(unescape(words[4]))))
+        return f'text-anchor="{words[1]}"{words[2]}{min(wanted, fits):.0f}px">{words[4]}'
 
     return music + mark + _WORDS.sub(sized, head)
 

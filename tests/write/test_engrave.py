@@ -154,19 +154,29 @@ def test_twelve_staves_stand_twice_on_a_page_that_they_would_leave_half_empty() 
     assert lowest(made.pages[0]) / 100 >= PAPER["full"] * (made.size.height - 2 * MARGIN)
 
 
-def test_the_title_is_larger_than_the_names_and_the_line_up_smaller() -> None:
-    made = score("chamber")
-    named = replace(made, title="A walk", composer="Somebody")
-    first = etree.fromstring(engrave(xml(named)).pages[0].encode())
-    sizes = {
+def head(made: Score) -> dict[str, float]:
+    """The words of the drawn first page's head, and their sizes in hundredths of a millimetre."""
+    first = etree.fromstring(engrave(xml(made)).pages[0].encode())
+    return {
         "".join(words.itertext()).strip(): float(size.get("font-size")[:-2])
         for words in first.iter(f"{SVG}tspan")
         if words.get("class") == "rend" and words.get("text-anchor")
         for size in words.iter(f"{SVG}tspan")
         if size.get("font-size")
     }
+
+
+def test_the_title_is_larger_than_the_names_and_the_line_up_smaller() -> None:
+    sizes = head(replace(score("chamber"), title="A walk", composer="Somebody"))
     names = notation().first_page
     assert sizes["A walk"] == pytest.approx(sizes["Somebody"] * names["title"] / names["words"], rel=0.01)
     assert sizes[names["transposed"]] == sizes["Somebody"]
     (brass,) = (size for words, size in sizes.items() if words.startswith("Brass: Horn in F, "))
     assert brass == pytest.approx(sizes["Somebody"] * names["lineup"] / names["words"], rel=0.01)
+
+
+def test_a_long_title_is_set_small_enough_for_the_page() -> None:
+    title = "A walk & a talk " * 8
+    sizes = head(replace(score("string quartet"), title=title.strip()))
+    (size,) = (size for words, size in sizes.items() if words.startswith("A walk"))
+    assert size / 100 * len(title) / 2 <= PART.width - 2 * MARGIN + 2
