@@ -76,8 +76,8 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> Mater
 
 def by_rank(notes: Sequence[MaterialNote], table: Mapping[str, Any]) -> list[list[MaterialNote]] | None:
     """The notes of one phrase in lines by rank, highest first, each note ending where the next of its line begins: all
-    together, or what is held and what moves each by itself. None where there are grace notes, too much would be cut short or a
-    line goes too wide."""
+    together, or what is held and what moves each by itself. None where there are grace notes, too much or what is held would be
+    cut short, or a line goes too wide."""
     if any(not note.duration for note in notes):
         return None
     attacks = sorted({note.onset for note in notes})
@@ -87,7 +87,12 @@ def by_rank(notes: Sequence[MaterialNote], table: Mapping[str, Any]) -> list[lis
     for parts in ((notes,), (held, moving)):
         lines = [line for part in parts if part for line in _ranks(part)]
         lost = sum(n.duration for n in notes) - sum(n.duration for line in lines for n in line)
-        if lost <= table["cut"] * sum(n.duration for n in notes) and all(_width(ln) <= table["widest"] for ln in lines):
+        whole = {n.id for line in lines for n in line}
+        if (
+            lost <= table["cut"] * sum(n.duration for n in notes)
+            and all(n.id in whole for n in held)
+            and all(_width(line) <= table["widest"] for line in lines)
+        ):
             return sorted(lines, key=lambda line: -sum(n.pitch.midi for n in line) / len(line))
     return None
 

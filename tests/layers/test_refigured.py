@@ -89,6 +89,16 @@ def test_overlapping_notes_end_where_the_next_begins_and_held_ones_stay_in_lines
     assert [len(ln.notes) for ln in same.lines] == [1, 4]
 
 
+def test_a_held_note_is_not_cut_to_make_one_line_of_all() -> None:
+    here = cue(("C5 4", "D5 4"))
+    chords = line("s2.1", "E4 G4 E4 G4 E4 - E4 G4 E4 G4 E4 G4 E4 G4 E4 G4", 0.5)
+    low = replace(line("s2.2", "- - - - - C3 - -", 0.5).notes[0], duration=2 * TICKS)
+    pieces = (chords, replace(line("s2.2", "C3"), notes=(low,)))
+    (found,) = refigured(here, [strand("s2", "rhythm", *pieces, texture="repeated chords")])
+    (bass,) = (note for ln in found.lines for note in ln.notes if note.pitch.midi == 48)
+    assert bass.duration == 2 * TICKS
+
+
 def test_what_one_hand_cannot_reach_stays_in_lines() -> None:
     here = cue(("C5 4",))
     wide = (line("s2.1", "- E5 G5 -"), line("s2.2", "C2 - - E2"))
