@@ -5,7 +5,7 @@ Known of verovio 6.4; right from the file's beginning on, wrong for transposing 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from lxml import etree
 
@@ -13,7 +13,8 @@ from autoorch.write.elements import Element, Sub
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
 Keys = dict[int, dict[int, int]]
-"""Index of a bar (long rests count as one) -> staff (from 1) -> fifths, where they change after the first bar."""
+"""Index of a bar (long rests count as one) -> staff (from 1) -> fifths, where they change after the first bar;
+bars where a change is written that is none for anybody are there too, empty."""
 
 
 def changes(musicxml: bytes) -> Keys:
@@ -24,10 +25,15 @@ def changes(musicxml: bytes) -> Keys:
     staff = 1
     for part in parts if len(parts) > 1 else ():
         staves = int(part.findtext(".//staves") or 1)
+        now: int | None = None
         for index, measure in enumerate(_drawn(part)):
-            fifths = measure.findtext("attributes/key/fifths")
-            if index and fifths is not None:
-                found.setdefault(index, {}).update(dict.fromkeys(range(staff, staff + staves), int(fifths)))
+            written = measure.findtext("attributes/key/fifths")
+            if written is None:
+                continue
+            before, now = now, int(written)
+            if before is not None:
+                own = range(staff, staff + staves) if now != before else ()
+                found.setdefault(index, {}).update(dict.fromkeys(own, now))
         staff += staves
     return found
 
@@ -45,24 +51,30 @@ def _drawn(part: Element) -> Iterator[Element]:
 def with_keys(mei: str, keys: Keys) -> str:
     """Verovio's own MEI of the score with these changes."""
     root = etree.fromstring(mei.encode())
-    measures = list(root.iter(f"{MEI}measure"))
-    for index, staves in keys.items():
-        before = _definition(measures[index])
-        for old in before.findall(f"{MEI}keySig"):
-            before.remove(old)
-        group = Sub(before, f"{MEI}staffGrp")
-        for staff, fifths in staves.items():
-            Sub(Sub(group, f"{MEI}staffDef", n=str(staff)), f"{MEI}keySig", sig=_signature(fifths))
+    definitions: list[Element] = []
+    index = 0
+    for element in list(root.iter(f"{MEI}measure", f"{MEI}scoreDef")):
+        if element.tag == f"{MEI}scoreDef":
+            definitions.append(element)
+            continue
+        if index in keys:
+            _define(element, definitions, keys[index])
+        definitions.clear()
+        index += 1
     return etree.tostring(root, encoding="unicode")
 
 
-def _definition(measure: Element) -> Element:
-    """What stands before a measure and says what changes there; made where nothing does."""
-    before = measure.getprevious()
-    if before is None or before.tag != f"{MEI}scoreDef":
-        before = etree.Element(f"{MEI}scoreDef")
-        measure.addprevious(before)
-    return before
+def _define(measure: Element, definitions: Iterable[Element], staves: Mapping[int, int]) -> None:
+    """What changes before a measure is the staves' keys alone, whatever key the definitions since the last one have."""
+    for old in definitions:
+        for key in old.findall(f"{MEI}keySig"):
+            old.remove(key)
+    if staves:
+        own = etree.Element(f"{MEI}scoreDef")
+        measure.addprevious(own)
+        group = Sub(own, f"{MEI}staffGrp")
+        for staff, fifths in staves.items():
+            Sub(Sub(group, f"{MEI}staffDef", n=str(staff)), f"{MEI}keySig", sig=_signature(fifths))
 
 
 def _signature(fifths: int) -> str:

@@ -19,10 +19,19 @@ from tests.support.tiny import players
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def moving(lineup: Lineup) -> Score:
-    """Eight bars in C, then eight in E flat; the first player plays all the time."""
+def moving(lineup: Lineup, first: int = 0, ended: bool = False) -> Score:
+    """Eight bars in a first key, then eight in E flat; the first player plays all the time. `ended`: with two endings before."""
     sketch = make_sketch(["C5:4 " * 16])
-    bars = tuple(replace(bar, fifths=-3 if bar.index >= 8 else 0) for bar in sketch.bars)
+    ends = {6: (1,), 7: (2,)} if ended else {}
+    bars = tuple(
+        replace(
+            bar,
+            fifths=-3 if bar.index >= 8 else first,
+            endings=ends.get(bar.index, ()),
+            repeat_end=2 * (bar.index == 6 and ended),
+        )
+        for bar in sketch.bars
+    )
     sketch = replace(sketch, bars=bars)
     return make_score(sketch, lineup, [whole(sketch, lineup.players[0].name, 1)])
 
@@ -52,9 +61,14 @@ def signs(file: bytes) -> set[tuple[int, ...]]:
 
 def test_transposing_and_unpitched_players_keep_their_keys_after_a_change() -> None:
     made = moving(players("flute", "clarinet_bb", "horn", "triangle"))
-    assert changes(xml(made)) == {8: {1: -3, 2: -1, 3: -2, 4: 0}}
+    assert changes(xml(made)) == {8: {1: -3, 2: -1, 3: -2}}
     drawn = signs(xml(made))
     assert (3, 1, 2, 0) in drawn and not any(row[3] for row in drawn)
+
+
+def test_a_change_after_an_ending_is_the_staffs_own_too() -> None:
+    drawn = signs(xml(moving(players("flute", "clarinet_bb", "triangle"), first=-2, ended=True)))
+    assert (3, 1, 0) in drawn and not any(row[2] for row in drawn)
 
 
 def test_long_rests_count_as_one_bar() -> None:
