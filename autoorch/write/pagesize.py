@@ -40,7 +40,8 @@ class PageSize:
 def part_size(house: Notation | None = None) -> PageSize:
     """A player's part."""
     paper = (house or notation()).paper
-    return PageSize(*paper["sizes"][0], paper["margin"], paper["staff"])
+    width, height = paper["sizes"][0]
+    return PageSize(width, height, paper["margin"], paper["staff"])
 
 
 def page_size(score: Score) -> PageSize:
