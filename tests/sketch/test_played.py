@@ -59,6 +59,17 @@ def test_a_waltz_without_a_click_gets_its_bars_and_values(seed: int) -> None:
     assert any("beats found" in line for line in sketch.notices)
 
 
+@pytest.mark.parametrize("late", (-55, 0, 55))
+def test_a_take_late_on_its_click_is_written_on_the_beat(late: int) -> None:
+    """Sixteenths, quavers and crotchets, each up to 6 ticks off and all of them nearly a 32nd from the click."""
+    draw = random.Random(late)
+    steps = [k for k in range(4 * 48) if k % 4 == 0 or (k % 2 == 0 and k % 3) or k % 16 == 7]
+    onsets = [480 + 120 * k + late + draw.randint(-6, 6) for k in steps]
+    data = file_of(track([(at, at + 100, 60 + k % 12) for k, at in enumerate(onsets)]))
+    found = [at for at, _, _ in places(read(data, played=True))]
+    assert found == [1 + Fraction(k, 4) for k in steps]
+
+
 def test_one_track_is_split_into_two_hands() -> None:
     notes, _ = waltz(8, 1)
     sketch = read(midi_bytes(notes), played=True)

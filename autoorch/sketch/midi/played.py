@@ -27,7 +27,8 @@ from autoorch.tables import load_tables
 SCHEMA = {
     **PULSE_SCHEMA,
     **METRE_SCHEMA,
-    "click": dict.fromkeys(("attacks", "seconds", "longest", "together", "evidence"), float) | {"parts": [int]},
+    "click": dict.fromkeys(("attacks", "seconds", "longest", "together", "evidence", "late", "step"), float)
+    | {"parts": [int]},
     "division": {
         "spread": float,
         "chord": float,
@@ -110,10 +111,11 @@ def place_played(take: Take) -> Placed:
         ticks = np.array([tick for tick, _ in take.tempos], dtype=float)
         paces = np.array([pace for _, pace in take.tempos]) / (1_000_000 * take.quarter)
         passed = np.concatenate(([0.0], np.cumsum(np.diff(ticks) * paces[:-1])))
-        marks = np.arange(take.end // take.quarter + 3) * take.quarter
-        index = np.searchsorted(ticks, marks, side="right") - 1
+        late = _late(take, table["click"])
+        marks = (np.arange(take.end // take.quarter + 3) + late) * take.quarter
+        index = np.maximum(np.searchsorted(ticks, marks, side="right") - 1, 0)
         beats = passed[index] + (marks - ticks[index]) * paces[index]
-        places = np.array([(note.start / take.quarter, note.end / take.quarter) for note in take.notes])
+        places = np.array([(note.start / take.quarter, note.end / take.quarter) for note in take.notes]) - late
         return _divided(take, onsets, places, beats, Fraction(1), None, table["division"])
     keys = np.array([note.key for note in take.notes])
     grid = find_beats(onsets, ends, keys, table)
@@ -131,6 +133,19 @@ def keeps_click(take: Take, table: Mapping[str, Any]) -> bool:
         return True
     turns = np.exp(2j * np.pi * np.outer(table["parts"], starts / take.quarter)).mean(axis=1)
     return bool(float(np.abs(turns).max()) > max(table["together"], (table["evidence"] / len(starts)) ** 0.5))
+
+
+def _late(take: Take, table: Mapping[str, Any]) -> float:
+    """Quarters by which the whole take comes after its click (before it: negative): where most attacks meet its parts."""
+    if len({note.start for note in take.notes}) < table["attacks"]:
+        return 0.0
+    starts = np.array([note.start for note in take.notes]) / take.quarter
+    count = round(table["late"] / table["step"])
+    shifts = np.arange(-count, count + 1) * table["step"]
+    shifts = shifts[np.argsort(np.abs(shifts), kind="stable")]
+    turns = np.exp(2j * np.pi * np.outer(table["parts"], starts)).mean(axis=1)
+    met = (turns[:, None] * np.exp(-2j * np.pi * np.outer(table["parts"], shifts))).real.sum(axis=0)
+    return float(shifts[met.argmax()])
 
 
 def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Grid:
