@@ -9,11 +9,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from statistics import median_low
+from types import MappingProxyType
 from typing import Any
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.techniques import DETACHED
+from autoorch.sketch.model import SketchNote
 
 OCTAVE = 12
 BROKEN = ("alberti", "arpeggio")
@@ -28,7 +30,8 @@ def refigured(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStra
     figure moves on. Broken octaves get two lines more, the lower notes and the upper ones, each held for both.
     """
     table = cue.tables.rule("patterns")["instead"]
-    found = [_ranked(cue, s, table) if s.role in ("figure", "rhythm") else s for s in strands]
+    due = basses(cue)
+    found = [_ranked(cue, s, table, due) if s.role in ("figure", "rhythm") else s for s in strands]
     broken = [s for s in found if s.role == "figure" and s.texture in BROKEN]
     bass = sorted((n for s in found if s.role == "bass" for n in s.lines[0].notes), key=lambda n: n.onset)
     found = [_completed(cue, s, bass, table) if s in broken else s for s in found]
@@ -48,7 +51,18 @@ def _by_attack(notes: Sequence[MaterialNote]) -> dict[int, list[MaterialNote]]:
     return dict(found)
 
 
-def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> MaterialStrand:
+def basses(cue: Cue) -> dict[str, int]:
+    """Id of each note that is the lowest of the sketch where a chord begins -> the last such tick."""
+    starts = [chord.start for chord in cue.reading.chords]
+    lowest: dict[int, SketchNote] = {}
+    for note in cue.sketch.notes:
+        for start in starts[bisect_left(starts, note.onset) : bisect_left(starts, note.end)]:
+            if start not in lowest or note.pitch.midi < lowest[start].pitch.midi:
+                lowest[start] = note
+    return {note.id: start for start, note in sorted(lowest.items())}
+
+
+def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any], due: Mapping[str, int]) -> MaterialStrand:
     """The strand's lines by rank in each attack, in the phrases in which that cuts little short and somebody reaches it all;
     a line that stands for several is for few players only, and for phrases that have several."""
     own = [line for line in strand.lines if not line.reduced]
@@ -59,7 +73,7 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> Mater
     few = len(cue.lineup.players) <= cue.tables.rule("texture")["small"]
     for plan in cue.plan:
         pieces = [_inside(line.notes, plan.start, plan.end) for line in own]
-        ranks = by_rank([n for piece in pieces for n in piece], table) if sum(map(bool, pieces)) > 1 else None
+        ranks = by_rank([n for piece in pieces for n in piece], table, due) if sum(map(bool, pieces)) > 1 else None
         now = ranks if ranks and len(ranks) <= len(own) else pieces
         for line, notes in zip(lines, now, strict=False):
             line += notes
@@ -74,10 +88,12 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any]) -> Mater
     return replace(strand, lines=tuple(line for line in (*whole, *kept) if line.notes))
 
 
-def by_rank(notes: Sequence[MaterialNote], table: Mapping[str, Any]) -> list[list[MaterialNote]] | None:
+def by_rank(
+    notes: Sequence[MaterialNote], table: Mapping[str, Any], due: Mapping[str, int] = MappingProxyType({})
+) -> list[list[MaterialNote]] | None:
     """The notes of one phrase in lines by rank, highest first, each note ending where the next of its line begins: all
-    together, or what is held and what moves each by itself. None where there are grace notes, too much or what is held would be
-    cut short, or a line goes too wide."""
+    together, or what is held and what moves each by itself. None where there are grace notes, too much would be cut short, a
+    note of the sketch would not last to the tick at which it is `due`, or a line goes too wide."""
     if any(not note.duration for note in notes):
         return None
     attacks = sorted({note.onset for note in notes})
@@ -87,10 +103,9 @@ def by_rank(notes: Sequence[MaterialNote], table: Mapping[str, Any]) -> list[lis
     for parts in ((notes,), (held, moving)):
         lines = [line for part in parts if part for line in _ranks(part)]
         lost = sum(n.duration for n in notes) - sum(n.duration for line in lines for n in line)
-        whole = {n.id for line in lines for n in line}
         if (
             lost <= table["cut"] * sum(n.duration for n in notes)
-            and all(n.id in whole for n in held)
+            and all(n.end > due.get(source, -1) for line in lines for n in line for source in n.sources)
             and all(_width(line) <= table["widest"] for line in lines)
         ):
             return sorted(lines, key=lambda line: -sum(n.pitch.midi for n in line) / len(line))

@@ -76,9 +76,10 @@ def _offered(
 ) -> Iterator[Manner]:
     seconds = TempoMap(sketch, reading.tempo).seconds
     inside = {
-        (strand.id, k): [n for n in strand.lines[0].notes if p.start <= n.onset < p.end and n.duration]
+        (strand.id, start): [n for n in strand.lines[0].notes if start <= n.onset < end and n.duration]
         for strand in strands
-        for k, p in enumerate(plan)
+        for phrase in plan
+        for start, end, _ in phrase.parts
     }
     for row in tables.rule("techniques")["offer"]:
         phrases = _phrases(row, sketch, reading, plan)
@@ -90,14 +91,14 @@ def _offered(
                 continue
             if row["textures"] and strand.texture not in row["textures"]:
                 continue
-            for k, phrase in phrases:
+            for k, (start, end, part) in ((k, part) for k, phrase in phrases for part in phrase.parts):
                 character = reading.phrases[k].character
-                notes = inside[strand.id, k]
-                beside = {s.texture for s in strands if s is not strand and inside.get((s.id, k))}
+                notes = inside[strand.id, start]
+                beside = {s.texture for s in strands if s is not strand and inside[s.id, start]}
                 lively = character in row["characters"] or beside & set(row["companions"])
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]
-                if phrase.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row):
-                    yield Manner(strand.id, phrase.start, phrase.end, row["technique"], players, reason=row["reason"])
+                if part.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row):
+                    yield Manner(strand.id, start, end, row["technique"], players, reason=row["reason"])
 
 
 def _phrases(

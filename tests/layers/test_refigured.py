@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
-from autoorch.layers.refigured import broken_octaves, refigured
+from autoorch.layers.refigured import broken_octaves, by_rank, refigured
 from autoorch.rules import coverage, report, techniques
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.solver.result import note_fates
+from autoorch.tables import load_tables
 from tests.layers.test_counterline import cue
 from tests.support.tiny import BAR, TICKS, line, players, problem, strand, taken
 
@@ -89,14 +90,18 @@ def test_overlapping_notes_end_where_the_next_begins_and_held_ones_stay_in_lines
     assert [len(ln.notes) for ln in same.lines] == [1, 4]
 
 
-def test_a_held_note_is_not_cut_to_make_one_line_of_all() -> None:
-    here = cue(("C5 4", "D5 4"))
+def test_a_bass_is_not_cut_before_the_chord_that_it_is_due_under() -> None:
     chords = line("s2.1", "E4 G4 E4 G4 E4 - E4 G4 E4 G4 E4 G4 E4 G4 E4 G4", 0.5)
     low = replace(line("s2.2", "- - - - - C3 - -", 0.5).notes[0], duration=2 * TICKS)
-    pieces = (chords, replace(line("s2.2", "C3"), notes=(low,)))
-    (found,) = refigured(here, [strand("s2", "rhythm", *pieces, texture="repeated chords")])
-    (bass,) = (note for ln in found.lines for note in ln.notes if note.pitch.midi == 48)
-    assert bass.duration == 2 * TICKS
+    table = load_tables().rule("patterns")["instead"]
+
+    def length(due: dict[str, int]) -> int:
+        found = by_rank([*chords.notes, low], table, due)
+        assert found is not None
+        return next(note.duration for ln in found for note in ln if note.pitch.midi == 48)
+
+    assert length({}) == TICKS // 2
+    assert length({low.sources[0]: low.onset + TICKS}) == 2 * TICKS
 
 
 def test_what_one_hand_cannot_reach_stays_in_lines() -> None:
