@@ -8,7 +8,7 @@ transcription", Computer Music Journal 24, 2000). Seconds as played are kept bes
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import log
@@ -38,6 +38,8 @@ SCHEMA = {
         "habit": float,
         "rare": [float],
         "compound_rare": [float],
+        "third_near": float,
+        "third_more": float,
     },
     "hands": dict.fromkeys(("span", "wide", "middle", "away", "move"), float),
 }
@@ -55,7 +57,8 @@ class Placed:
         notes: (onset, length) in quarters, for each note of the take.
         moved: seconds from each attack as played to its place.
         bars: (start, length, metre) in quarters of each bar; None where the file's own hold.
-        beats: seconds of each beat, and quarters of the first of them and of each; None where the click's hold.
+        beats: seconds of each beat, ascending.
+        unit: quarters a beat.
     """
 
     notes: list[tuple[Fraction, Fraction]]
@@ -87,8 +90,8 @@ def seconds(take: Take) -> list[tuple[float, float]]:
     return [(time(note.start), time(note.end) - time(note.start)) for note in take.notes]
 
 
-def clock(take: Take) -> Any:
-    """Ticks to seconds."""
+def clock(take: Take) -> Callable[[int], float]:
+    """Ticks to seconds, by the file's own tempos."""
     ticks = [tick for tick, _ in take.tempos]
     at = [0]
     for (before, pace), (tick, _) in zip(take.tempos, take.tempos[1:], strict=False):
@@ -175,11 +178,11 @@ def _inside(moments: Array, beats: Array) -> Array:
 
 
 def _triple(places: Array, table: Mapping[str, Any]) -> bool:
-    """Whether more attacks inside beats stand on thirds than on halves."""
+    """Whether many more attacks inside beats stand on thirds than on halves."""
     phase = places % 1
-    thirds = np.minimum(np.abs(phase - 1 / 3), np.abs(phase - 2 / 3)) < 1 / 16
-    halves = np.abs(phase - 1 / 2) < 1 / 16
-    return int(thirds.sum()) > 2 * int(halves.sum())
+    thirds = np.minimum(np.abs(phase - 1 / 3), np.abs(phase - 2 / 3)) < table["third_near"]
+    halves = np.abs(phase - 1 / 2) < table["third_near"]
+    return bool(thirds.sum() > table["third_more"] * halves.sum())
 
 
 def _bars(grid: Grid, last: float, triple: bool) -> list[Span]:

@@ -2,7 +2,7 @@
 
 Dynamic programming over moments and periods (Ellis, "Beat tracking by dynamic programming", Journal of New Music Research
 36, 2007; the period as part of the state after Krebs, Böck and Widmer, ISMIR 2015), on the salience of attacks rather than
-of sound: long, low and loud notes weigh more (Dixon, "Automatic extraction of tempo and beat from expressive
+of sound: long notes weigh more (Dixon, "Automatic extraction of tempo and beat from expressive
 performances", Journal of New Music Research 30, 2001). A pulse also explains attacks at its halves, thirds and quarters.
 """
 
@@ -86,7 +86,7 @@ def _track(accents: Array, periods: NDArray[np.int64], usual: float, table: Mapp
 
 
 def _fine(moments: Array, onsets: Array, weights: Array, table: Mapping[str, Any]) -> Array:
-    """Each moment moved to the mean of the attacks near it, then toward what its neighbours ask for."""
+    """Each moment moved toward the mean of the attacks near it, the farther the more salient they are."""
     found = moments.copy()
     for index, moment in enumerate(moments):
         low, high = np.searchsorted(onsets, (moment - table["near"], moment + table["near"]))
