@@ -6,14 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from autoorch.layers.counterpoint import Slot, Sung, compose
-from autoorch.layers.cue import Cue
+from autoorch.layers.cue import Cue, at_most
 from autoorch.layers.echoes import echoes
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import scale
 from autoorch.roles.model import Chord
 from autoorch.sketch.model import Sketch, SketchNote
-
-_MANY_BARS = 32
 
 
 def counterlines(cue: Cue) -> tuple[MaterialStrand, ...]:
@@ -42,7 +40,7 @@ def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
         again = phrase.label.endswith("'")
         if phrase.weight >= table["weight"] and share >= table["long_share"] / (2 if again else 1):
             ranked.append((-share * (2 if again else 1), k))
-    most = max(1, round(table["phrases_in_32_bars"] * len(cue.sketch.bars) / _MANY_BARS))
+    most = at_most(cue.sketch, table["phrases_in_32_bars"])
     return sorted(k for _, k in sorted(ranked)[:most])
 
 

@@ -21,8 +21,14 @@ from autoorch.tables import Tables
 
 _CENTRE = 2
 """The middle of a signature's seven notes lies two fifths above its tonic."""
+_MANY_BARS = 32
 ASKED = 2.0
 """Strength of a moment that the brief names: above all that a reading finds."""
+
+
+def at_most(sketch: Sketch, in_32_bars: float) -> int:
+    """How many of a thing the whole sketch may have where a table allows so many in 32 bars: one at least."""
+    return max(1, round(in_32_bars * len(sketch.bars) / _MANY_BARS))
 
 
 @dataclass(frozen=True)

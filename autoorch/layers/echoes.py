@@ -6,11 +6,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from autoorch.layers.cue import Cue
+from autoorch.layers.cue import Cue, at_most
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.sketch.model import SketchNote
-
-_MANY_BARS = 32
 
 
 def echoes(cue: Cue, taken: Collection[int]) -> tuple[MaterialStrand, ...]:
@@ -20,7 +18,7 @@ def echoes(cue: Cue, taken: Collection[int]) -> tuple[MaterialStrand, ...]:
         taken: phrases that have a second line already.
     """
     table = cue.tables.rule("counterline")["echo"]
-    most = max(1, round(table["in_32_bars"] * len(cue.sketch.bars) / _MANY_BARS))
+    most = at_most(cue.sketch, table["in_32_bars"])
     held = [(k, closes(cue, k, table)) for k in range(len(cue.plan)) if k not in taken]
     ranked = sorted((-motif[-1].duration, k) for k, motif in held if motif)[:most]
     chosen = sorted(k for _, k in ranked)

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from autoorch.layers.beats import beats
-from autoorch.layers.cue import ASKED, Cue
+from autoorch.layers.cue import ASKED, Cue, at_most
 from autoorch.layers.model import MaterialLine, MaterialStrand
 from autoorch.layers.timpani import timpani
 from autoorch.layers.touches import SHAPES, Touch
 from autoorch.roles.model import Moment
-
-_MANY_BARS = 32
 
 
 def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
@@ -53,8 +51,7 @@ def _calls(cue: Cue, moment: Moment) -> tuple[str, ...]:
 def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
     """The moments that get this touch, in time order: the brief's all, then the strongest, so far apart and so many as the
     table has it."""
-    bars = [bar.onset for bar in cue.sketch.bars]
-    most = max(1, round(touch["most"] * len(bars) / _MANY_BARS))
+    most = at_most(cue.sketch, touch["most"])
     table = cue.tables.rule("finish")
     found: list[Moment] = []
     for moment in sorted(cue.moments, key=lambda m: (-m.strength, m.onset)):

@@ -9,17 +9,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from statistics import median_low
-from types import MappingProxyType
 from typing import Any
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.techniques import DETACHED
+from autoorch.roles.patterns import BROKEN
 from autoorch.sketch.model import SketchNote
 
 OCTAVE = 12
-BROKEN = ("alberti", "arpeggio")
-"""Textures of broken chords."""
 
 
 def refigured(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
@@ -89,7 +87,7 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any], due: Map
 
 
 def by_rank(
-    notes: Sequence[MaterialNote], table: Mapping[str, Any], due: Mapping[str, int] = MappingProxyType({})
+    notes: Sequence[MaterialNote], table: Mapping[str, Any], due: Mapping[str, int]
 ) -> list[list[MaterialNote]] | None:
     """The notes of one phrase in lines by rank, highest first, each note ending where the next of its line begins: all
     together, or what is held and what moves each by itself. None where there are grace notes, too much would be cut short, a

@@ -8,6 +8,7 @@ from statistics import median
 from typing import Any
 
 from autoorch.brief import STRAND_ROLES, WISHES, Brief, Direction, named
+from autoorch.layers.cue import at_most
 from autoorch.layers.model import Manner, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
@@ -16,7 +17,6 @@ from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
-_MANY_BARS = 32
 DETACHED = ("staccato", "staccatissimo", "spiccato")
 
 
@@ -110,7 +110,7 @@ def _phrases(
     if "leads" in row:
         found = [(k, p) for k, p in found if p.lead in row["leads"] and p.doublers <= row["doublers"]]
         found = [(k, p) for k, p in found if _apt(row, reading, k, p)]
-        most = max(1, round(row["phrases_in_32_bars"] * len(sketch.bars) / _MANY_BARS))
+        most = at_most(sketch, row["phrases_in_32_bars"])
         found = sorted(sorted(found, key=lambda entry: (entry[1].weight, entry[0]))[:most])
     if "run_bars" in row:
         runs = [list(run) for apt, run in groupby(found, key=lambda entry: _apt(row, reading, *entry)) if apt]

@@ -24,7 +24,7 @@ class Ways:
             self._of[manner.strand].append(manner)
 
     def of(
-        self, strand: MaterialStrand, start: int, player: Player, profiles: Sequence[Profile], octave: int = 0
+        self, strand: MaterialStrand, start: int, player: Player, profiles: Sequence[Profile], octave: int
     ) -> tuple[str, ...]:
         """The techniques to choose from, "" for the ordinary way, for a span that starts at tick `start`.
 

@@ -13,6 +13,7 @@ Kind = tuple[str, str]
 """Role and texture."""
 CHORDAL = ("off-beats", "repeated chords", "held chords", "hymn", "stride")
 BROKEN = ("alberti", "arpeggio")
+"""Textures of broken chords, which a piano's pedal holds."""
 
 
 def by_attack(tones: Sequence[Tone]) -> dict[int, list[Tone]]:

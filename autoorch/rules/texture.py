@@ -8,13 +8,12 @@ from collections.abc import Collection, Iterable, Iterator
 from autoorch.problem.data import WHOLE, Cell, ProblemData
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, missing, over, under
+from autoorch.roles.patterns import BROKEN
 
 NAME = "texture"
 HALF = WHOLE // 2
 OFFERED = {"finish": "colour", "counterline": "line", "melody": "colour"}
 """Layer whose strands are wanted wherever they are offered -> its weight."""
-BROKEN = ("arpeggio", "alberti")
-"""Textures of piano figures whose chord the pedal holds."""
 COUNTED = ("woodwind", "brass", "strings")
 
 
@@ -52,7 +51,7 @@ def counted(data: ProblemData) -> set[int]:
     return {number for number, player in enumerate(data.players) if player.instrument.family in COUNTED}
 
 
-def wanted(data: ProblemData, phrase: int, players: int, tick: int = 0) -> tuple[int, int]:
+def wanted(data: ProblemData, phrase: int, players: int, tick: int) -> tuple[int, int]:
     """(fewest, most) half parts that the plan wants to sound at a tick of a phrase.
 
     Around its weight; where it leaves the colours open, also whatever is within the repertoire's 10 to 90 % at the dynamic.

@@ -86,14 +86,14 @@ def own_cost(draft: Draft) -> int:
     return sum(cost for name, cost in draft.costs.items() if name in names)
 
 
-def dearer(data: ProblemData, best: Draft, other: Draft) -> float:
+def dearer(best: Draft, other: Draft) -> float:
     """How much more a draft costs than the best, as a share of it."""
     return (own_cost(other) - own_cost(best)) / max(1, own_cost(best))
 
 
 def too_dear(data: ProblemData, best: Draft, other: Draft) -> bool:
     """It costs more above the best than the table allows."""
-    return dearer(data, best, other) > float(data.tables.rule("drafts")["differ"]["dearer"])
+    return dearer(best, other) > float(data.tables.rule("drafts")["differ"]["dearer"])
 
 
 def label(one: Solved, others: Sequence[Solved]) -> str:

@@ -62,7 +62,7 @@ def main() -> None:
                 print(
                     f"{title:24} {lineup:10} {len(found)} of {asked.count}  "
                     f"{min((s for s, _ in shares), default=0):.2f} {min((p for _, p in shares), default=0):.2f}  "
-                    f"{max(dearer(first.problem, first.draft, one.draft) for one in found):+.3f}  "
+                    f"{max(dearer(first.draft, one.draft) for one in found):+.3f}  "
                     f"{sum(unplayable(one, folder) for one in found)} unplayable  {seconds:.1f} s",
                     flush=True,
                 )
