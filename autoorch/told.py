@@ -104,7 +104,10 @@ def place(sketch: Sketch, choice: Choice) -> str:
 def who(choice: Choice) -> str:
     """ "Oboe 1 an octave up" of a choice."""
     octave = f" {octave_words(choice.octave)}" if choice.octave else ""
-    how = "half of them" if choice.share < WHOLE and choice.technique not in SOME else "", choice.technique.replace("_", " ")
+    how = (
+        "half of them" if choice.share < WHOLE and choice.technique not in SOME else "",
+        choice.technique.replace("_", " "),
+    )
     return ", ".join((choice.player + octave, *filter(None, how)))
 
 

@@ -103,7 +103,10 @@ class Wish:
 
 @dataclass
 class ProblemData:
-    """All that the rules need. Options, spans and cells are listed in time order, phrase by phrase; `bars` are ticks of bar lines."""
+    """All that the rules need. Options, spans and cells are listed in time order, phrase by phrase.
+
+    `bars` are ticks of bar lines.
+    """
 
     tables: Tables
     lineup: Lineup
