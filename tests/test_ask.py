@@ -52,7 +52,7 @@ def test_every_figure_is_told_as_json(folder: Path) -> None:
     made = read_record(folder, tables)
     found = json.loads(ask.why(folder, "1", None, None, tables, as_json=True))
     assert [row["choice"]["player"] for row in found] == [c.player for c in ask.choices_at(made, "1", None, tables)]
-    assert all(row["choice"]["strand"] for row in found)
+    assert found and all(row["choice"]["strand"] for row in found)
     assert all(row["without"] is not None or row["needed"] for row in found)
 
 
