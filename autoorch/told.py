@@ -69,15 +69,14 @@ def against(name: str, before: Draft, result: Result) -> str:
     after, rules = result.draft, {rule.NAME for rule in RULES}
     had, has = (_by_bar(result, draft.choices) for draft in (before, after))
     bars = [bar for bar, (old, new) in enumerate(zip(had, has, strict=True)) if old != new]
-    if not bars:
-        return f"against {name}: the same players everywhere"
     one, two = ({name: cost for name, cost in draft.costs.items() if name in rules} for draft in (before, after))
     changes, more = by_rule(one, two), own_cost(after) - own_cost(before)
     dearer = "as dear" if not more else f"{abs(more)} {'dearer' if more > 0 else 'cheaper'}"
     told = [f"{_rule(rule)} {cost:+d}" for rule, cost in changes.items()]
     rest = f", {len(told) - MOST} more" if len(told) > MOST else ""
     because = f" ({', '.join(told[:MOST])}{rest})" if told else ""
-    return f"against {name}: other players in {runs(result.sketch, bars)}; {dearer}{because}"
+    who = f"other players in {runs(result.sketch, bars)}" if bars else "the same players everywhere"
+    return f"against {name}: {who}" + (f"; {dearer}{because}" if bars or more or told else "")
 
 
 def _by_bar(result: Result, choices: Sequence[Choice]) -> list[set[tuple[object, ...]]]:
