@@ -16,7 +16,6 @@ from autoorch.write.engrave import engrave
 from autoorch.write.page.compare import Shown, compare_page
 from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard
-from autoorch.write.pagesize import page_size
 from autoorch.write.performance import perform
 from autoorch.write.record import NAME, Record, read_record
 
@@ -125,7 +124,7 @@ def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
     shown = [
         Shown(
             name, str(one.folder), said, far, one.result.draft, _grid(name, one.result), one.findings,
-            engrave(_read(one.folder / SCORES[0]), page_size(one.result.score)).pages, _heard(one, tables), gone,
+            engrave(_read(one.folder / SCORES[0]), one.result.score.house).pages, _heard(one, tables), gone,
         )
         for name, one, said, far, gone in zip(
             names(drafts), drafts, labels(drafts), differs(drafts), losses(drafts), strict=True

@@ -77,12 +77,13 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
             found |= {f"stems/{name}.flac": data for name, data in audio.stems.items()}
             heard = Heard(audio.opus, bar_seconds(played))
     if extras.pdf or extras.page:
-        score = engrave(files[SCORE])
+        house = result.score.house
+        score = engrave(files[SCORE], house)
         if extras.pdf:
             found["score.pdf"] = pdf(score, result.sketch.title)
             for name in sorted(files):
                 if name.startswith("parts/") and name.endswith(".musicxml"):
-                    found[name.removesuffix(".musicxml") + ".pdf"] = pdf(engrave(files[name]), Path(name).stem)
+                    found[name.removesuffix(".musicxml") + ".pdf"] = pdf(engrave(files[name], house), Path(name).stem)
         if extras.page:
             found["report.html"] = _report(result, files[SCORE], score, heard)
     return found

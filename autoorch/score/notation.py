@@ -27,7 +27,7 @@ _SCHEMA: Schema = {
     },
     "dynamics": {"again_after_bars": _COUNT, "least_wedge_quarters": (float, 0, 100)},
     "words": {"everybody": _WORDS, "hands": _WORDS},
-    "rehearsal": {"bars_apart": _COUNT, "letters": str},
+    "rehearsal": {"bars_apart": _COUNT, "letters": str, "number": _COUNT},
     "slurs": {
         "bow_s": dict.fromkeys(DYNAMICS, (float, 0.1, 60)),
         "bow_notes": (int, 2, 1000),
@@ -49,6 +49,7 @@ _SCHEMA: Schema = {
     "first_page": {
         **dict.fromkeys(("title", "words", "lineup", "players"), _COUNT),
         "line": (float, 1, 3),
+        "letter": (float, 0.1, 2),
         **dict.fromkeys(("plain", "transposed", "concert", "condensed", "tacet"), str),
     },
     "tremolo": {"between": _WORDS},

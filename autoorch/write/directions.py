@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from functools import lru_cache
 
 from autoorch.score.model import Direction, Part
 from autoorch.score.notation import Notation
@@ -15,20 +15,19 @@ DYNAMIC_ELEMENTS = frozenset(
 )
 
 DESKS = ("div.", "unis.", "half", "tutti", "solo", "1 desk")
-BAR_NUMBER = "9"
-"""Points, of the number of its bar beside a letter."""
 PIZZICATO = {"pizz.": "yes", "arco": "no"}
 """Words that a program can play."""
 
 
+@lru_cache(maxsize=8)
 def plain_words(house: Notation) -> frozenset[str]:
     """Words that stand upright: who plays and how; all others are italic."""
     ways = (row[key] for row in house.techniques.values() for key in ("word", "back"))
     return frozenset((*DESKS, *ways))
 
 
-def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset: int, upright: Collection[str]) -> None:
-    """Add one direction to a bar; `offset` ticks from the note that follows, `upright` as `plain_words` gives them."""
+def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset: int, house: Notation) -> None:
+    """Add one direction to a bar; `offset` ticks from the note that follows."""
     below = mark.kind in ("dynamic", "wedge") and part.player.instrument.kind != "voice"
     own = Sub(found, "direction", placement="below" if below else "above")
     kind = Sub(own, "direction-type")
@@ -45,11 +44,12 @@ def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset:
         Sub(kind, "wedge", type=mark.value, number="1")
     elif mark.kind == "rehearsal":
         text(kind, "rehearsal", mark.value)
-        text(Sub(own, "direction-type"), "words", bar.number, **{"font-style": "normal", "font-size": BAR_NUMBER})
+        size = str(house.rehearsal["number"])
+        text(Sub(own, "direction-type"), "words", bar.number, **{"font-style": "normal", "font-size": size})
     elif mark.kind == "tempo":
         sound = _tempo(own, kind, bar, mark)
     else:
-        plain = mark.value in upright or mark.value.startswith(DESKS[0])
+        plain = mark.value in plain_words(house) or mark.value.startswith(DESKS[0])
         text(kind, "words", mark.value, **{"font-style": "normal" if plain else "italic"})
         if mark.value in PIZZICATO:
             sound = {"pizzicato": PIZZICATO[mark.value]}

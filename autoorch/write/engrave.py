@@ -15,7 +15,7 @@ from itertools import chain, repeat
 import verovio
 
 from autoorch.errors import OutputError
-from autoorch.score.notation import notation
+from autoorch.score.notation import Notation
 from autoorch.write.pagesize import PageSize, larger, written_size
 from autoorch.write.staffkeys import changes, with_keys
 
@@ -33,8 +33,6 @@ _APART = '<tspan dx="100" font-family="Leipzig"'
 _HEAD = 'class="pgHead"'
 _WORDS = re.compile(r'text-anchor="(start|middle|end)"(.*?font-size=")([\d.]+)px">([^<]*)')
 """A text of a page's head and its size."""
-_WIDTH = 0.5
-"""What a letter of a serif takes on the mean, in sizes."""
 
 _NUMBER = r"(-?\d+(?:\.\d+)?)"
 _MARGIN = re.compile(rf'class="page-margin" transform="translate\({_NUMBER}, {_NUMBER}\)"')
@@ -53,17 +51,18 @@ class Engraving:
     size: PageSize
 
 
-def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
+def engrave(musicxml: bytes, house: Notation, size: PageSize | None = None) -> Engraving:
     """Draw a score or a part.
 
     Args:
         musicxml: the whole file.
+        house: how large paper, staves and first words are.
         size: paper and staff size to begin with, where not those that the file says.
 
     Raises:
         OutputError: where verovio takes the file for no score.
     """
-    size = size or written_size(musicxml)
+    size = size or written_size(musicxml, house)
     toolkit = _toolkit()
     toolkit.resetXmlIdSeed(SEED)
     pages: list[str] = []
@@ -74,7 +73,7 @@ def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
         else:
             _load(toolkit, musicxml)
         pages = [
-            _with_sizes(toolkit.renderToSVG(number), (size.width - 2 * size.margin) * TENTH * TENTH).replace(
+            _with_sizes(toolkit.renderToSVG(number), (size.width - 2 * size.margin) * TENTH * TENTH, house).replace(
                 _SIGN, _APART
             )
             for number in range(1, toolkit.getPageCount() + 1)
@@ -83,7 +82,7 @@ def engrave(musicxml: bytes, size: PageSize | None = None) -> Engraving:
         over = max((lowest(page) / room for page in pages), default=0.0)
         if over <= 1:
             break
-        size = larger(size, over)
+        size = larger(size, over, house)
     return Engraving(tuple(pages), size)
 
 
@@ -119,18 +118,18 @@ def engrave_options(size: PageSize) -> dict[str, object]:
     }
 
 
-def _with_sizes(page: str, room: float) -> str:
-    """The page with the words of its head in the sizes of constraints/notation.toml against each other, smaller where there is no
-    room; verovio sets all alike. In the middle stands the title, on the left a heading, then the line-up.
+def _with_sizes(page: str, room: float, house: Notation) -> str:
+    """The page with the words of its head in the house's sizes against each other, smaller where there is no room; verovio sets
+    all alike. In the middle stands the title, on the left a heading, then the line-up.
     """
-    points = notation().first_page
+    points = house.first_page
     music, mark, head = page.partition(_HEAD)
     rows = chain(("words",), repeat("lineup"))
 
     def sized(words: re.Match[str]) -> str:
         row = next(rows) if words[1] == "start" else "title" if words[1] == "middle" else "words"
         wanted = float(words[3]) * points[row] / points["words"]
-        fits = room / (_WIDTH * max(1, len(unescape(words[4]))))
+        fits = room / (points["letter"] * max(1, len(unescape(words[4]))))
         return f'text-anchor="{words[1]}"{words[2]}{min(wanted, fits):.0f}px">{words[4]}'
 
     return music + mark + _WORDS.sub(sized, head)

@@ -16,7 +16,7 @@ from autoorch.score.transpose import interval_of
 from autoorch.sketch.model import Bar
 from autoorch.write.accidentals import ACCIDENTAL_NAMES, Accidentals
 from autoorch.write.credits import credits
-from autoorch.write.directions import add_direction, plain_words
+from autoorch.write.directions import add_direction
 from autoorch.write.elements import Element, Sub, text
 from autoorch.write.front import instrumentation
 from autoorch.write.notations import add_notations
@@ -94,7 +94,7 @@ class _Part:
     def __init__(self, score: Score, part: Part) -> None:
         self.score, self.part = score, part
         self.hands = instruments_of(part)
-        self.roman = plain_words(score.house)
+        self.house = score.house
         self.unpitched = part.player.instrument.kind == "unpitched"
         self.accidentals = Accidentals()
 
@@ -212,13 +212,13 @@ class _Part:
                 )
             if index == 0:
                 for direction in waiting:
-                    add_direction(found, self.part, bar, direction, 0, self.roman)
+                    add_direction(found, self.part, bar, direction, 0, self.house)
 
     def _due(self, found: Element, bar: Bar, waiting: list[Direction], event: Event) -> list[Direction]:
         """Write the directions that stand at or inside an event of the first voice; the rest is returned."""
         end = event.onset + max(event.duration, 1)
         while waiting and waiting[0].onset < end:
-            add_direction(found, self.part, bar, waiting[0], waiting[0].onset - event.onset, self.roman)
+            add_direction(found, self.part, bar, waiting[0], waiting[0].onset - event.onset, self.house)
             waiting = waiting[1:]
         return waiting
 

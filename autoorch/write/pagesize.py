@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import count
 
 from autoorch.score.model import Score
-from autoorch.score.notation import Notation, notation
+from autoorch.score.notation import Notation
 from autoorch.write.front import lineup
 
 TENTHS = 40
@@ -37,9 +37,9 @@ class PageSize:
         return millimetres * TENTHS / self.staff
 
 
-def part_size(house: Notation | None = None) -> PageSize:
+def part_size(house: Notation) -> PageSize:
     """A player's part."""
-    paper = (house or notation()).paper
+    paper = house.paper
     width, height = paper["sizes"][0]
     return PageSize(width, height, paper["margin"], paper["staff"])
 
@@ -72,19 +72,19 @@ def _staff(room: float, house: Notation) -> float:
     return float(min(paper["staff"], room))
 
 
-def written_size(musicxml: bytes) -> PageSize:
-    """The page that a score of ours says itself."""
+def written_size(musicxml: bytes, house: Notation) -> PageSize:
+    """The page that a score of ours says itself; a part's where it says none."""
     found = [pattern.search(musicxml) for pattern in (_STAFF, *_SIDES)]
     staff, *sides = (float(each[1]) if each else 0.0 for each in found)
     if not staff:
-        return part_size()
+        return part_size(house)
     width, height, margin = (float(round(side * staff / TENTHS)) for side in sides)
     return PageSize(width, height, margin, staff)
 
 
-def larger(size: PageSize, by: float) -> PageSize:
+def larger(size: PageSize, by: float, house: Notation) -> PageSize:
     """The page for a system that turned out `by` times as high as there is room for: smaller staves, then larger paper."""
-    paper = notation().paper
+    paper = house.paper
     staff = size.staff / by
     if staff >= paper["least_staff"]:
         return PageSize(size.width, size.height, size.margin, round(staff - 0.005, 2))

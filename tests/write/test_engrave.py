@@ -19,9 +19,10 @@ from autoorch.write.pagesize import PageSize, larger, page_size, part_size, writ
 from tests.support.hand import make_score, make_sketch, whole
 
 SVG = "{http://www.w3.org/2000/svg}"
-PAPER = notation().paper
+HOUSE = notation()
+PAPER = HOUSE.paper
 MARGIN, PAPERS = PAPER["margin"], PAPER["sizes"]
-PART = part_size()
+PART = part_size(HOUSE)
 LINEUPS = ("string quartet", "wind quintet", "chamber", "romantic", "studio", "concert band")
 
 
@@ -36,7 +37,7 @@ def score(lineup: str, bars: int = 24) -> Score:
 @lru_cache
 def engraved(lineup: str, bars: int = 24) -> tuple[Engraving, Score]:
     made = score(lineup, bars)
-    return engrave(xml(made), page_size(made)), made
+    return engrave(xml(made), HOUSE, page_size(made)), made
 
 
 def xml(made: Score) -> bytes:
@@ -117,7 +118,7 @@ def test_names_are_full_on_the_first_page_and_short_later() -> None:
 def test_a_system_that_is_too_high_gets_smaller_staves_or_larger_paper() -> None:
     made = score("romantic", 8)
     too_small = PageSize(*PAPERS[0], MARGIN, 7.0)
-    grown = engrave(xml(made), too_small)
+    grown = engrave(xml(made), HOUSE, too_small)
     assert grown.size.height > PAPERS[0][1]
     for page in grown.pages:
         assert lowest(page) / 100 <= grown.size.height - 2 * MARGIN
@@ -125,24 +126,24 @@ def test_a_system_that_is_too_high_gets_smaller_staves_or_larger_paper() -> None
 
 def test_sizes_grow_step_by_step() -> None:
     first = PageSize(210.0, 297.0, 13.0, 6.0)
-    assert larger(first, 1.2) == PageSize(210.0, 297.0, 13.0, 5.0) or larger(first, 1.2).staff < 5.0
-    assert larger(first, 2).height == 420
-    assert larger(PageSize(594.0, 841.0, 13.0, 3.7), 1.5).height == pytest.approx(841 * 1.5)
+    assert larger(first, 1.2, HOUSE) == PageSize(210.0, 297.0, 13.0, 5.0) or larger(first, 1.2, HOUSE).staff < 5.0
+    assert larger(first, 2, HOUSE).height == 420
+    assert larger(PageSize(594.0, 841.0, 13.0, 3.7), 1.5, HOUSE).height == pytest.approx(841 * 1.5)
 
 
 def test_the_same_score_gives_the_same_pages() -> None:
     made = score("chamber", 4)
-    assert engrave(xml(made), page_size(made)) == engrave(xml(made), page_size(made))
+    assert engrave(xml(made), HOUSE, page_size(made)) == engrave(xml(made), HOUSE, page_size(made))
 
 
 def test_what_is_no_score_is_told() -> None:
     with pytest.raises(OutputError, match="can't draw"):
-        engrave(b"<nothing/>", PART)
+        engrave(b"<nothing/>", HOUSE, PART)
 
 
 @pytest.mark.parametrize("lineup", LINEUPS)
 def test_a_file_says_its_own_page(lineup: str) -> None:
-    size, read = page_size(score(lineup)), written_size(xml(score(lineup)))
+    size, read = page_size(score(lineup)), written_size(xml(score(lineup)), HOUSE)
     assert (read.width, read.height, read.margin, read.staff) == (size.width, size.height, size.margin, size.staff)
 
 
@@ -156,7 +157,7 @@ def test_twelve_staves_stand_twice_on_a_page_that_they_would_leave_half_empty() 
 
 def head(made: Score) -> dict[str, float]:
     """The words of the drawn first page's head, and their sizes in hundredths of a millimetre."""
-    first = etree.fromstring(engrave(xml(made)).pages[0].encode())
+    first = etree.fromstring(engrave(xml(made), HOUSE).pages[0].encode())
     return {
         "".join(words.itertext()).strip(): float(size.get("font-size")[:-2])
         for words in first.iter(f"{SVG}tspan")
@@ -168,7 +169,7 @@ def head(made: Score) -> dict[str, float]:
 
 def test_the_title_is_larger_than_the_names_and_the_line_up_smaller() -> None:
     sizes = head(replace(score("chamber"), title="A walk", composer="Somebody"))
-    names = notation().first_page
+    names = HOUSE.first_page
     assert sizes["A walk"] == pytest.approx(sizes["Somebody"] * names["title"] / names["words"], rel=0.01)
     assert sizes[names["transposed"]] == sizes["Somebody"]
     (brass,) = (size for words, size in sizes.items() if words.startswith("Brass: Horn in F, "))

@@ -9,6 +9,7 @@ from lxml import etree
 
 from autoorch.lineup import Lineup
 from autoorch.score.model import Score
+from autoorch.score.notation import notation
 from autoorch.score.parts import parts_of
 from autoorch.write.engrave import engrave
 from autoorch.write.musicxml import write_musicxml
@@ -45,7 +46,7 @@ def xml(score: Score) -> bytes:
 def signs(file: bytes) -> set[tuple[int, ...]]:
     """How many accidentals the key signatures of each drawn bar have, staff by staff from the top."""
     found = set()
-    for page in engrave(file).pages:
+    for page in engrave(file, notation()).pages:
         for measure in etree.fromstring(page.encode()).iter(f"{SVG}g"):
             if measure.get("class") == "measure":
                 staves = [s for s in measure if s.get("class") == "staff"]
