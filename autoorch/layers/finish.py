@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from autoorch.layers.beats import beats
 from autoorch.layers.cue import ASKED, Cue, at_most
@@ -21,10 +22,12 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     rolls = [m for m in cue.moments if "timpani roll" in _calls(cue, m)]
     if cue.brief.under:
         return (*_touched(cue), *timpani(cue, []))
-    return (*_touched(cue), *beats(cue), *timpani(cue, rolls))
+    running = tuple(beats(cue))
+    return (*_touched(cue, running), *running, *timpani(cue, rolls))
 
 
-def _touched(cue: Cue) -> Iterator[MaterialStrand]:
+def _touched(cue: Cue, running: Sequence[MaterialStrand] = ()) -> Iterator[MaterialStrand]:
+    """The touches, less those whose players' instrument is running through the place already."""
     table = cue.tables.rule("finish")
     number = 0
     for touch in table["touch"]:
@@ -37,8 +40,14 @@ def _touched(cue: Cue) -> Iterator[MaterialStrand]:
             number += 1
             name = f"touch{number}"
             lines = SHAPES[touch["shape"]](cue, touch, moment, name)
-            if lines:
+            if lines and not any(_at_work(strand, touch["players"], moment.onset) for strand in running):
                 yield _strand(cue, touch, moment, name, lines)
+
+
+def _at_work(strand: MaterialStrand, players: Sequence[str], tick: int) -> bool:
+    """The strand has one of the instruments, and runs from before the tick to behind it."""
+    notes = strand.lines[0].notes
+    return bool(set(strand.families) & set(players)) and notes[0].onset <= tick < notes[-1].end
 
 
 def _calls(cue: Cue, moment: Moment) -> tuple[str, ...]:
@@ -54,8 +63,10 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
     most = at_most(cue.sketch, touch["most"])
     table = cue.tables.rule("finish")
     found: list[Moment] = []
-    for moment in sorted(cue.moments, key=lambda m: (-m.strength, m.onset)):
+    for moment in sorted((_struck(cue, m) for m in cue.moments), key=lambda m: (-m.strength, m.onset)):
         if touch["id"] not in _calls(cue, moment) or moment.strength < least:
+            continue
+        if moment.kind in table["inside"] and moment.onset == cue.plan_at(moment.onset).start:
             continue
         if moment.strength < ASKED and not cue.on_beat(moment.onset):
             continue
@@ -78,6 +89,14 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
         if asked or (not near and len(found) < most):
             found.append(moment)
     return sorted(found, key=lambda m: m.onset)
+
+
+def _struck(cue: Cue, moment: Moment) -> Moment:
+    """The moment where it is struck: what begins with an upbeat arrives on the bar line after it."""
+    phrase, bar = cue.plan_at(moment.onset), cue.sketch.bar_at(moment.onset)
+    upbeat = moment.onset == phrase.start != bar.onset and bar.end < phrase.end
+    asked = moment.strength >= ASKED or moment.kind not in cue.tables.rule("finish")["downbeat"]
+    return moment if asked or not upbeat else replace(moment, onset=bar.end)
 
 
 def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tuple[object, ...], ...]) -> MaterialStrand:

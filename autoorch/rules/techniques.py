@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.problem.data import ProblemData, Span
@@ -117,23 +116,43 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def _stations(data: ProblemData, weight: int) -> Iterator[Cost]:
-    """Percussion: two spans on one instrument, one after the other, that two players share out."""
-    spans: dict[str, list[int]] = defaultdict(list)
-    seats: dict[int, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    """Percussion: an instrument in other hands than those of the one player who has it through the whole cue."""
+    own = stations(data)
     for option in data.options:
-        if data.instrument(option).family == "percussion" and data.strands[data.spans[option.span].strand].families:
-            if option.player not in seats[option.span]:
-                spans[data.instrument(option).id].append(option.span)
-            seats[option.span][option.player].append(option.index)
-    for row in spans.values():
-        order = sorted(set(row), key=lambda index: (data.options[min(min(seats[index].values()))].onset, index))
-        for first, second in pairwise(order):
-            for one, taken in seats[first].items():
-                for two, given in seats[second].items():
-                    if one != two:
-                        phrase = max(data.spans[first].phrase, data.spans[second].phrase)
-                        literals = data.groups.any(taken), data.groups.any(given)
-                        yield both(NAME, phrase, weight, *literals, "an instrument changes hands")
+        player = own.get(data.instrument(option).id, option.player)
+        if player != option.player and data.strands[data.spans[option.span].strand].families:
+            yield alone(NAME, data, option, weight, "an instrument changes hands")
+
+
+def stations(data: ProblemData) -> dict[str, int]:
+    """Percussion instrument -> the player (index) who has it: the busiest instruments first, each to the player who is least
+    often at another one when it sounds, and has fewest."""
+    seats: dict[str, set[int]] = defaultdict(set)
+    spans: dict[str, set[int]] = defaultdict(set)
+    for option in data.options:
+        instrument = data.instrument(option)
+        if instrument.family == "percussion" and instrument.kind != "timpani":
+            seats[instrument.id].add(option.player)
+            spans[instrument.id].add(option.span)
+    change = 1000 * data.tables.rule("limits")["percussion"]["change"]
+    near = {name: [_heard(data, index, change) for index in sorted(rows)] for name, rows in spans.items()}
+    found: dict[str, int] = {}
+    for name in sorted(seats, key=lambda name: (-len(spans[name]), name)):
+
+        def rank(player: int, name: str = name) -> tuple[int, int, bool, int]:
+            others = [other for other in found if found[other] == player]
+            clashes = sum(a < d and c < b for a, b in near[name] for other in others for c, d in near[other])
+            return clashes, len(others), data.players[player].instrument.id != name, player
+
+        found[name] = min(seats[name], key=rank)
+    return found
+
+
+def _heard(data: ProblemData, index: int, change: float) -> tuple[float, float]:
+    """First attack and last release of a span, in ticks, with the time on each side in which nobody can be elsewhere."""
+    span = data.spans[index]
+    half = change * (span.end - span.start) / (2 * max(1, data.span_ms[index]))
+    return min(p.onset for p in span.lines.values()) - half, max(p.end for p in span.lines.values()) + half
 
 
 def _pianistic(data: ProblemData, weight: int) -> Iterator[Cost]:

@@ -94,6 +94,30 @@ def test_a_moment_in_no_bar_is_an_error() -> None:
         touches("paper-boats-march", '[[moment]]\nbar = 99\nkind = "hit"\n')
 
 
+def test_what_begins_with_an_upbeat_is_struck_on_its_bar_line() -> None:
+    """The waltz's bars 17 and 25 come in with a crotchet: harp and triangle wait for the bar line, as a leap down to an upbeat is
+    no leap at all."""
+    here = cue("lighthouse-waltz", lineup="romantic")
+    upbeats = {p.start for p in here.plan if p.start != here.sketch.bar_at(p.start).onset}
+    assert upbeats & {m.onset for m in here.moments if m.kind == "arrival"}
+    assert upbeats & {m.onset for m in here.moments if m.kind == "leap"}
+    struck = [
+        s
+        for s in touches("lighthouse-waltz", lineup="romantic")
+        if ": arrival in " in s.reason or ": leap in " in s.reason
+    ]
+    assert struck and not upbeats & {s.lines[0].notes[0].onset for s in struck}
+
+
+def test_an_instrument_that_runs_through_gets_no_stroke_besides() -> None:
+    found = touches("lighthouse-waltz", lineup="romantic")
+    running = [s for s in found if s.id.startswith("beat") and "triangle" in s.families]
+    strokes = [s.lines[0].notes[0].onset for s in found if s.texture == "triangle"]
+    assert running and not any(
+        s.lines[0].notes[0].onset <= t < s.lines[0].notes[-1].end for s in running for t in strokes
+    )
+
+
 def test_under_dialogue_nothing_strikes() -> None:
     found = touches("paper-boats-march", 'under = "dialogue"\n')
     allowed = set(TABLES.rule("finish")["under"])

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from autoorch.layers.model import Manner
+from dataclasses import replace
+
+from autoorch.layers.model import Manner, MaterialStrand
+from autoorch.lineup import parse_lineup
 from autoorch.power import power
 from autoorch.problem.data import Option, ProblemData
 from autoorch.rules import playability, report, techniques
+from autoorch.tables import load_tables
 from tests.support.tiny import BAR, line, players, problem, strand, taken
+
+TABLES = load_tables()
 
 BASS = strand("s1", "bass", line("s1.1", "C3 - G2 - C3 - G2 -"))
 
@@ -137,3 +143,28 @@ def test_mutes_are_for_all_or_none() -> None:
 
     assert cost("con_sord", "con_sord") == 0 < cost("", "") < cost("con_sord", "") + cost("", "con_sord")
     assert cost("con_sord", "") > cost("con_sord", "con_sord")
+
+
+def test_a_percussion_instrument_stays_with_one_player() -> None:
+    """Two players for triangle and cymbals, each of which sounds in two phrases while the other does: each has one of them."""
+    lineup = parse_lineup("0.0.0.0-0.0.0.0-2perc-strings", TABLES)
+    strokes = line("t", "C5 - - - C5 - - -")
+    pair = [
+        MaterialStrand(f"touch{k}", "rhythm", "finish", (replace(strokes, id=f"touch{k}.1"),), families=(name,))
+        for k, name in enumerate(("triangle", "cymbals"), 1)
+    ]
+    data = problem(lineup, *pair, bars=2, phrases=2)
+    own = techniques.stations(data)
+    assert set(own) == {"triangle", "cymbals"} and len(set(own.values())) == 2
+
+    def cost(change: bool) -> int:
+        """In the second phrase they swap."""
+        swapped = {
+            o.index
+            for o in data.options
+            if (own[data.instrument(o).id] == o.player) is not (change and data.phrase(o) == 1)
+        }
+        return report(techniques, data, frozenset(swapped)).cost
+
+    assert len({data.phrase(o) for o in data.options}) == 2
+    assert cost(change=False) == 0 < cost(change=True)
