@@ -1,6 +1,6 @@
 """The trade's shorthand for a line-up, read strictly: "3(III=picc).2+ca.2.2 - 4.3.3.1 - tmp+3 - hp - 14.12.10.8.6".
 
-Groups stand apart with " - ", players of a group with ".". The first four numbers are the woodwind, the next four the
+Groups stand apart with " - ", players of a group with "." or ",". The first four numbers are the woodwind, the next four the
 brass, five numbers the strings; everything else is named. "2(picc)" doubles, "2+picc" adds. The words stand in
 constraints/shorthand.toml, the instruments' abbreviations in constraints/instruments.toml.
 """
@@ -84,7 +84,7 @@ class _Reader:
 
     def line(self, text: str) -> list[Seat]:
         plain = text.replace("–", "-").replace("—", "-").replace("−", "-")
-        groups = [group.strip() for group in _split(plain, "-")]
+        groups = [group.strip() for group in _split(".".join(_split(plain, ",")), "-")]
         if not any(groups):
             raise LineupError(f"is empty; write a preset's name or for example {EXAMPLE}")
         seats = []
@@ -146,7 +146,7 @@ class _Reader:
         if word in self.words["string_words"] and number is None:
             if inside is None:
                 return self.strings(list(self.words["string_sizes"]))
-            sizes = [self.size(item) for item in _split(inside, ".")]
+            sizes = [self.size(item) for item in _split(inside.replace(",", "."), ".")]
             if len(sizes) != 5:
                 raise LineupError(f'"{head}" has {len(sizes)} numbers; strings have five')
             return self.strings(sizes)
@@ -234,6 +234,9 @@ class _Reader:
         return self.tables.instruments[also[word]] if word in also else self.tables.by_alias.get(word)
 
     def unknown(self, word: str) -> LineupError:
+        several = word.split()
+        if len(several) > 1 and all(each in self.words["string_words"] or self.found(each) for each in several):
+            return LineupError(f'"{word}" needs commas between its names: {", ".join(several)}')
         near = get_close_matches(word, [*self.tables.by_alias, *self.tables.names("lineups")], 3, 0.7)
         hint = f"did you mean {' or '.join(near)}?" if near else f"the presets and an example: {self.known()}"
         return LineupError(f'"{word}" is no instrument and no preset; {hint}')
