@@ -34,7 +34,7 @@ from autoorch.solver.result import choices, make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import Statements, gather
 from autoorch.solver.stop import Stop
-from autoorch.solver.vary import briefs, too_dear, unlike
+from autoorch.solver.vary import own_cost, seen, too_dear, tries, unlike
 from autoorch.solver.why import Reason, reasons
 from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
@@ -126,7 +126,7 @@ def draft(
     limits, asked = limits or Limits(), asked or Asked()
     material, problem = _prepared(read, understood, players, brief, asked, tables)
     rules = RULES + asked.rules
-    effort = limits if asked.apart is None else replace(limits, chains=1)  # shares counted from the beginning on
+    effort = limits if asked.apart is None else seen(problem, limits)
     said = gather(problem, rules)
     solution = solve(problem, said, effort, tell, options_of(problem, asked.start), stop)
     made = make_draft(read, problem, solution, rules)
@@ -213,12 +213,14 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
     found = [first]
     used = {first.brief.leading}
     while len(found) < count:
-        differ = unlike(first.problem, first.limits, [one.draft for one in found])
-        asked = replace(first.asked, apart=differ, near=None)
-        for brief in briefs(first.problem, first.brief, used):
-            other = _other(first, brief, asked, tell)
+        for brief, limits in tries(first.problem, first.brief, first.limits, used):
+            differ = unlike(first.problem, limits, [one.draft for one in found])
+            other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), tell)
             used |= {brief.leading} - {first.brief.leading}
-            if other is not None and not too_dear(first.problem, first.draft, other.draft):
+            if other is None:
+                continue
+            best = min((one.draft for one in (*found, other)), key=own_cost)
+            if not any(too_dear(first.problem, best, one.draft) for one in (*found, other)):
                 found.append(other)
                 break
         else:
@@ -226,10 +228,12 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
     return found
 
 
-def _other(first: Result, brief: Brief, asked: Asked, tell: Callable[[Progress], None]) -> Result | None:
+def _other(
+    first: Result, brief: Brief, limits: Limits, asked: Asked, tell: Callable[[Progress], None]
+) -> Result | None:
     try:
         return draft(
-            first.sketch, first.lineup, brief=brief, reading=first.reading, limits=first.limits, asked=asked,
+            first.sketch, first.lineup, brief=brief, reading=first.reading, limits=limits, asked=asked,
             tables=first.problem.tables, tell=tell,
         )  # fmt: skip
     except NoDraft:

@@ -24,6 +24,10 @@ MOST = 3
 """Differences told in a label."""
 NOTICED = 0.1
 """A draft is called fuller or leaner from this much on."""
+WHOLE = 2
+"""A cue of up to so many windows' options is seen whole where drafts shall differ: a share of a window's few spans is dear."""
+WIDER = 4
+"""Where no other draft is cheap enough, windows hold so many times as much in the last try."""
 _Sort = tuple[str, int]
 Solved = tuple[ProblemData, Draft]
 """A draft with the problem that it solves; drafts of other line-ups have problems of their own."""
@@ -63,21 +67,30 @@ def _instrument(data: ProblemData, choice: Choice) -> str:
     return choice.instrument or data.lineup.by_name[choice.player].instrument.id
 
 
+def seen(data: ProblemData, limits: Limits) -> Limits:
+    """The limits for a draft that shall differ: one chain, since shares are counted from the beginning on."""
+    short = len(data.options) <= WHOLE * limits.options
+    return replace(limits, chains=1, options=len(data.options) if short else limits.options)
+
+
 def unlike(data: ProblemData, limits: Limits, drafts: Sequence[Draft]) -> Apart:
     """Differ from all of these; the shares are reached in each window, so that none asks what another could not give."""
     table = data.tables.rule("drafts")["differ"]
-    ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, limits))
+    ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
     return Apart(tuple(d.choices for d in drafts), table["spans"], table["spans"] * table["principal"], ends)
 
 
-def briefs(data: ProblemData, brief: Brief, used: Collection[str]) -> Iterator[Brief]:
-    """Briefs to try for another draft: another family in the lead where the brief leaves that open, then the brief itself."""
+def tries(data: ProblemData, brief: Brief, limits: Limits, used: Collection[str]) -> Iterator[tuple[Brief, Limits]]:
+    """What to try for another draft: another family in the lead where the brief leaves that open, then the brief itself, and
+    last the brief in wider windows."""
     if not brief.leading:
         there = {player.instrument.family for player in data.players}
         for leading in LEADING:
             if leading not in used and there.intersection(_FAMILIES[leading]):
-                yield replace(brief, leading=leading)
-    yield brief
+                yield replace(brief, leading=leading), limits
+    yield brief, limits
+    if len(data.options) > WHOLE * limits.options:
+        yield brief, replace(limits, options=WIDER * limits.options)
 
 
 def own_cost(draft: Draft) -> int:

@@ -2,7 +2,7 @@
 far apart they are pairwise, what they cost above the best, and whether one is unplayable.
 
 One row a piece and line-up: drafts had, least share of spans in which two differ, least share of them in melody, bass or
-figure by family or octave, dearest above the best, unplayable findings, seconds.
+figure by family or octave, dearest above the best, unplayable findings, processor seconds. The last line is about all rows.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import tempfile
 import time
+from dataclasses import dataclass
 from io import BytesIO
 from itertools import combinations
 from pathlib import Path
@@ -19,7 +20,7 @@ from autoorch.brief import Brief
 from autoorch.check import check
 from autoorch.pipeline import SCORES
 from autoorch.solver.solve import Limits
-from autoorch.solver.vary import apart, dearer
+from autoorch.solver.vary import apart, dearer, own_cost
 from tests.benchmarks.pieces import sketch_file
 
 PIECES = ("k545", "rag", "op19-2", "donna", "mazurka", "bwv269", "bwv846", "polonaise3")
@@ -36,11 +37,59 @@ def unplayable(result: pipeline.Result, folder: Path) -> int:
     return sum(finding.severity == "unplayable" for finding in check(path).findings)
 
 
+@dataclass(frozen=True)
+class Row:
+    """One piece for one line-up.
+
+    Attributes:
+        had: drafts.
+        spans, principal: least share of two of them, as `apart` counts.
+        dearer: the dearest above the cheapest, as a share of it.
+        unplayable: findings in all of them.
+        seconds: of the processor.
+    """
+
+    title: str
+    lineup: str
+    had: int
+    spans: float
+    principal: float
+    dearer: float
+    unplayable: int
+    seconds: float
+
+    def __str__(self) -> str:
+        return (
+            f"{self.title:24} {self.lineup:10} {self.had}  {self.spans:.2f} {self.principal:.2f}  {self.dearer:+.3f}  "
+            f"{self.unplayable} unplayable  {self.seconds:.1f} s"
+        )
+
+
+def measured(sketch: Path, lineup: str, count: int, effort: float, folder: Path) -> Row:
+    """One row."""
+    start = time.process_time()
+    first = pipeline.draft(sketch, lineup, brief=Brief(), limits=Limits(seconds=effort))
+    found = pipeline.several(count, first)
+    seconds = time.process_time() - start
+    shares = [apart((one.problem, one.draft), (two.problem, two.draft)) for one, two in combinations(found, 2)]
+    best = min((one.draft for one in found), key=own_cost)
+    return Row(
+        sketch.parent.name if sketch.stem == "sketch" else sketch.stem,
+        lineup,
+        len(found),
+        min((spans for spans, _ in shares), default=0.0),
+        min((principal for _, principal in shares), default=0.0),
+        max(dearer(best, one.draft) for one in found),
+        sum(unplayable(one, folder) for one in found),
+        seconds,
+    )
+
+
 def main() -> None:
-    """Print the rows."""
+    """Print the rows, and what holds over all of them."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=4)
-    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--seconds", type=float, default=10.0)
     parser.add_argument("--for", dest="lineups", nargs="+", default=LINEUPS)
     parser.add_argument("pieces", nargs="*", default=PIECES, help="short names, or paths of sketches; examples too")
     asked = parser.parse_args()
@@ -49,23 +98,18 @@ def main() -> None:
         sketches = [Path(p) if Path(p).exists() else sketch_file(p, folder) for p in asked.pieces]
         if tuple(asked.pieces) == PIECES:
             sketches += sorted(EXAMPLES.glob("*/sketch.musicxml"))
+        rows = []
         for sketch in sketches:
             for lineup in asked.lineups:
-                start = time.perf_counter()
-                first = pipeline.draft(sketch, lineup, brief=Brief(), limits=Limits(seconds=asked.seconds))
-                found = pipeline.several(asked.count, first)
-                seconds = time.perf_counter() - start
-                shares = [
-                    apart((one.problem, one.draft), (two.problem, two.draft)) for one, two in combinations(found, 2)
-                ]
-                title = sketch.parent.name if sketch.stem == "sketch" else sketch.stem
-                print(
-                    f"{title:24} {lineup:10} {len(found)} of {asked.count}  "
-                    f"{min((s for s, _ in shares), default=0):.2f} {min((p for _, p in shares), default=0):.2f}  "
-                    f"{max(dearer(first.draft, one.draft) for one in found):+.3f}  "
-                    f"{sum(unplayable(one, folder) for one in found)} unplayable  {seconds:.1f} s",
-                    flush=True,
-                )
+                rows.append(measured(sketch, lineup, asked.count, asked.seconds, folder))
+                print(rows[-1], flush=True)
+        several = [row for row in rows if row.had > 1]
+        print(
+            f"{sum(row.had == asked.count for row in rows)} of {len(rows)} with {asked.count} drafts; "
+            f"least apart {min(row.spans for row in several):.2f} {min(row.principal for row in several):.2f}; "
+            f"dearest {max(row.dearer for row in rows):+.3f}; {sum(row.unplayable for row in rows)} unplayable; "
+            f"{sum(row.seconds for row in rows):.0f} s of the processor"
+        )
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from autoorch.brief import Brief
 from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice, Draft
 from autoorch.solver.solve import Limits
-from autoorch.solver.vary import apart, dearer, label
+from autoorch.solver.vary import WIDER, apart, dearer, label, seen, tries, unlike
 from autoorch.tables import load_tables
 from tests.support.tiny import BAR, line, players, problem, strand
 
@@ -50,6 +50,28 @@ def test_labels_are_of_one_line_and_all_different(drafts: list[Result]) -> None:
 
 def choice(player: str, line_id: str, octave: int = 0) -> Choice:
     return Choice(player, line_id.split(".")[0], (line_id,), octave, 0, BAR)
+
+
+def test_a_short_cue_is_seen_whole_and_a_longer_one_in_windows(drafts: list[Result]) -> None:
+    data, one = drafts[0].problem, drafts[0].draft
+    short, long = Limits(options=len(data.options) // 2 + 1), Limits(options=len(data.options) // 4)
+    assert seen(data, short).options == len(data.options)
+    assert unlike(data, short, [one]).ends == (data.plan[-1].end,)
+    assert seen(data, long).options == long.options
+    ends = unlike(data, long, [one]).ends
+    assert len(ends) > 2 and ends[-1] == data.plan[-1].end
+    assert {seen(data, limits).chains for limits in (short, long)} == {1}
+
+
+def test_other_leads_are_tried_then_the_brief_then_wider_windows(drafts: list[Result]) -> None:
+    data, long = drafts[0].problem, Limits(options=len(drafts[0].problem.options) // 4)
+    assert [(brief.leading, limits.options) for brief, limits in tries(data, Brief(), long, {"", "strings"})] == [
+        ("winds", long.options),
+        ("brass", long.options),
+        ("", long.options),
+        ("", WIDER * long.options),
+    ]
+    assert [brief for brief, _ in tries(data, Brief(leading="winds"), Limits(), {"winds"})] == [Brief(leading="winds")]
 
 
 def test_like_players_are_no_difference_and_families_are() -> None:
