@@ -9,6 +9,7 @@ from autoorch.layers.cells import HOLD, REST, in_tempo, slots, whole_bars
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.layers.cue import Cue
 from autoorch.layers.harmony import lead
+from autoorch.layers.imitation import entrances
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.sketch.model import Bar
 
@@ -38,7 +39,8 @@ def figures(cue: Cue) -> tuple[MaterialStrand, ...]:
 
 
 def still(cue: Cue, table: Mapping[str, Any]) -> list[int]:
-    """Phrases in which the sketch has chords without motion of their own, and which the plan wants full enough."""
+    """Phrases in which the sketch has chords without motion of their own, and no subject entering, and which the plan wants full
+    enough."""
     moving = [
         cue.sketch.by_id[note].onset
         for strand in cue.reading.strands
@@ -46,6 +48,7 @@ def still(cue: Cue, table: Mapping[str, Any]) -> list[int]:
         for line in strand.lines
         for note in line.notes
     ]
+    moving += [tick for one in entrances(cue.sketch, cue.reading) for tick in (one.start, one.end - 1)]
     found = []
     for k, (plan, phrase) in enumerate(zip(cue.plan, cue.reading.phrases, strict=True)):
         bars = (plan.end - plan.start) / max(1, cue.sketch.bar_at(plan.start).length)

@@ -11,6 +11,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
+from autoorch.layers.imitation import entrances
 from autoorch.layers.melody import outlines
 from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
@@ -51,7 +52,8 @@ def build_material(
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     marks = hairpins(cue) if brief.works("finish") else ()
     crests = tuple(phrase.crest.start for phrase in plan if phrase.crest)
-    return Material(strands, plan, _not_yet(brief, tables) + told(cue, marks), ways, crests, marks)
+    notices = _not_yet(brief, tables) + told(cue, marks)
+    return Material(strands, plan, notices, ways, crests, marks, entrances(sketch, reading), reading.leaders)
 
 
 def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:

@@ -8,7 +8,8 @@ from typing import Any
 from autoorch.layers.counterpoint import Slot, Sung, compose
 from autoorch.layers.cue import Cue, at_most
 from autoorch.layers.echoes import echoes
-from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.imitation import entrances
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.layers.touches import scale
 from autoorch.roles.model import Chord
 from autoorch.sketch.model import Sketch, SketchNote
@@ -27,12 +28,12 @@ def counterlines(cue: Cue) -> tuple[MaterialStrand, ...]:
 
 def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
     """The phrases that get a second line, in order: tunes of long notes, restatements before others, fewest attacks first."""
-    busy = [s for s in cue.reading.strands if s.role == "counterline"]
+    entering = entrances(cue.sketch, cue.reading)
     ranked = []
     for k, phrase in enumerate(cue.plan):
         bars = (phrase.end - phrase.start) / max(1, cue.sketch.bar_at(phrase.start).length)
-        taken = any(
-            phrase.start <= cue.sketch.by_id[n].onset < phrase.end for s in busy for ln in s.lines for n in ln.notes
+        taken = _sung(cue, phrase) >= table["own"] * bars or any(
+            entrance.start < phrase.end and entrance.end > phrase.start for entrance in entering
         )
         if taken or phrase.dynamic not in table["dynamics"] or bars < table["least_bars"]:
             continue
@@ -42,6 +43,18 @@ def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
             ranked.append((-share * (2 if again else 1), k))
     most = at_most(cue.sketch, table["phrases_in_32_bars"])
     return sorted(k for _, k in sorted(ranked)[:most])
+
+
+def _sung(cue: Cue, phrase: PhrasePlan) -> int:
+    """Notes in a phrase of the sketch's own second lines, and of single lines between tune and bass that may be one."""
+    own = [
+        note
+        for strand in cue.reading.strands
+        if strand.role == "counterline" or (strand.role == "inner" and strand.texture == "line")
+        for line in strand.lines
+        for note in line.notes
+    ]
+    return sum(phrase.start <= cue.sketch.by_id[note].onset < phrase.end for note in own)
 
 
 def long_notes(cue: Cue, phrase: int, table: Mapping[str, Any]) -> list[SketchNote]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from autoorch.pitch import Pitch
+from autoorch.roles.model import Leader
 from autoorch.sketch.model import Mark
 
 
@@ -105,6 +106,17 @@ class Manner:
 
 
 @dataclass(frozen=True, slots=True)
+class Entrance:
+    """A strand takes up a subject with one of its lines (an id), from `start` to `end` (ticks)."""
+
+    subject: int
+    strand: str
+    line: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
 class Crest:
     """From `start` (ticks) to the end of its phrase more players join for louder music; fields as in the phrase's plan."""
 
@@ -182,7 +194,8 @@ class Material:
     """All strands, the plan of the cue, and where a strand may or must be played in a special way.
 
     At each of `seams` (ticks) all strands are cut: a phrase comes to its crest there, or bars on one side are kept as another
-    draft has them. `marks` are hairpins of ours, for everybody.
+    draft has them. `marks` are hairpins of ours, for everybody. `entrances` and `leaders` are the reading's: who takes up a
+    subject, who leads in which bars.
     """
 
     strands: tuple[MaterialStrand, ...]
@@ -191,6 +204,8 @@ class Material:
     manners: tuple[Manner, ...] = field(default=())
     seams: tuple[int, ...] = ()
     marks: tuple[Mark, ...] = ()
+    entrances: tuple[Entrance, ...] = ()
+    leaders: tuple[Leader, ...] = ()
 
     @cached_property
     def strand(self) -> dict[str, MaterialStrand]:

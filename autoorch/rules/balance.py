@@ -44,7 +44,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     known = {option.index: strength(data, option) for option in data.options}
     for cell in data.cells:
         spans = [data.spans[index] for index in cell.spans]
-        tunes = [s for s in spans if data.strands[s.strand].role == "melody"]
+        tunes = [s for s in spans if data.strands[s.strand].role == "melody"] or _leading(data, spans, cell)
         if not tunes:
             continue
         tune = tunes[0]
@@ -57,7 +57,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             weight = weights["masked"] * cell.length
             yield _tenths(cell.phrase, weight, own, "the melody is weaker than planned", 100 * goal)
         for span in spans:
-            if span in tunes:
+            if span in tunes or _entering(data, span, cell):
                 continue
             covering = covers(data, tune, span, cell, reach)
             length = max(covering.values(), default=0)
@@ -98,6 +98,25 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
 
 
+def _leading(data: ProblemData, spans: Sequence[Span], cell: Cell) -> list[Span]:
+    """Of a cell without a tune the span that leads in most of its bars, if any."""
+    lasts: Counter[str] = Counter()
+    for leader in data.material.leaders:
+        if leader.start < cell.end and leader.end > cell.start:
+            lasts[leader.strand] += min(leader.end, cell.end) - max(leader.start, cell.start)
+    best = max(lasts, key=lambda name: lasts[name], default="")
+    return [span for span in spans if data.strands[span.strand].id == best]
+
+
+def _entering(data: ProblemData, span: Span, cell: Cell) -> bool:
+    """A subject enters in the span for most of the cell: it is to be heard beside the tune, not under it."""
+    return any(
+        entrance.strand == data.strands[span.strand].id
+        and 2 * (min(entrance.end, cell.end) - max(entrance.start, cell.start)) > cell.end - cell.start
+        for entrance in data.material.entrances
+    )
+
+
 def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) -> Counter[int]:
     """Octave -> quarter-bars of a cell in whose bar a strand could cover the tune: it lies within `reach` and moves.
 
@@ -126,7 +145,7 @@ def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapp
     Measured against it, tune and other strands are judged apart, which is far easier to solve than one against the other.
     """
     phrase = data.plan[tune.phrase]
-    if not phrase.lead:
+    if not phrase.lead or data.strands[tune.strand].role != "melody":
         return 0
     members = {row["id"]: row["instruments"] for row in data.tables.rule("plan")["colour"]}
     found: list[int] = []

@@ -12,7 +12,7 @@ from autoorch.layers.echoes import echoes
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import parse
-from autoorch.roles.model import Chord, Line, Phrase, Reading, Strand
+from autoorch.roles.model import Chord, Entry, Line, Phrase, Reading, Strand
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
 
@@ -22,8 +22,16 @@ LONG = ("C5 2", "E5 2", "D5 1", "E5 1", "F5 2", "G5 4", "A5 2", "G5 2", "F5 2", 
 CLOSE = ("C5 1", "D5 1", "E5 1", "F5 1", "E5 .5", "D5 .5", "E5 1", "C5 4", "- 6")
 
 
-def cue(tune: tuple[str, ...], dynamic: str = "mp", weight: float = 0.4, label: str = "A", role: str = "melody") -> Cue:
-    """One phrase in C major, a bar each of I, IV, V and I again; `tune` in crotchets."""
+def cue(
+    tune: tuple[str, ...],
+    dynamic: str = "mp",
+    weight: float = 0.4,
+    label: str = "A",
+    role: str = "melody",
+    texture: str = "",
+    entries: tuple[Entry, ...] = (),
+) -> Cue:
+    """One phrase in C major, a bar each of I, IV, V and I again; `tune` in crotchets, which another `role` may have as well."""
     notes: list[SketchNote] = []
     at = 0
     for word in tune:
@@ -42,12 +50,13 @@ def cue(tune: tuple[str, ...], dynamic: str = "mp", weight: float = 0.4, label: 
     if len(tune) == len(CLOSE):
         chords = tuple(replace(c, root=0, third=4, bass=0, members=(0, 4, 7)) for c in chords)
     strand = Strand("s1", "melody", (Line("s1.1", tuple(n.id for n in notes)),))
-    other = Strand("s2", role, (Line("s2.1", (notes[0].id,)),))
+    other = Strand("s2", role, (Line("s2.1", tuple(n.id for n in notes)),), texture)
     sketch = Sketch(TICKS, (Staff(0, ""),), bars, tuple(notes))
     end = bars[-1].end
     reading = Reading(
-        (strand, other) if role != "melody" else (strand,), (Phrase(0, end, label, dynamic),), chords, tempo=80
-    )
+        (strand, other) if role != "melody" else (strand,), (Phrase(0, end, label, dynamic),), chords, tempo=80,
+        entries=entries,
+    )  # fmt: skip
     plan = (PhrasePlan(0, end, weight, dynamic, label=label),)
     return Cue(sketch, reading, plan, parse_lineup("romantic", TABLES), Brief(), TABLES)
 
@@ -70,6 +79,9 @@ def test_not_where_the_plan_wants_little_or_the_sketch_has_one() -> None:
     assert offered(cue(LONG, weight=0.2), table) == []
     assert offered(cue(LONG, dynamic="ppp"), table) == []
     assert offered(cue(LONG, role="counterline"), table) == []
+    assert offered(cue(LONG, role="inner", texture="line"), table) == []
+    assert offered(cue(LONG, role="inner", texture="held chords"), table) == [0]
+    assert offered(cue(LONG, entries=(Entry(1, 0, ("n0", "n1")),)), table) == []
 
 
 def test_a_restatement_does_with_fewer_long_notes() -> None:
