@@ -18,7 +18,8 @@ from autoorch.tables import Tables, spoken
 from autoorch.toml import Schema, parse, text_of
 
 INTENTS = ("faithful", "lean", "full")
-LEADING = ("strings", "winds", "brass")
+LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
+"""Who may be asked to lead, and the families of instruments that are meant."""
 UNDER = ("dialogue",)
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """Layers in their order; all but the plan can be left out."""
@@ -192,6 +193,14 @@ class Brief:
     def works(self, layer: str) -> bool:
         """It is none after `until` and none of `without`."""
         return LAYERS.index(layer) <= LAYERS.index(self.until or LAYERS[-1]) and layer not in self.without
+
+
+def led(brief: Brief, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:
+    """The brief, who leads left open where the line-up has nobody of those who should, and a line that says so."""
+    families = {player.instrument.family for player in lineup.players}
+    if not brief.leading or families.intersection(LEADING[brief.leading]):
+        return brief, ()
+    return replace(brief, leading=""), (f"{brief.leading} should lead, and {lineup.name} has none: it is left open",)
 
 
 def read_brief(path: Path) -> Brief:

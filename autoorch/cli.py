@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any, NoReturn
 
 import click
 
@@ -22,6 +22,14 @@ class _Group(click.Group):
     """Expected failures become one line on stderr and exit code 1, wrong usage one with exit code 2; `--debug` lets the
     traceback through."""
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        if not args:
+            return super().parse_args(ctx, args)  # shows the help
+        try:
+            return super().parse_args(ctx, args)
+        except click.UsageError as error:
+            _misused(error, ctx)
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
@@ -31,12 +39,20 @@ class _Group(click.Group):
             click.echo(f"autoorch: {error}", err=True)
             ctx.exit(error.exit_code)
         except click.UsageError as error:
-            asked = error.ctx.command_path if error.ctx else ctx.command_path
-            click.echo(f"autoorch: {error.format_message().rstrip('.')}; see {asked} --help", err=True)
-            ctx.exit(error.exit_code)
+            _misused(error, ctx)
         except KeyboardInterrupt:
             click.echo("autoorch: stopped, nothing is written", err=True)
             ctx.exit(130)
+
+
+def _misused(error: click.UsageError, ctx: click.Context) -> NoReturn:
+    """One line: what is wrong, what may have been meant, where all of it is told."""
+    asked = error.ctx.command_path if error.ctx else " ".join(filter(None, (ctx.command_path, ctx.invoked_subcommand)))
+    near = sorted(getattr(error, "possibilities", None) or ())
+    said = f"{error.message.rstrip('.')}; did you mean {' or '.join(near)}?" if near else error.format_message()
+    said = said if said.endswith((".", "?")) else f"{said}."
+    click.echo(f"autoorch: {said} See {asked} --help", err=True)
+    ctx.exit(error.exit_code)
 
 
 @click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})

@@ -9,7 +9,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import IO
 
-from autoorch.brief import Brief
+from autoorch.brief import Brief, led
 from autoorch.errors import NoDraft, OutputError, SketchError
 from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
@@ -141,8 +141,9 @@ def _prepared(
 ) -> tuple[Material, ProblemData]:
     """What players may get, and every way in which they could; the sketch's own cues are directions too."""
     brief, missing = heeded(brief, sketch, reading, lineup, tables)
+    brief, nobody = led(brief, lineup)
     material = build_material(sketch, reading, lineup, brief, tables, asked.plan)
-    material = replace(material, notices=material.notices + missing)
+    material = replace(material, notices=material.notices + missing + nobody)
     if asked.keep:
         material = with_passages(material, [one.passage for one in asked.keep])
     return material, build_problem(sketch, reading, material, lineup, tables, brief, asked.kept)

@@ -112,16 +112,15 @@ def who(choice: Choice) -> str:
 
 def why(sketch: Sketch, bar: str, found: Sequence[Reason]) -> str:
     """The reasons of a bar on one screen: by role a line for each sort of reason, with what decided and the next best."""
-    roles: dict[tuple[str, int, int], list[Reason]] = {}
-    for reason in found:
-        roles.setdefault((reason.choice.strand, reason.choice.start, reason.choice.end), []).append(reason)
+    heads: dict[str, list[Reason]] = {}
+    for reason in sorted(found, key=lambda one: (one.role != "melody", ESSENTIAL.index(one.role))):
+        heads.setdefault(f"{reason.role}, {place(sketch, reason.choice)}{_added(reason)}", []).append(reason)
     lines = []
-    for own in sorted(roles.values(), key=lambda own: (own[0].role != "melody", ESSENTIAL.index(own[0].role))):
-        lines.append(f"{own[0].role}, {place(sketch, own[0].choice)}{_added(own[0])}")
-        alike: dict[str, list[str]] = {}
+    for head, own in heads.items():
+        alike: dict[str, dict[str, None]] = {}
         for reason in own:
-            alike.setdefault(f"{_because(reason)}; {_next_best(reason, 0)}", []).append(who(reason.choice))
-        lines += [f"  {' and '.join(names)}: {because}" for because, names in alike.items()]
+            alike.setdefault(f"{_because(reason)}; {_next_best(reason, 0)}", {})[who(reason.choice)] = None
+        lines += [head, *(f"  {' and '.join(names)}: {because}" for because, names in alike.items())]
     return "\n".join([*lines, f"--player NAME tells what it costs and spares in bar {bar}, --json gives every figure"])
 
 

@@ -19,6 +19,7 @@ from autoorch.brief import (
     Hit,
     Like,
     Shape,
+    led,
     named,
     parse_bars,
     parse_brief,
@@ -248,6 +249,22 @@ def test_a_name_that_means_nobody_is_an_error_that_lists_who_is_there() -> None:
     assert named(["Oboe"], lineup, TABLES, "bars 9", absent=True) == ()
     with pytest.raises(BriefError, match='is called "Kazoo"'):
         named(["Kazoo"], lineup, TABLES, "bars 9", absent=True)
+
+
+@pytest.mark.parametrize(
+    ("leading", "lineup", "kept"),
+    [
+        ("strings", "string quartet", True),
+        ("winds", "string quartet", False),
+        ("brass", "wind quintet", True),
+        ("strings", "wind quintet", False),
+        ("", "string quartet", True),
+    ],
+)
+def test_who_should_lead_and_is_not_booked_is_told(leading: str, lineup: str, kept: bool) -> None:
+    brief, told = led(Brief(leading=leading), parse_lineup(lineup, load_tables()))
+    assert brief == Brief(leading=leading if kept else "")
+    assert told == (() if kept else (f"{leading} should lead, and {lineup} has none: it is left open",))
 
 
 def test_layers_stop_and_are_left_out() -> None:

@@ -83,12 +83,15 @@ def test_what_does_not_go_together_is_told(order: dict[str, Any], said: str) -> 
     [
         (["draft", "--count", "0"], "'--count': 0 is not in the range"),
         (["drft"], "No such command 'drft'"),
+        (["drft"], "did you mean draft? See autoorch --help"),
+        (["--lineup", "draft"], "No such option '--lineup'. See autoorch --help"),
+        (["draft", "x", "--seconds"], "See autoorch draft --help"),
         (["why", "one"], "Missing option '--bar'"),
         (["draft", "x", "--frm", "one"], "draft --help"),
     ],
 )
-def test_wrong_usage_is_one_line(words: list[str], said: str) -> None:
-    made = CliRunner().invoke(main, words)
+def test_wrong_usage_is_one_line_that_says_where_to_look(words: list[str], said: str) -> None:
+    made = CliRunner().invoke(main, words, prog_name="autoorch")
     assert made.exit_code == 2
     assert made.output.startswith("autoorch: ")
     assert made.output.count("\n") == 1

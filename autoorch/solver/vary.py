@@ -17,7 +17,6 @@ from autoorch.rules import RULES
 from autoorch.solver.asked import PRINCIPAL, Apart
 from autoorch.solver.solve import Limits, windows
 
-_FAMILIES = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
 _WORTH = {"melody": 3.0, "bass": 2.0, "figure": 2.0, "counterline": 2.0, "inner": 1.0, "rhythm": 1.0, "pedal": 1.0}
 """How much a tick of each role says about a draft."""
 MOST = 3
@@ -85,8 +84,8 @@ def tries(data: ProblemData, brief: Brief, limits: Limits, used: Collection[str]
     last the brief in wider windows."""
     if not brief.leading:
         there = {player.instrument.family for player in data.players}
-        for leading in LEADING:
-            if leading not in used and there.intersection(_FAMILIES[leading]):
+        for leading, families in LEADING.items():
+            if leading not in used and there.intersection(families):
                 yield replace(brief, leading=leading), limits
     yield brief, limits
     if len(data.options) > WHOLE * limits.options:
