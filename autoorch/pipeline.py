@@ -34,7 +34,7 @@ from autoorch.solver.result import choices, make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import Statements, gather
 from autoorch.solver.stop import Stop
-from autoorch.solver.vary import own_cost, seen, too_dear, tries, unlike
+from autoorch.solver.vary import dearest, own_cost, seen, tries, unlike
 from autoorch.solver.why import Reason, reasons
 from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
@@ -214,15 +214,17 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
     found = [first]
     used = {first.brief.leading}
     while len(found) < count:
+        most = dearest(first.problem, min((one.draft for one in found), key=own_cost))
         for brief, limits in tries(first.problem, first.brief, first.limits, used):
             differ = unlike(first.problem, limits, [one.draft for one in found])
-            other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), tell)
+            other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), most, tell)
             used |= {brief.leading} - {first.brief.leading}
             if other is None:
                 continue
-            best = min((one.draft for one in (*found, other)), key=own_cost)
-            if not any(too_dear(first.problem, best, one.draft) for one in (*found, other)):
-                found.append(other)
+            all_of = [*found, other]
+            cheapest = min((one.draft for one in all_of), key=own_cost)
+            if all(own_cost(one.draft) <= dearest(first.problem, cheapest) for one in all_of):
+                found = all_of
                 break
         else:
             break
@@ -230,12 +232,19 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
 
 
 def _other(
-    first: Result, brief: Brief, limits: Limits, asked: Asked, tell: Callable[[Progress], None]
+    first: Result, brief: Brief, limits: Limits, asked: Asked, most: float, tell: Callable[[Progress], None]
 ) -> Result | None:
+    """Another draft; None where there is none, or as soon as it costs more than `most`."""
+
+    def watch(progress: Progress) -> None:
+        tell(progress)
+        if progress.cost > most:
+            raise NoDraft("it costs too much already")
+
     try:
         return draft(
             first.sketch, first.lineup, brief=brief, reading=first.reading, limits=limits, asked=asked,
-            tables=first.problem.tables, tell=tell,
+            tables=first.problem.tables, tell=watch,
         )  # fmt: skip
     except NoDraft:
         return None

@@ -103,9 +103,9 @@ def dearer(best: Draft, other: Draft) -> float:
     return (own_cost(other) - own_cost(best)) / max(1, own_cost(best))
 
 
-def too_dear(data: ProblemData, best: Draft, other: Draft) -> bool:
-    """It costs more above the best than the table allows."""
-    return dearer(best, other) > float(data.tables.rule("drafts")["differ"]["dearer"])
+def dearest(data: ProblemData, best: Draft) -> float:
+    """What another draft may cost."""
+    return (1 + float(data.tables.rule("drafts")["differ"]["dearer"])) * own_cost(best)
 
 
 def label(one: Solved, others: Sequence[Solved]) -> str:
