@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from autoorch.layers.beats import beats
+from autoorch.layers.closes import trumpets
 from autoorch.layers.cue import ASKED, Cue, at_most
 from autoorch.layers.model import MaterialLine, MaterialStrand
 from autoorch.layers.timpani import timpani
@@ -23,7 +24,7 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     if cue.brief.under:
         return (*_touched(cue), *timpani(cue, []))
     running = tuple(beats(cue))
-    return (*_touched(cue, running), *running, *timpani(cue, rolls))
+    return (*_touched(cue, running), *running, *trumpets(cue), *timpani(cue, rolls))
 
 
 def _touched(cue: Cue, running: Sequence[MaterialStrand] = ()) -> Iterator[MaterialStrand]:

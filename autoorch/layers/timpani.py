@@ -1,5 +1,5 @@
-"""Timpani on one tuning for the cue: strokes on the bass notes that their drums have, where the music is loud, and rolls
-into the moments that call for them."""
+"""Timpani on one tuning for the cue: strokes on the bass notes that their drums have, where the music is loud or a full phrase
+closes, and rolls into the moments that call for them."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from autoorch.instruments import Instrument
+from autoorch.layers.closes import closing_basses
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import TREMOLO
@@ -21,7 +22,9 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     if player is None:
         return ()
     table = cue.tables.rule("finish")["timpani"]
-    attacks = [n for n in cue.bass if _strong(cue.sketch, n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
+    loud = [n for n in cue.bass if _strong(cue.sketch, n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
+    closing = [note for notes in closing_basses(cue) for note in notes if note not in loud]
+    attacks = sorted((*loud, *closing), key=lambda n: (n.onset, n.id))
     tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
     rolled = _rolls(cue, rolls, tuning, table)
     busy = [(notes[0].onset, notes[-1].end) for notes, _ in rolled]
@@ -34,7 +37,7 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
             notes += _strokes(cue.sketch, hits, tuning, table, len(notes), edges)
     found = []
     if notes:
-        reason = "strokes on the bass notes of loud phrases"
+        reason = "strokes on the bass notes of loud phrases and of full closes"
         found.append(_strand("timp1", notes, "strokes", reason))
     for number, (roll, moment) in enumerate(rolled, 1):
         reason = f"timpani roll: {moment.kind} in {cue.place(moment.onset)}"
