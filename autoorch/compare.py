@@ -110,13 +110,9 @@ def table(drafts: Sequence[Beside]) -> str:
 
 def losses(drafts: Sequence[Beside]) -> list[tuple[str, ...]]:
     """For each draft, what it has not of the first one."""
-    first = drafts[0].result
-    whole = first.material, first.draft.choices
-    found: list[tuple[str, ...]] = [()]
-    for one in drafts[1:]:
-        gone = lost(first.sketch, whole, (one.result.material, one.result.draft.choices))
-        found.append(tuple(loss.told(first.sketch) for loss in gone))
-    return found
+    sketch = drafts[0].result.sketch
+    gone = [lost(sketch, drafts[0].solved, one.solved) for one in drafts[1:]]
+    return [(), *(tuple(loss.told(sketch) for loss in losses) for losses in gone)]
 
 
 def page(drafts: Sequence[Beside], tables: Tables) -> bytes:

@@ -6,18 +6,17 @@ Counted attack by attack over everything that is played, so that nothing is pass
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from autoorch.layers.model import Material
-from autoorch.problem.draft import Choice
 from autoorch.sketch.model import Sketch
+from autoorch.solver.vary import Solved, instrument_of
 
 ESSENTIAL = ("bass", "melody", "inner", "rhythm", "figure", "counterline", "pedal")
 """Roles in the order in which a reduction keeps them."""
 KINDS = ("left out", "only in another octave", "doubled by fewer")
-Attack = tuple[int, int]
-"""(onset in ticks, sounding MIDI pitch)"""
+Attack = tuple[int, int | str]
+"""(onset in ticks, sounding MIDI pitch, or the instrument that is struck where it has none)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,19 +54,17 @@ def runs(sketch: Sketch, bars: Collection[int]) -> str:
     return ("bars " if len(bars) > 1 else "bar ") + ", ".join(name)
 
 
-def lost(
-    sketch: Sketch, one: tuple[Material, Iterable[Choice]], two: tuple[Material, Iterable[Choice]]
-) -> tuple[Loss, ...]:
-    """What the first draft (its material and choices) has and the second has not, by importance."""
-    before, after = _attacks(*one), _attacks(*two)
-    degrees = {(onset, pitch % 12) for onset, pitch in after}
+def lost(sketch: Sketch, one: Solved, two: Solved) -> tuple[Loss, ...]:
+    """What the first draft has and the second has not, by importance."""
+    before, after = _attacks(one), _attacks(two)
+    degrees = {(onset, pitch % 12) for onset, pitch in after if isinstance(pitch, int)}
     bars: dict[tuple[int, int, bool], set[int]] = defaultdict(set)
     players: dict[tuple[int, int, bool], dict[str, None]] = defaultdict(dict)
     for (onset, pitch), had in before.items():
         has = after.get((onset, pitch), [])
         if len(has) >= len(had):
             continue
-        kind = 2 if has else 1 if (onset, pitch % 12) in degrees else 0
+        kind = 2 if has else 1 if isinstance(pitch, int) and (onset, pitch % 12) in degrees else 0
         still = {player for player, _, _ in has}
         gone = [row for row in had if row[0] not in still][: len(had) - len(has)]
         for player, role, added in gone:
@@ -86,14 +83,17 @@ def lost(
     )
 
 
-def _attacks(material: Material, choices: Iterable[Choice]) -> dict[Attack, list[tuple[str, str, bool]]]:
+def _attacks(solved: Solved) -> dict[Attack, list[tuple[str, str, bool]]]:
     """Attack -> (player, role, of an added strand) of each who plays it; grace notes left out."""
+    data, draft = solved
     found: dict[Attack, dict[str, tuple[str, str, bool]]] = defaultdict(dict)
-    for choice in choices:
-        strand = material.strand[choice.strand]
+    for choice in draft.choices:
+        strand = data.material.strand[choice.strand]
+        instrument = data.tables.instruments[instrument_of(data, choice)]
+        row = (choice.player, strand.role, strand.layer != "assigned")
         for line in choice.lines:
-            for note in material.line[line].notes:
+            for note in data.material.line[line].notes:
                 if choice.start <= note.onset < choice.end and note.duration:
-                    row = (choice.player, strand.role, strand.layer != "assigned")
-                    found[note.onset, note.pitch.midi + 12 * choice.octave].setdefault(choice.player, row)
+                    struck = instrument.id if instrument.kind == "unpitched" else note.pitch.midi + 12 * choice.octave
+                    found[note.onset, struck].setdefault(choice.player, row)
     return {attack: list(rows.values()) for attack, rows in found.items()}

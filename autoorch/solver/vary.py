@@ -55,14 +55,15 @@ def _by_span(choices: Collection[Choice]) -> dict[tuple[str, int], list[Choice]]
 
 
 def _sorts(data: ProblemData, choices: Collection[Choice]) -> frozenset[_Sort]:
-    return frozenset((_instrument(data, choice), choice.octave) for choice in choices)
+    return frozenset((instrument_of(data, choice), choice.octave) for choice in choices)
 
 
 def _families(data: ProblemData, choices: Collection[Choice]) -> frozenset[_Sort]:
-    return frozenset((data.tables.instruments[_instrument(data, c)].family, c.octave) for c in choices)
+    return frozenset((data.tables.instruments[instrument_of(data, c)].family, c.octave) for c in choices)
 
 
-def _instrument(data: ProblemData, choice: Choice) -> str:
+def instrument_of(data: ProblemData, choice: Choice) -> str:
+    """Id of the instrument that a choice is played on."""
     return choice.instrument or data.lineup.by_name[choice.player].instrument.id
 
 
