@@ -109,6 +109,22 @@ def test_what_begins_with_an_upbeat_is_struck_on_its_bar_line() -> None:
     assert struck and not upbeats & {s.lines[0].notes[0].onset for s in struck}
 
 
+def test_most_strokes_fall_on_moments() -> None:
+    """Percussion in the cues that neither dance nor march: each stroke stands at a moment, or leads to one and lands there."""
+    struck: list[bool] = []
+    for piece in ("harbour-snow-cue", "clockmaker-ostinato", "stone-chapel-chorale"):
+        here = cue(piece)
+        ticks = {moment.onset for moment in here.moments} | {
+            here.sketch.bar_at(m.onset).end for m in here.moments if m.kind in ("arrival", "key")
+        }
+        for strand in touches(piece):
+            if {here.tables.instruments[name].family for name in strand.families} != {"percussion"}:
+                continue
+            for line in strand.lines:
+                struck += [bool({note.onset, note.end} & ticks) for note in line.notes]
+    assert len(struck) >= 10 and sum(struck) > len(struck) / 2
+
+
 def test_an_instrument_that_runs_through_gets_no_stroke_besides() -> None:
     found = touches("lighthouse-waltz", lineup="romantic")
     running = [s for s in found if s.id.startswith("beat") and "triangle" in s.families]
