@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -57,7 +58,26 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
             break
     else:
         found.append(max(found, key=lambda tune: _bars(texture, tune)))
-    return crests(texture, choice["crest"]) if _no_tune(texture, found[-1], choice, figure) else found[-1]
+    if _no_tune(texture, found[-1], choice, figure):
+        return crests(texture, choice["crest"])
+    return with_upbeats(texture, found[-1])
+
+
+def with_upbeats(texture: Texture, tune: Sequence[Tone]) -> list[Tone]:
+    """The tune with the notes that lead to its next one alone in its rests: nothing else is struck with them, and the tune's
+    notes before and after stand in the same voice of the sketch, where it writes more than one."""
+    if len({(tone.staff, tone.voice) for tone in texture.tones}) < 2:
+        return list(tune)
+    found: list[Tone] = []
+    for before, after in itertools.pairwise((*tune, None)):
+        assert before is not None
+        found.append(before)
+        if after is None or before.end >= after.onset or (before.staff, before.voice) != (after.staff, after.voice):
+            continue
+        rest = texture.onsets[bisect_left(texture.onsets, before.end) : bisect_left(texture.onsets, after.onset)]
+        alone = [texture.attacks[tick][0] for tick in rest if len(texture.attacks[tick]) == 1]
+        found += [t for t in alone if t.end == after.onset and (t.staff, t.voice) == (before.staff, before.voice)]
+    return found
 
 
 def _bars(texture: Texture, tones: Sequence[Tone]) -> int:

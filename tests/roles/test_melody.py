@@ -1,0 +1,44 @@
+"""What a tune is given besides its likeliest notes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from autoorch.roles.melody import with_upbeats
+from autoorch.roles.read import read_roles
+from autoorch.roles.texture import Texture
+from autoorch.sketch import read_sketch
+from tests.roles.support import sketch
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+ROWS = [(0.0, 2.0, "D5"), (0.0, 2.0, "D3"), (3.0, 1.0, "D4"), (4.0, 2.0, "B4"), (4.0, 4.0, "G2")]
+
+
+def tune(*extra: tuple[float, float, str], voices: int = 2) -> list[str]:
+    """Pitches of D5, a rest and B4 with what leads to B4; notes under C4 stand on a staff of their own where there are two."""
+    read = sketch(*ROWS, *extra)
+    if voices == 2:
+        read = replace(read, notes=tuple(replace(n, staff=int(n.pitch.midi < 60)) for n in read.notes))
+    texture = Texture(read)
+    own = [tone for tone in texture.tones if tone.pitch in (71, 74)]
+    return [str(read.by_id[tone.id].pitch) for tone in with_upbeats(texture, own)]
+
+
+def test_a_lone_note_that_leads_to_the_tune_is_its_upbeat() -> None:
+    assert tune() == ["D5", "D4", "B4"]
+
+
+def test_a_note_with_company_or_without_voices_written_is_none() -> None:
+    assert tune((3.0, 1.0, "F#3")) == ["D5", "B4"], "a chord leads there"
+    assert tune(voices=1) == ["D5", "B4"], "nothing says whose note it is"
+
+
+def test_the_waltz_comes_home_with_its_upbeat() -> None:
+    read = read_sketch(EXAMPLES / "lighthouse-waltz" / "sketch.musicxml")
+    last = next(bar for bar in read.bars if bar.number == "48")
+    upbeat = next(n for n in read.notes if n.onset == last.onset + 2 * read.ticks)
+    reading = read_roles(read)
+    strand = next(s for s in reading.strands if s.id == reading.strand_of[upbeat.id])
+    assert strand.role == "melody"
+    assert upbeat.onset in {phrase.start for phrase in reading.phrases}
