@@ -1,7 +1,8 @@
 """The sketch's slurs in the players' hands: the notes that each of them covers there.
 
-A slur covers the notes between its ends in their line; each unbroken run of at least two of them in one hand is one
-slur. A figure under the pedal is slurred bar by bar.
+A slur covers the notes between its ends in their line, and where its ends are chords also those of the other lines that
+go from one chord to the other; each unbroken run of at least two of them in one hand is one slur. A figure under the pedal
+is slurred bar by bar.
 """
 
 from __future__ import annotations
@@ -41,25 +42,36 @@ class Slurs:
                     home[note] = (line.id, len(own))
                     if sketch.by_id[note].duration:
                         own.append(note)
+        chords: dict[tuple[int, int, int], list[str]] = defaultdict(list)
+        for sounding in sketch.notes:
+            if sounding.duration and sounding.id in home:
+                chords[sounding.onset, sounding.staff, sounding.voice].append(sounding.id)
+
+        def places(end: str) -> dict[str, int]:
+            """Line -> the place in it, of a slur's end and of what stands in the same chord."""
+            note = sketch.by_id[end]
+            mates = chords.get((note.onset, note.staff, note.voice), ())
+            return dict(home[each] for each in (*mates, end))
+
         covering: dict[str, list[int]] = defaultdict(list)
         ends = []
         for number, slur in enumerate(sketch.slurs):
             if slur.first not in home or slur.last not in home:
                 continue
-            (start, first), (stop, last) = home[slur.first], home[slur.last]
-            if start != stop:
+            firsts, lasts = places(slur.first), places(slur.last)
+            if home[slur.first][0] != home[slur.last][0]:
                 ends.append((slur.first, slur.last))
-                continue
-            for note in main[start][first : last + 1]:
-                covering[note].append(number)
+            for shared in firsts.keys() & lasts.keys():
+                for note in main[shared][firsts[shared] : lasts[shared] + 1]:
+                    covering[note].append(number)
         place = {note: k for own in main.values() for k, note in enumerate(own)}
         return Slurs({note: tuple(found) for note, found in covering.items()}, tuple(ends), place)
 
     def in_hand(self, notes: Sequence[Played], pedal: Pedal) -> tuple[tuple[Played, ...], ...]:
         """The slurs of one player, each as the notes it covers."""
-        lines: dict[str, list[Played]] = defaultdict(list)
+        lines: dict[tuple[str, int], list[Played]] = defaultdict(list)
         for note in notes:
-            lines[note.line].append(note)
+            lines[note.line, note.octave].append(note)
         found = [run for own in lines.values() for run in self._runs(own, pedal)]
         by_id = {note.note.id: note for note in notes}
         for first, last in self.ends:

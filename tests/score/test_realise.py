@@ -6,9 +6,10 @@ from autoorch.errors import SketchError
 from autoorch.lineup import parse_lineup
 from autoorch.problem.draft import Choice
 from autoorch.score.model import Event, Score
+from autoorch.score.slurs import Slurs
 from autoorch.sketch.model import Bar, Sketch
 from autoorch.tables import load_tables
-from tests.support.hand import make_score, make_sketch, whole
+from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
 
 
@@ -64,6 +65,22 @@ def test_slurs_are_kept_where_whole_and_cut_anew_where_not() -> None:
     assert slurs(events(score, 2)) == [], "one note alone has no slur"
     violin = slurs(events(score, 3))
     assert [name for name, _, _ in violin] == ["C4", "F4", "G5", "C6"], "a new octave is a new bow"
+
+
+def test_a_section_in_octaves_has_the_slur_of_its_tune() -> None:
+    sketch = make_sketch(["C5:1 D5:1 E5:1 F5:1"], slurs=[("a0", "a3")])
+    both = [Choice("violin", "s1", ("s1.1",), octave, 0, 4, share=6) for octave in (0, -1)]
+    found = slurs(events(make_score(sketch, players("violin"), both)))
+    assert found == [("C4+C5", (1,), ()), ("F4+F5", (), (1,))]
+
+
+def test_a_slur_from_chord_to_chord_covers_every_line_that_goes_along() -> None:
+    music, slur = ["E5:1 F5:1 G5:2", "C5:1 D5:1 E5:2", "C4:1 D4:1 E4:2"], [("a0", "a2")]
+    reading = read_hand(make_sketch(music, slurs=slur))
+    chords = make_sketch(music, slurs=slur, notes={f"b{k}": {"staff": 0} for k in range(3)})
+    found = Slurs.of(chords, reading)
+    assert found.covering == {f"{line}{k}": (0,) for line in "ab" for k in range(3)}
+    assert found.ends == ()
 
 
 def test_grace_notes_stand_before_their_note_only() -> None:

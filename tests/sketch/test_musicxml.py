@@ -230,6 +230,16 @@ def test_signs_velocity_and_lyrics_stay_on_their_note() -> None:
     assert sketch.lost == ()
 
 
+def test_an_articulation_holds_for_the_whole_chord_and_an_ornament_for_its_note() -> None:
+    """MusicXML writes what stands over a chord on one of its notes."""
+    signs = "<articulations><accent/></articulations><ornaments><trill-mark/></ornaments>"
+    chord = note("C5", 8, "half") + note("E4", 8, "half", chord=True, signs=signs) + note("D5", 8, "half")
+    sketch = read(score([bar(chord, attributes=FOUR)]))
+    assert {str(n.pitch): n.marks for n in sketch.notes} == {
+        "C5": ("accent",), "E4": ("accent", "trill-mark"), "D5": (),
+    }  # fmt: skip
+
+
 def test_a_transposing_part_comes_in_at_sounding_pitch_and_key() -> None:
     """A clarinet in B flat sounds a major second below the page (MusicXML 4.0, transpose)."""
     clarinet = "<key><fifths>2</fifths></key><transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"

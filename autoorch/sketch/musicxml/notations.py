@@ -25,12 +25,14 @@ class Signs:
 
     Attributes:
         marks: names as in SketchNote.marks.
+        shared: those of them that hold for the whole chord, whichever of its notes they stand on.
         dynamics: values of dynamics written among the note's signs.
         slurs: (number, "start" or "stop").
         tied_from, tied_to: by the tie signs.
     """
 
     marks: set[str] = field(default_factory=set)
+    shared: set[str] = field(default_factory=set)
     dynamics: list[str] = field(default_factory=list)
     slurs: list[tuple[str, str]] = field(default_factory=list)
     tied_from: bool = False
@@ -54,6 +56,7 @@ def read_signs(notations: etree._Element, signs: Signs, count: Count) -> None:
             case "articulations":
                 for child in sign.iterchildren("*"):
                     _name(child, signs, count)
+                    signs.shared.update(signs.marks.intersection((str(child.tag),)))
             case "ornaments":
                 for child in sign.iterchildren("*"):
                     _ornament(child, signs, count)

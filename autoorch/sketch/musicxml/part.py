@@ -69,6 +69,8 @@ class Part:
     def _begin(self) -> None:
         self._cursor = Cursor()
         self._end = self._sounds = self._chord_at = ZERO
+        self._chord: list[Written] = []
+        self._shared: frozenset[str] = frozenset()
         self._backups = 0
 
     def skip(self, bars: int) -> None:
@@ -225,8 +227,18 @@ class Part:
             signs.tied_from and grace is None,
             signs.tied_to and grace is None,
         )
+        self._with_chord(note, signs.shared, chord)
         self.notes.append(note)
         self.slurs.extend((name, end, note) for name, end in signs.slurs)
+
+    def _with_chord(self, note: Written, shared: set[str], chord: bool) -> None:
+        """Give all notes of a chord what holds for the whole of it."""
+        if not chord:
+            self._chord, self._shared = [], frozenset()
+        self._chord.append(note)
+        self._shared |= shared
+        for each in self._chord:
+            each.marks |= self._shared
 
     def _dynamics(self, values: list[str], at: Fraction, staff: int) -> None:
         for value in values:
