@@ -26,6 +26,7 @@ def beats(cue: Cue) -> Iterator[MaterialStrand]:
             plan = cue.plan[k]
             length = plan.end - plan.start
             suits = plan.weight >= row["weight"] and plan.scheme not in alone and in_tempo(cue, k, row)
+            suits = suits and all(part.dynamic in row["dynamics"] for _, _, part in plan.parts)
             if suits and length <= left and cue.reading.phrases[k].character in row["characters"]:
                 chosen.append(k)
                 left -= length

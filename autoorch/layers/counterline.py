@@ -74,7 +74,11 @@ def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> Mat
     if not cue.seats(place["players"]):
         return None
     start, step, a_beat = _grid(cue, plan.start, plan.end, table["offer"])
-    ticks = list(range(start, plan.end - step + 1, step))
+    held = next(
+        (n for n in tune if "fermata" in n.marks and n.onset > start), None
+    )  # where all wait, the line waits too
+    end = held.end if held else plan.end
+    ticks = list(range(start, (held.onset if held else end - step) + 1, step))
     if len(ticks) < 2:
         return None
     slots = list(_slots(cue, ticks, step, tune, long_notes(cue, phrase, table["offer"])))
@@ -86,7 +90,7 @@ def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> Mat
     line = compose(slots, [(a, b) for a, b in spans if b - a > 1], a_beat, place, table)
     if not line:
         return None
-    notes = tuple(_notes(cue, line, ticks, step, plan.end, name))
+    notes = tuple(_notes(cue, line, ticks, step, end, name))
     why = "a restatement" if plan.label.endswith("'") else "a tune of long notes"
     return MaterialStrand(
         name,

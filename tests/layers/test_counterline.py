@@ -102,3 +102,12 @@ def test_a_held_close_is_echoed_an_octave_away() -> None:
 def test_no_echo_when_loud_or_where_a_second_line_is() -> None:
     assert echoes(cue(CLOSE, dynamic="ff"), ()) == ()
     assert echoes(cue(CLOSE), (0,)) == ()
+
+
+def test_where_all_wait_the_second_line_waits_too() -> None:
+    here = cue(LONG)
+    notes = tuple(replace(n, marks=("fermata",)) if n.id == "n5" else n for n in here.sketch.notes)
+    held = next(n for n in notes if n.marks)
+    (strand,) = counterlines(replace(here, sketch=replace(here.sketch, notes=notes)))
+    last = strand.lines[0].notes[-1]
+    assert last.onset <= held.onset and last.end == held.end

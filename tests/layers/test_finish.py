@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 from autoorch.brief import parse_brief
 from autoorch.errors import BriefError
+from autoorch.layers.beats import beats
 from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
 from autoorch.layers.model import MaterialStrand
@@ -123,6 +125,16 @@ def test_most_strokes_fall_on_moments() -> None:
             for line in strand.lines:
                 struck += [bool({note.onset, note.end} & ticks) for note in line.notes]
     assert len(struck) >= 10 and sum(struck) > len(struck) / 2
+
+
+def test_what_runs_through_stops_short_of_a_phrase_that_grows_beyond_it() -> None:
+    """The waltz's bars 41 to 44 come to a fortissimo, where a triangle is not heard and its player has cymbals to take up."""
+    here = cue("lighthouse-waltz", lineup="romantic")
+    crested = next(p for p in here.plan if p.crest and p.crest.dynamic == "ff")
+    level = replace(here, plan=tuple(replace(p, crest=None) for p in here.plan))
+    for one, runs in ((here, False), (level, True)):
+        found = [s for s in beats(one) if s.families == ("triangle",)]
+        assert found and any(crested.start <= s.lines[0].notes[0].onset < crested.end for s in found) is runs
 
 
 def test_an_instrument_that_runs_through_gets_no_stroke_besides() -> None:
