@@ -6,6 +6,7 @@ from autoorch.brief import Brief
 from autoorch.layers.accompaniment import figures
 from autoorch.layers.assigned import assigned
 from autoorch.layers.bass import landings
+from autoorch.layers.breath import relieved
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish
@@ -36,7 +37,7 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = refigured(cue, assigned(sketch, reading))
+    strands = relieved(cue, refigured(cue, assigned(sketch, reading)))
     if brief.adds("melody"):
         strands += outlines(cue)
     if brief.adds("bass"):
@@ -51,9 +52,9 @@ def build_material(
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     marks = hairpins(cue) if brief.works("finish") else ()
-    crests = tuple(phrase.crest.start for phrase in plan if phrase.crest)
+    turns = tuple(turn.start for phrase in plan for turn in phrase.turns)
     notices = _not_yet(brief, tables) + told(cue, marks)
-    return Material(strands, plan, notices, ways, crests, marks, entrances(sketch, reading), reading.leaders)
+    return Material(strands, plan, notices, ways, turns, marks, entrances(sketch, reading), reading.leaders)
 
 
 def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:

@@ -22,11 +22,10 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         octaves = f", {phrase.octaves} octaves" if phrase.octaves > 1 else ""
         notes = [phrase.scheme] if phrase.scheme else []
         notes += ["the peak"] if phrase.peak else []
-        notes += ["answers"] if phrase.answers is not None else []
-        if phrase.crest is not None:
-            grows = sketch.bar_at(phrase.crest.start).number
-            top = f"{phrase.crest.dynamic} {phrase.crest.weight:.2f} from bar {grows}"
-            notes.append(f"{top}, {phrase.crest.scheme}" if phrase.crest.scheme else top)
+        notes += [f"answers the {plan[phrase.answers].lead}"] if phrase.answers is not None else []
+        for turn in phrase.turns:
+            said = f"{turn.dynamic} {turn.weight:.2f} from bar {sketch.bar_at(turn.start).number}"
+            notes.append(f"{said}, {turn.scheme}" if turn.scheme else said)
         mark = "-" if phrase.section != section else " "
         section = phrase.section
         rows.append(

@@ -32,6 +32,8 @@ class Need:
         section: number of its section.
         wanted: players that its weight asks for.
         restates: index of the phrase whose material it brings back, or None.
+        answers: it could answer the phrase before it.
+        thin: it is to be the thinnest, so that what lies under softer music suits it.
         before_peak: it stands before the peak; peak: it is the peak.
         lean: ("colour", "ground" or "bass", id) -> extra cost, tenths a bar (directions, staff names).
     """
@@ -43,6 +45,8 @@ class Need:
     wanted: int
     character: str = ""
     restates: int | None = None
+    answers: bool = False
+    thin: bool = False
     before_peak: bool = False
     peak: bool = False
     lean: Mapping[tuple[str, str], int] = field(default_factory=dict)
@@ -142,6 +146,7 @@ def choose(needs: Sequence[Need], palette: Palette) -> tuple[Pick, ...]:
     model = _Choice(needs, palette)
     model.unary()
     model.sections()
+    model.answers()
     model.restatements()
     model.shares()
     model.alone()
@@ -149,11 +154,12 @@ def choose(needs: Sequence[Need], palette: Palette) -> tuple[Pick, ...]:
 
 
 class _Choice:
-    """The model: one colour a phrase; one ground with its bass a section.
+    """The model: one colour a phrase; one ground with its bass a section, or a part of it that asks or answers.
 
     Attributes:
         unders: (ground, bass) that go together.
-        of: the phrases of each section.
+        unit: for each phrase the number of the stretch that keeps one ground.
+        answer: phrase that could answer -> a Boolean: another family leads it than the phrase before.
     """
 
     def __init__(self, needs: Sequence[Need], palette: Palette) -> None:
@@ -166,11 +172,13 @@ class _Choice:
         pairs = [(ground, bass) for ground in palette.grounds for bass in palette.basses]
         fitting = [(ground, bass) for ground, bass in pairs if set(bass["groups"]) <= set(ground["groups"])]
         self.unders = fitting or pairs
-        self.of: dict[int, list[int]] = {}
-        for p, need in enumerate(needs):
-            self.of.setdefault(need.section, []).append(p)
+        self.unit = [0] * len(needs)
+        for p in range(1, len(needs)):
+            fresh = needs[p].section != needs[p - 1].section or needs[p].answers or needs[p - 1].answers
+            self.unit[p] = self.unit[p - 1] + fresh
         self.lead = self._one_of(range(len(needs)), len(palette.colours))
-        self.under = self._one_of(self.of, len(self.unders))
+        self.under = self._one_of(sorted({*self.unit}), len(self.unders))
+        self.answer = {p: self.cp.new_bool_var("") for p, need in enumerate(needs) if need.answers}
 
     def _one_of(self, places: Iterable[int], count: int) -> dict[int, list[Any]]:
         """For each place as many Booleans, exactly one of them true."""
@@ -208,26 +216,48 @@ class _Choice:
                 cost += weights["woodwind"][column] * (self.group[c] == "woodwind")
                 cost += weights["saved"] * (need.before_peak and self.group[c] == "brass")
                 self.costs.append(cost * need.bars * self.lead[p][c])
+            column = max(0, column - weights["thinner"] * need.thin)
             for u, (ground, bass) in enumerate(self.unders):
                 missing = need.wanted - 1 - sum(palette.seats[group] for group in ground["groups"])
                 cost = ground["dear"][column] + bass["dear"][column] + weights["short"] * max(0, missing)
                 cost += weights["peak"] * (need.peak and not {"strings", "woodwind"} <= set(ground["groups"]))
                 cost += need.lean.get(("ground", ground["id"]), 0) + need.lean.get(("bass", bass["id"]), 0)
-                self.costs.append(cost * need.bars * self.under[need.section][u])
+                self.costs.append(cost * need.bars * self.under[self.unit[p]][u])
+            for c, row in enumerate(palette.colours):
+                own = [u for u, (_, bass) in enumerate(self.unders) if set(row["instruments"]) & set(bass["players"])]
+                if own and palette.instrument(row).kind == "bowed":
+                    two = self.cp.new_bool_var("")
+                    self.cp.add(self.lead[p][c] + sum(self.under[self.unit[p]][u] for u in own) <= 1 + two)
+                    self.costs.append(weights["clash"] * need.bars * two)
 
     def sections(self) -> None:
-        """One scoring inside a section, another one after it."""
+        """One scoring inside a section but where a phrase answers, another one after it."""
         weights = self.weights
         for p, (need, after) in enumerate(pairwise(self.needs)):
+            free = [self.answer[q] for q in (p, p + 1) if q in self.answer]
             if need.section == after.section:
                 for c in range(len(self.palette.colours)):
                     change = self.cp.new_bool_var("")
-                    self.cp.add(self.lead[p][c] - self.lead[p + 1][c] <= change)
+                    self.cp.add(self.lead[p][c] - self.lead[p + 1][c] <= change + sum(free))
                     self.costs.append(weights["colour"] * change)
+                change = self.cp.new_bool_var("")
+                for before, then in zip(self.under[self.unit[p]], self.under[self.unit[p + 1]], strict=True):
+                    if before is not then:
+                        self.cp.add(before - then <= change + sum(free))
+                self.costs.append(weights["ground"] * change)
             else:
-                under = self._same(self.under, need.section, after.section, self._ground)
+                under = self._same(self.under, self.unit[p], self.unit[p + 1], self._ground)
                 self.costs.append(weights["again"] * self._same(self.lead, p, p + 1, lambda k: k))
                 self.costs.append(weights["ground_again"] * under)
+
+    def answers(self) -> None:
+        """Strings ask and winds answer, or the other way round."""
+        for p, answer in self.answer.items():
+            for family in dict.fromkeys(self.family):
+                own = [c for c, name in enumerate(self.family) if name == family]
+                led = sum(self.lead[q][c] for q in (p - 1, p) for c in own)
+                self.cp.add(led + answer <= 2)
+            self.costs.append(self.weights["unanswered"] * (1 - answer))
 
     def _ground(self, under: int) -> object:
         return self.unders[under][0]["id"]
@@ -239,8 +269,8 @@ class _Choice:
                 continue
             q = need.restates
             same = self._same(self.lead, p, q, lambda k: self.family[k])
-            if need.section != self.needs[q].section:
-                under = self._same(self.under, need.section, self.needs[q].section, self._ground)
+            if self.unit[p] != self.unit[q]:
+                under = self._same(self.under, self.unit[p], self.unit[q], self._ground)
                 same = self._both(same, under)
             self.costs.append(self.weights["same"] * same)
             self.costs.append(self.weights["same_colour"] * self._same(self.lead, p, q, lambda k: k))
@@ -264,10 +294,10 @@ class _Choice:
             if not (leads and unders):
                 continue
             found = []
-            for p, need in enumerate(self.needs):
+            for p in range(len(self.needs)):
                 both = self.cp.new_bool_var("")
                 self.cp.add(both <= sum(self.lead[p][c] for c in leads))
-                self.cp.add(both <= sum(self.under[need.section][u] for u in unders))
+                self.cp.add(both <= sum(self.under[self.unit[p]][u] for u in unders))
                 found.append(both)
             never = self.cp.new_bool_var("")
             self.cp.add(sum(found) + never >= 1)
@@ -285,7 +315,7 @@ class _Choice:
             return next(k for k, variable in enumerate(row) if solver.boolean_value(variable))
 
         picks = []
-        for p, need in enumerate(self.needs):
-            ground, bass = self.unders[taken(self.under[need.section])]
+        for p in range(len(self.needs)):
+            ground, bass = self.unders[taken(self.under[self.unit[p]])]
             picks.append(Pick(self.palette.colours[taken(self.lead[p])]["id"], ground["id"], bass["id"]))
         return tuple(picks)

@@ -10,6 +10,7 @@ from itertools import combinations, pairwise
 from operator import sub
 from typing import Any
 
+from autoorch.layers.breath import breathed, easy_breath
 from autoorch.layers.colours import group_of
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
@@ -137,6 +138,9 @@ def _strand(
             else:
                 name_of = f"{name}.{number + 1}.{len(line) + 1}"
                 line.append(MaterialNote(name_of, start, end - start, cue.spelled(pitch, start)))
+    easy = easy_breath(cue, row["players"])
+    if easy is not None:
+        lines = breathed(cue, [line for line in lines if line], joints, easy)
     return MaterialStrand(
         name,
         "inner",

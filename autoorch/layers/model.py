@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 
 from autoorch.pitch import Pitch
 from autoorch.roles.model import Leader
@@ -117,8 +118,9 @@ class Entrance:
 
 
 @dataclass(frozen=True, slots=True)
-class Crest:
-    """From `start` (ticks) to the end of its phrase more players join for louder music; fields as in the phrase's plan."""
+class Turn:
+    """From `start` (ticks) to the next turn or the end of its phrase the plan is another: more players for louder music, fewer
+    where it falls; fields as in the phrase's plan."""
 
     start: int
     dynamic: str
@@ -141,14 +143,16 @@ class PhrasePlan:
         peak: the one peak of the cue.
         label: material of the phrase ("A'").
         section: number of its section, from 0; a section keeps one scoring.
-        restates: index of the last phrase with the same material, or None; answers: that of the phrase right before it.
+        restates: index of the last phrase with the same material, or None; answers: that of the phrase right before it, where
+            strings and winds ask and answer.
         lead: colour of constraints/plan.toml that has the tune, "" where the plan leaves it open; joined: colours that
             may double it.
         ground: groups that have chords, figures and off-beats; bass: instruments that have the bass.
         resting: groups that rest.
         octaves, doublers: octaves of the tune and players on it; 0 where the plan leaves it open.
-        scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family" or "".
-        crest: where inside the phrase the plan changes, or None.
+        scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family", "unison and
+            octaves" or "".
+        turns: where inside the phrase the plan changes, in time order.
     """
 
     start: int
@@ -168,32 +172,30 @@ class PhrasePlan:
     octaves: int = 0
     doublers: int = 0
     scheme: str = ""
-    crest: Crest | None = None
+    turns: tuple[Turn, ...] = ()
 
     def at(self, tick: int) -> PhrasePlan:
-        """What is planned at a tick of the phrase: that of the crest from there on."""
-        crest = self.crest
-        if crest is None or tick < crest.start:
+        """What is planned at a tick of the phrase: that of the last turn that has come by then."""
+        turn = next((turn for turn in reversed(self.turns) if turn.start <= tick), None)
+        if turn is None:
             return self
         return replace(
-            self, dynamic=crest.dynamic, weight=crest.weight, joined=crest.joined, ground=crest.ground, bass=crest.bass,
-            octaves=crest.octaves, doublers=crest.doublers, scheme=crest.scheme, crest=None,
+            self, dynamic=turn.dynamic, weight=turn.weight, joined=turn.joined, ground=turn.ground, bass=turn.bass,
+            octaves=turn.octaves, doublers=turn.doublers, scheme=turn.scheme, turns=(),
         )  # fmt: skip
 
     @property
     def parts(self) -> tuple[tuple[int, int, PhrasePlan], ...]:
-        """(start, end, what is planned there): the whole phrase, or what stands before and from its crest on."""
-        if self.crest is None:
-            return ((self.start, self.end, self),)
-        cut = self.crest.start
-        return (self.start, cut, self), (cut, self.end, self.at(cut))
+        """(start, end, what is planned there): the whole phrase, or what stands between its turns."""
+        edges = (self.start, *(turn.start for turn in self.turns), self.end)
+        return tuple((start, end, self.at(start)) for start, end in pairwise(edges))
 
 
 @dataclass(frozen=True)
 class Material:
     """All strands, the plan of the cue, and where a strand may or must be played in a special way.
 
-    At each of `seams` (ticks) all strands are cut: a phrase comes to its crest there, or bars on one side are kept as another
+    At each of `seams` (ticks) all strands are cut: the plan of a phrase turns there, or bars on one side are kept as another
     draft has them. `marks` are hairpins of ours, for everybody. `entrances` and `leaders` are the reading's: who takes up a
     subject, who leads in which bars.
     """

@@ -13,17 +13,16 @@ from typing import Any
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Need, Palette, Pick, choose, group_of
-from autoorch.layers.crests import find_crests
 from autoorch.layers.leanings import leanings
-from autoorch.layers.model import Crest, PhrasePlan
-from autoorch.layers.sections import find_sections, letter, restated
+from autoorch.layers.model import PhrasePlan, Turn
+from autoorch.layers.sections import answered, find_sections, restated
+from autoorch.layers.turns import find_levels
+from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables
-
-SOFTEST_TUTTI = DYNAMICS.index("f")
 
 
 def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:
@@ -36,7 +35,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     if not reading.phrases:
         return ()
     shapes = [(shape, *ticks_of(sketch, shape.bars)) for shape in brief.shapes]
-    peak = _peak(sketch, reading, table["peak"])
+    peak = find_peak(sketch, reading, table["peak"])
     for shape, start, end in shapes:
         if shape.peak:
             peak = next((k for k, p in enumerate(reading.phrases) if p.start < end and p.end > start), peak)
@@ -47,38 +46,36 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
 
     back = restated(reading)
     sections = find_sections(reading, peak, in_bars, table["section"])
-    crests = find_crests(sketch, reading, table["crest"])
-    reached = [crest.dynamic if crest else p.dynamic for p, crest in zip(reading.phrases, crests, strict=True)]
-    full = _weights(reading, reached, peak, back, table, bool(brief.under))
-    opening = _weights(reading, [p.dynamic for p in reading.phrases], peak, back, table, bool(brief.under))
-    weights = [min(a, b) if c else b for a, b, c in zip(opening, full, crests, strict=True)]
+    loud = Loudness(reading, find_levels(sketch, reading, table["turn"]), peak, back, tables, bool(brief.under))
     given: dict[int, float] = {}
     for index, phrase in enumerate(reading.phrases):
         for shape, start, end in shapes:
             if shape.weight is not None and start <= phrase.start < end:
-                given[index] = weights[index] = shape.weight
-    tops = [replace(c, weight=max(weights[k], full[k])) if c and k not in given else None for k, c in enumerate(crests)]
+                given[index] = shape.weight
     plan = [
         PhrasePlan(
-            p.start, p.end, weights[k], p.dynamic, k == peak, p.label, section=sections[k], restates=back[k],
-            crest=tops[k],
+            p.start, p.end, given.get(k, loud.weight(k, level)), DYNAMICS[level], k == peak, p.label,
+            section=sections[k], restates=back[k],
+            turns=tuple(Turn(tick, DYNAMICS[to], loud.weight(k, to)) for tick, to in turns if k not in given),
         )
-        for k, p in enumerate(reading.phrases)
+        for k, (p, ((_, level), *turns)) in enumerate(zip(reading.phrases, loud.levels, strict=True))
     ]  # fmt: skip
     counted = sum(1 for player in lineup.players if group_of(player.instrument) in GROUPS)
     if counted > table["small"]:
         palette = Palette.of(lineup, tables)
         lean = leanings(sketch, reading, lineup, brief, palette)
+        asked = answered(reading, in_bars, table["answer"])
         needs = [
             Need(
-                max(1, round(in_bars(p.end) - in_bars(p.start))), p.dynamic, _tune(sketch, reading, p), sections[k],
-                round(counted * weights[k]), p.character, back[k], k < peak, k == peak, lean[k],
+                max(1, round(in_bars(p.end) - in_bars(p.start))), plan[k].dynamic, _tune(sketch, reading, p), sections[k],
+                round(counted * plan[k].weight), p.character, back[k], asked[k] is not None,
+                k == loud.thinnest, k < peak, k == peak, lean[k],
             )
             for k, p in enumerate(reading.phrases)
         ]  # fmt: skip
         picks = choose(needs, palette)
         if picks:
-            plan = _coloured(plan, picks, palette, counted, given, table)
+            plan = _coloured(plan, picks, palette, counted, given, loud, asked)
     return tuple(_rounded(p) for p in plan)
 
 
@@ -88,58 +85,8 @@ def _rounded(phrase: PhrasePlan) -> PhrasePlan:
     def share(weight: float) -> float:
         return round(min(1.0, max(0.0, weight)), 3)
 
-    crest = replace(phrase.crest, weight=share(phrase.crest.weight)) if phrase.crest else None
-    return replace(phrase, weight=share(phrase.weight), crest=crest)
-
-
-def _peak(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> int:
-    """The phrase with the largest sum of loudness (the loudest that it comes to), the tune's highest note and a late place."""
-    marks = [(m.onset, DYNAMICS.index(m.value)) for m in sketch.marks if m.kind == "dynamic" and m.value in DYNAMICS]
-    climax = max((m for m in reading.moments if m.kind == "climax"), key=lambda m: m.strength, default=None)
-    phrases = reading.phrases
-    end = phrases[-1].end
-
-    def worth(k: int) -> tuple[float, int]:
-        phrase = phrases[k]
-        reached = [level for onset, level in marks if phrase.start <= onset < phrase.end]
-        value = table["dynamic"] * max([DYNAMICS.index(phrase.dynamic), *reached])
-        value += table["climax"] * (climax is not None and phrase.start <= climax.onset < phrase.end)
-        value += table["late"] * (1 - abs((phrase.start + phrase.end) / 2 / end - table["place"]))
-        return value, k
-
-    return max(range(len(phrases)), key=worth)
-
-
-def _weights(
-    reading: Reading,
-    dynamics: Sequence[str],
-    peak: int,
-    back: Sequence[int | None],
-    table: Mapping[str, Any],
-    under: bool,
-) -> list[float]:
-    """Share of the players that each phrase wants at its dynamic, the peak the most."""
-    shape = table["shape"]
-    found = []
-    for index in range(len(reading.phrases)):
-        weight = table["weight"][dynamics[index]]
-        if back[index] is not None:
-            weight += shape["restatement"] if index <= peak else shape["last_return"]
-        if index < peak:
-            weight += shape["far"] * (peak - index) / peak
-        if index == peak:
-            weight += shape["peak"]
-        if index == 0 and peak > 0 and DYNAMICS.index(dynamics[index]) < SOFTEST_TUTTI:
-            weight += shape["opening"]
-        if index == peak + 1:
-            weight += shape["after_peak"]
-        if under:
-            weight *= shape["under"]
-        found.append(min(1.0, max(shape["least"], weight)))
-    for index in range(len(found)):
-        if index != peak:
-            found[index] = max(shape["least"], min(found[index], found[peak] - shape["below_peak"]))
-    return found
+    turns = tuple(replace(turn, weight=share(turn.weight)) for turn in phrase.turns)
+    return replace(phrase, weight=share(phrase.weight), turns=turns)
 
 
 def _tune(sketch: Sketch, reading: Reading, phrase: Phrase) -> tuple[tuple[int, int], ...]:
@@ -158,57 +105,91 @@ def _coloured(
     palette: Palette,
     counted: int,
     given: Mapping[int, float],
-    table: Mapping[str, Any],
+    loud: Loudness,
+    asked: Sequence[int | None],
 ) -> list[PhrasePlan]:
-    """The plan with its colours, who joins the tune, how many octaves, who rests, and weights that those can bear."""
+    """The plan with its colours, who joins the tune, how many octaves, who rests, and weights that those can bear.
+
+    Args:
+        given: weights of the brief by phrase.
+        asked: for each phrase the one that it could answer, or None.
+    """
+    table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
     undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong)
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
-        scored = _scored(phrase, pick, before, k in undoubled, palette, counted, k in given, table)
-        if phrase.crest is not None:
-            crest = phrase.crest
-            loud = replace(phrase, dynamic=crest.dynamic, weight=crest.weight, crest=None)
-            top = _scored(loud, pick, before, False, palette, counted, k in given, table)
-            crest = Crest(
-                crest.start, crest.dynamic, top.weight, top.joined, top.ground, top.bass, top.octaves, top.doublers,
-                top.scheme,
-            )  # fmt: skip
-            scored = replace(scored, crest=crest)
-        found.append(replace(scored, answers=_answered(plan, k)))
+        parts = []
+        for start, _, part in phrase.parts:
+            own = replace(part, turns=())
+            least = 1.0 if k in given else loud.least(k, DYNAMICS.index(part.dynamic))
+            ground = _ground(own, pick, palette, counted, turned=start > phrase.start)
+            if any(_tutti(later) for tick, _, later in phrase.parts if tick > start) and not _tutti(own):
+                ground = _without_brass(ground)
+            bare = k in undoubled and start == phrase.start
+            parts.append((start, _scored(own, pick, ground, before, bare, palette, counted, least)))
+        turns = [
+            Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
+            for start, p in parts[1:]
+        ]
+        asks = asked[k]
+        led = {group_of(palette.instrument(colours[picks[q].lead])) == "strings" for q in (k, asks) if q is not None}
+        found.append(replace(parts[0][1], turns=tuple(turns), answers=asks if len(led) > 1 else None))
     return found
+
+
+def _ground(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int, *, turned: bool) -> Mapping[str, Any]:
+    """What lies under the tune: everybody in a tutti, else what was picked; where the phrase has turned louder or softer, what
+    serves best there."""
+    weights, column = palette.tables.rule("plan")["choice"], DYNAMICS.index(phrase.dynamic)
+    if _tutti(phrase):
+        return max(palette.grounds, key=lambda row: sum(palette.seats[group] for group in row["groups"]))
+    picked = next(row for row in palette.grounds if row["id"] == pick.ground)
+    if not turned:
+        return picked
+
+    def cost(row: Mapping[str, Any]) -> int:
+        missing = round(counted * phrase.weight) - 1 - sum(palette.seats[group] for group in row["groups"])
+        value: int = row["dear"][column] + weights["short"] * max(0, missing) + weights["turned"] * (row is not picked)
+        return value
+
+    return min(palette.grounds, key=cost)
+
+
+def _without_brass(ground: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The ground of a phrase that is to become a tutti: its brass is saved for that, where it has others."""
+    groups = [group for group in ground["groups"] if group != "brass"]
+    return {**ground, "groups": groups} if groups and groups != ["horns"] else ground
 
 
 def _scored(
     phrase: PhrasePlan,
     pick: Pick,
+    ground: Mapping[str, Any],
     before: PhrasePlan | None,
     bare: bool,
     palette: Palette,
     counted: int,
-    given: bool,
-    table: Mapping[str, Any],
+    least: float,
 ) -> PhrasePlan:
-    """One phrase with its colours at its dynamic and weight.
+    """One phrase, or what stands between its turns, with its colours at its dynamic and weight.
 
     Args:
         before: the phrase that it restates, or None.
         bare: nobody doubles its tune.
-        given: its weight stands in the brief.
+        least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
     """
+    table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     column = DYNAMICS.index(phrase.dynamic)
     lead = colours[pick.lead]
-    ground = next(row for row in palette.grounds if row["id"] == pick.ground)
     bass = next(row for row in palette.basses if row["id"] == pick.bass)
-    if _tutti(phrase):
-        ground = max(palette.grounds, key=lambda row: sum(palette.seats[group] for group in row["groups"]))
-        bass = min(palette.basses, key=lambda row: row["dear"][column])
+    if _tutti(phrase) or not set(bass["groups"]) <= set(ground["groups"]):
+        fitting = [row for row in palette.basses if set(row["groups"]) <= set(ground["groups"])]
+        bass = min(fitting or palette.basses, key=lambda row: row["dear"][column])
     groups = tuple(group for group in ground["groups"] if palette.seats[group])
-    if phrase.crest is not None and not _tutti(phrase) and set(groups) != {"horns", "brass"}:
-        groups = tuple(group for group in groups if group != "brass")
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
     joins = [j for j in lead["joins"] if j in colours and group_of(palette.instrument(colours[j])) in playing]
@@ -219,10 +200,11 @@ def _scored(
             octaves = max(octaves, table["tune"]["peak_octaves"])
         elif (before.lead, before.ground, before.octaves) == (pick.lead, groups, octaves):
             octaves = octaves + 1 if octaves == 1 else octaves - 1
-    weight = phrase.weight
-    if not given:
-        weight = min(weight, palette.capacity(lead, ground) / counted)
-        weight *= table["shape"]["alone"] if bare and own != "strings" else 1
+    weight = min(phrase.weight, palette.capacity(lead, ground) / counted)
+    weight *= table["shape"]["alone"] if bare and own != "strings" else 1
+    weight = max(weight, min(least, phrase.weight))
+    most = max(1, round(weight * counted) - table["tune"]["others"])
+    octaves = min(octaves, most)
     return replace(
         phrase,
         weight=weight,
@@ -232,7 +214,7 @@ def _scored(
         bass=tuple(bass["players"]),
         resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
         octaves=octaves,
-        doublers=1 if bare else max(octaves, table["tune"]["doublers"][column]),
+        doublers=1 if bare else min(most, max(octaves, table["tune"]["doublers"][column])),
         scheme=scheme or ("solo" if bare and own != "strings" else ""),
     )
 
@@ -269,10 +251,3 @@ def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], column: int) ->
     if column >= SOFTEST_TUTTI and len(groups) > 2:
         return "full chord in each family" if _tutti(phrase) else "one job per family"
     return ""
-
-
-def _answered(plan: Sequence[PhrasePlan], k: int) -> int | None:
-    """The phrase right before that has the same material, which this one answers."""
-    if k and letter(plan[k].label) and letter(plan[k].label) == letter(plan[k - 1].label):
-        return k - 1
-    return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from math import log2
 from typing import Any
 
@@ -26,6 +27,25 @@ def restated(reading: Reading) -> list[int | None]:
         name = letter(phrase.label)
         found.append(last.get(name) if name else None)
         last[name] = index
+    return found
+
+
+def answered(reading: Reading, in_bars: Callable[[int], float], table: Mapping[str, Any]) -> list[int | None]:
+    """For each phrase the one right before it that it could answer, or None: it says that again, or closes what that has left
+    open; neither is long, none answers an answer.
+
+    Args:
+        in_bars: ticks from the start -> bars.
+        table: [answer] of constraints/plan.toml.
+    """
+    found: list[int | None] = [None] * len(reading.phrases)
+    for k, (before, phrase) in enumerate(pairwise(reading.phrases), 1):
+        lengths = [in_bars(one.end) - in_bars(one.start) for one in (before, phrase)]
+        again = letter(phrase.label) == letter(before.label) != ""
+        closes = before.cadence in table["open"] and phrase.cadence in table["closed"]
+        short = max(lengths) <= table["most_bars"] and max(lengths) - min(lengths) <= table["uneven_bars"]
+        if found[k - 1] is None and short and (again or closes):
+            found[k] = k - 1
     return found
 
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.model import MaterialNote
 
-BREATH_SECONDS = 0.35
-"""A gap at least this long lets a wind player breathe (common practice: a quaver to a crotchet rest, 0.3 to 0.5 s)."""
 _RATE_NOTES = 4
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from autoorch.instruments import Instrument
@@ -122,26 +123,60 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
 
 
 def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
-    """Winds: in each shortest run of phrases longer than a comfortable stretch, one phrase is free or has a rest in it."""
+    """Winds: in each shortest run of phrases longer than a comfortable stretch, one phrase is free or has a rest in it; phrases
+    that are long by themselves count by halves."""
     most = table["breathing_phrases"]
     for number, player in enumerate(data.players):
         stretch = player.instrument.fluency.stretch_s
         if stretch is None:
             continue
         limit = round(1000 * stretch[0])
-        full: dict[int, list[int]] = {}
+        full: dict[tuple[int, int], list[int]] = {}
+        pieces = _pieces(data, limit)
         for option in data.by_player[number]:
             if not any(p.rests for p in data.profiles(option)):
-                full.setdefault(data.phrase(option), []).append(option.index)
-        for first in range(len(data.plan)):
+                for piece in pieces[data.phrase(option)]:
+                    if option.onset < piece.end and option.end > piece.start:
+                        full.setdefault((piece.start, piece.end), []).append(option.index)
+        line = [piece for phrase in pieces for piece in phrase]
+        for first in range(len(line)):
             total = 0
-            for last in range(first, min(len(data.plan), first + most)):
-                total += data.phrase_ms[last]
+            for last in range(first, min(len(line), first + most)):
+                total += line[last].ms
                 if total > limit:
                     break
             else:
                 continue
-            if first == last or any(k not in full for k in range(first, last + 1)):
+            run = [(piece.start, piece.end) for piece in line[first : last + 1]]
+            if first == last or any(key not in full for key in run):
                 continue
-            terms = tuple((data.groups.any(full[k]), 1) for k in range(first, last + 1))
-            yield over(NAME, last, table["weights"]["no_rest"], terms, last - first, f"no rest for {player.name}")
+            terms = tuple((data.groups.any(full[key]), 1) for key in run)
+            phrase = line[last].phrase
+            yield over(NAME, phrase, table["weights"]["no_rest"], terms, last - first, f"no rest for {player.name}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A phrase, or half of a long one: ticks and milliseconds."""
+
+    phrase: int
+    start: int
+    end: int
+    ms: int
+
+
+def _pieces(data: ProblemData, limit: int) -> list[list[_Piece]]:
+    """For each phrase itself, or its two parts around the cell's edge nearest to its middle where it is longer than `limit`."""
+    inside: list[set[int]] = [set() for _ in data.plan]
+    for cell in data.cells:
+        inside[cell.phrase].add(cell.start)
+    found = []
+    for number, (phrase, ms) in enumerate(zip(data.plan, data.phrase_ms, strict=True)):
+        edges = sorted(inside[number] - {phrase.start})
+        if ms <= limit or not edges:
+            found.append([_Piece(number, phrase.start, phrase.end, ms)])
+            continue
+        cut = min(edges, key=lambda tick: abs(2 * tick - phrase.start - phrase.end))
+        first = ms * (cut - phrase.start) // (phrase.end - phrase.start)
+        found.append([_Piece(number, phrase.start, cut, first), _Piece(number, cut, phrase.end, ms - first)])
+    return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
+from math import ceil
 
 from autoorch.problem.data import WHOLE, Cell, ProblemData
 from autoorch.problem.profile import Profile
@@ -54,16 +55,19 @@ def counted(data: ProblemData) -> set[int]:
 def wanted(data: ProblemData, phrase: int, players: int, tick: int) -> tuple[int, int]:
     """(fewest, most) half parts that the plan wants to sound at a tick of a phrase.
 
-    Around its weight; where it leaves the colours open, also whatever is within the repertoire's 10 to 90 % at the dynamic.
+    Around its weight, not below the repertoire's thinnest tenth at the dynamic unless it is planned so; where it leaves the
+    colours open, whatever is within the repertoire's 10 to 90 %.
     """
     table, plan = data.tables.rule(NAME), data.plan[phrase].at(tick)
     least = min(players, table["least"])
     if players <= table["small"]:
         return 2 * least, 2 * players
     low, high = plan.weight - table["tolerance"], plan.weight + table["tolerance"]
+    share = table["active_share"][plan.dynamic]
     if not plan.lead:
-        share = table["active_share"][plan.dynamic]
         low, high = min(low, share[0]), max(high, share[-1])
+    elif plan.weight >= share[0]:
+        least = max(least, ceil(players * share[0]))
     fewest = max(2 * least, 2 * round(players * low))
     return fewest, max(fewest, 2 * round(players * high))
 
@@ -103,7 +107,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if not terms:
             continue
         fewest, most = wanted(data, cell.phrase, len(players), cell.start)
-        yield under(NAME, cell.phrase, weights["thin"] * cell.length, terms, fewest, "thinner than planned")
+        thin = weights["thin" if data.plan[cell.phrase].lead else "rare"] * cell.length
+        yield under(NAME, cell.phrase, thin, terms, fewest, "thinner than planned")
         yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
     for phrase, options in _figures(data):
         length = max(data.spans[data.options[index].span].length for index in options)

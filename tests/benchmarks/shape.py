@@ -1,9 +1,10 @@
 """Whether drafts have shape, and whether the melody is heard: figures of each draft beside those of the repertoire.
 
 For every piece and line-up, from the draft's own choices: how much of the time the texture lies within the repertoire's 10 to
-90 % at the same dynamic (constraints/texture.toml), spread from the thinnest to the fullest phrase, rank correlation of sounding
-parts with the planned weight, how long a set of sounding parts lasts, restatements that differ, solos and families alone, long
-stretches without a breath, colours of the melody, and bars in which the melody is at least as strong as any one other strand.
+90 % at the dynamic planned there (constraints/texture.toml), spread from the thinnest to the fullest phrase and from the
+thinnest to the fullest four bars, rank correlation of sounding parts with the planned weight, how long a set of sounding parts
+lasts, restatements that differ, solos and families alone, long stretches without a breath, colours of the melody, rhythms,
+doublings, and bars in which the melody is at least as strong as any one other strand.
 """
 
 from __future__ import annotations
@@ -19,11 +20,11 @@ from pathlib import Path
 from typing import Any
 
 from autoorch import pipeline
+from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.lineup import Player
 from autoorch.pipeline import Result
 from autoorch.power import power
-from autoorch.problem.profile import BREATH_SECONDS
 from autoorch.sketch.model import Bar
 from autoorch.sketch.tempo import TempoMap
 from autoorch.solver.solve import Limits
@@ -36,6 +37,8 @@ LINEUPS = ("classical", "romantic")
 BAND = {"ppp": "pp", "pp": "pp", "p": "p", "mp": "mp-mf", "mf": "mp-mf", "f": "f", "ff": "ff+", "fff": "ff+"}
 LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
 """Seconds of playing without a breath that few stretches should exceed."""
+FOUR, MANY = 4, 32
+"""Bars over which the repertoire's spread, and its colours and doublings, were counted."""
 NEAR = 12
 """Semitones within which another strand can cover the melody."""
 
@@ -100,9 +103,9 @@ def in_bands(result: Result, found: Sequence[Sound], parts: int) -> dict[str, fl
     bands = load_tables().rule("texture")["band"]
     inside: dict[str, int] = defaultdict(int)
     total = 0
-    for phrase in result.material.plan:
-        own = bands[BAND[phrase.dynamic]]
-        for ticks, now in slices(found, phrase.start, phrase.end):
+    for start, end, plan in (part for phrase in result.material.plan for part in phrase.parts):
+        own = bands[BAND[plan.dynamic]]
+        for ticks, now in slices(found, start, end):
             total += ticks
             for name, value in figures(now, parts).items():
                 inside[name] += ticks * (own[name][0] <= value <= own[name][-1])
@@ -219,15 +222,43 @@ def rhythms(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
     return statistics.mean(counts) if counts else 0.0
 
 
-def doubling_run(found: Sequence[Sound], bars: Sequence[Bar]) -> int:
-    """Bars on end in which the same two instruments share the melody, at most."""
-    longest = 0
-    running: dict[tuple[str, str], int] = {}
-    for bar in bars:
-        now = sorted({s.player.name for s in found if s.role == "melody" and bar.onset <= s.onset < bar.end})
-        running = {(a, b): running.get((a, b), 0) + 1 for a in now for b in now if a < b}
-        longest = max(longest, *running.values()) if running else longest
-    return longest
+def doubling_run(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
+    """Bars on end in which the same two players share the melody: the longest run in each 32 bars, the middle one of them."""
+    longest = []
+    for first in range(0, max(1, len(bars) - MANY + 1), MANY // 2):
+        running: dict[tuple[str, str], int] = {}
+        longest.append(0)
+        for bar in bars[first : first + MANY]:
+            now = sorted({s.player.name for s in found if s.role == "melody" and bar.onset <= s.onset < bar.end})
+            running = {(a, b): running.get((a, b), 0) + 1 for a in now for b in now if a < b}
+            longest[-1] = max([longest[-1], *running.values()])
+    return statistics.median(longest)
+
+
+def loads(found: Sequence[Sound], pieces: Sequence[tuple[int, int]], parts: int) -> list[float]:
+    """Share of the parts that sound in each stretch of time, on its average."""
+    shares = []
+    for start, end in pieces:
+        ticks = sum(t * len({s.player.name for s in now}) for t, now in slices(found, start, end))
+        shares.append(ticks / (end - start) / parts)
+    return shares
+
+
+def spread(found: Sequence[Sound], bars: Sequence[Bar], parts: int) -> float:
+    """By how much the fullest four bars exceed the thinnest, as the repertoire's figure is counted."""
+    own = loads(found, [(bar.onset, bar.end) for bar in bars], parts)
+    fours = [statistics.mean(own[k : k + FOUR]) for k in range(max(1, len(own) - FOUR + 1))]
+    return max(fours) - min(fours)
+
+
+def usual_spread(bars: int) -> float:
+    """The repertoire's lower quartile over as many bars, between the lengths that were counted in proportion."""
+    table = load_tables().rule("texture")["shape"]
+    lengths, shares = table["bars"], table["spreads"]
+    for (a, low), (b, high) in pairwise(zip(lengths, shares, strict=True)):
+        if bars < b:
+            return float(low + (high - low) * max(0.0, (bars - a) / (b - a)))
+    return float(shares[-1])
 
 
 def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
@@ -237,10 +268,9 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
     parts = sum(1 for player in result.lineup.players if group_of(player.instrument) in GROUPS)
     plan, bars = result.material.plan, result.sketch.bars
     inside = in_bands(result, found, parts)
-    active = []
-    for phrase in plan:
-        ticks = sum(t * len({s.player.name for s in now}) for t, now in slices(found, phrase.start, phrase.end))
-        active.append(ticks / (phrase.end - phrase.start) / parts)
+    planned = [part for phrase in plan for part in phrase.parts]
+    active = loads(found, [(start, end) for start, end, _ in planned], parts)
+    phrases = loads(found, [(phrase.start, phrase.end) for phrase in plan], parts)
     back = [(p, plan[p.restates]) for p in plan if p.restates is not None]
     differ = sum(
         any(a != b for a, b in zip(scoring(found, p.start, p.end), scoring(found, q.start, q.end), strict=True))
@@ -259,8 +289,10 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
         "gap": result.draft.gap,
         "inside": statistics.mean(inside.values()) if inside else 1.0,
         "worst": min(inside, key=lambda name: inside[name]) if inside else "",
-        "spread": max(active) - min(active),
-        "follows": correlation(active, [phrase.weight for phrase in plan]),
+        "spread": max(phrases) - min(phrases),
+        "fours": spread(found, bars, parts),
+        "usual": usual_spread(len(bars)),
+        "follows": correlation(active, [part.weight for _, _, part in planned]),
         "lasts": sets_last(found, bars),
         "back": (differ, len(back)),
         "solos": solos,
@@ -275,20 +307,22 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
 
 
 HEAD = (
-    f"{'':<22} {'gap':>6} {'inside':>6} {'spread':>6} {'follows':>7} {'lasts':>5} {'back':>6} {'solos':>5} {'alone':>5}"
+    f"{'':<22} {'gap':>6} {'inside':>6} {'spread':>6} {'fours':>5} {'usual':>5} {'follows':>7} {'lasts':>5} {'back':>6}"
 )
+HEAD += f" {'solos':>5} {'alone':>5}"
 HEAD += f" {'long':>6} {'colours':>7} {'rhythms':>7} {'run':>4} {'heard':>6}  worst figure"
 
 
 def line(name: str, row: dict[str, Any]) -> str:
     """One draft on one line."""
     back = f"{row['back'][0]}/{row['back'][1]}"
-    text = f"{name:<22} {row['gap']:>6.2%} {row['inside']:>6.0%} {row['spread']:>6.2f} {row['follows']:>7.2f}"
+    text = f"{name:<22} {row['gap']:>6.2%} {row['inside']:>6.0%} {row['spread']:>6.2f} {row['fours']:>5.2f}"
+    text += f" {row['usual']:>5.2f} {row['follows']:>7.2f}"
     text += f" {row['lasts']:>5.1f}"
     text += (
         f" {back:>6} {row['solos']:>5} {row['alone']:>5} {row['long'][0]:>2}/{row['long'][1]:<3} {row['colours']:>7.1f}"
     )
-    text += f" {row['rhythms']:>7.1f} {row['run']:>4} {row['heard'][0] / max(1, row['heard'][2]):>6.0%}"
+    text += f" {row['rhythms']:>7.1f} {row['run']:>4.1f} {row['heard'][0] / max(1, row['heard'][2]):>6.0%}"
     return f"{text}  {row['worst']} {row['figures'].get(row['worst'], 1):.0%}"
 
 
@@ -302,13 +336,24 @@ def summary(rows: Sequence[dict[str, Any]]) -> str:
     lines = [
         f"within the bands: {statistics.mean(row['inside'] for row in rows):.0%} of the time; by figure "
         + ", ".join(f"{name} {statistics.mean(row['figures'].get(name, 1) for row in rows):.0%}" for name in names),
-        f"spread of at least {table['spread']}: {sum(row['spread'] >= table['spread'] for row in rows)} of {len(rows)}",
+        f"spread of at least {table['spread']} between phrases: {sum(row['spread'] >= table['spread'] for row in rows)} of "
+        f"{len(rows)}, between four bars: {sum(row['fours'] >= table['spread'] for row in rows)}; of at least the "
+        f"repertoire's lower quartile over as many bars: {sum(row['fours'] >= row['usual'] for row in rows)}",
         f"sounding parts follow the weight (0.7 or more): {sum(row['follows'] >= 0.7 for row in rows)} of {len(rows)}",
         f"a set lasts 1 to 8 bars: {sum(1 <= row['lasts'] <= 8 for row in rows)} of {len(rows)}",
         f"restatements that differ: {back[0]} of {back[1]}",
         f"drafts with a solo: {sum(row['solos'] > 0 for row in rows)}, with a family alone: "
         f"{sum(row['alone'] > 0 for row in rows)}, of {len(rows)}",
-        f"long stretches: {long[0]} of {long[1]}",
+        f"long stretches: {long[0]} of {long[1]} ({long[0] / max(1, long[1]):.1%})",
+        "beside the repertoire: "
+        + "; ".join(
+            f"{said} {statistics.median(row[name] for row in rows):.1f} ({low} to {high})"
+            for name, said, (low, high) in (
+                ("colours", "colours of the melody in 32 bars", table["colours"]),
+                ("rhythms", "rhythms at once", table["rhythms"]),
+                ("run", "longest run of one doubling in 32 bars", table["run"]),
+            )
+        ),
         f"bars in which the melody is heard: {good[0] / max(1, good[2]):.1%} against any one other strand near it, "
         f"{good[1] / max(1, good[2]):.1%} against any one other player (the repertoire: 90 to 92 % of bars)",
     ]

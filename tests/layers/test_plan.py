@@ -59,6 +59,21 @@ def test_the_peak_is_the_fullest_of_all() -> None:
     assert max(found, key=lambda p: p.weight).peak
 
 
+def test_one_dynamic_still_has_a_thinnest_and_a_fullest_phrase() -> None:
+    for dynamic in ("p", "mf", "f"):
+        weights = [phrase.weight for phrase in plan([(label, dynamic) for label in "ABCACD"])]
+        tenth, quarter, *_ = TABLES.rule("texture")["active_share"][dynamic]
+        assert min(weights) == tenth and sorted(weights)[1] >= quarter
+        assert max(weights) - min(weights) > 0.4
+
+
+def test_what_is_said_again_right_away_is_an_echo() -> None:
+    found = plan([("A", "f"), ("B", "f"), ("B", "f"), ("C", "ff"), ("D", "f")])
+    assert min(range(5), key=lambda k: found[k].weight) == 2
+    varied = plan([("A", "f"), ("B", "f"), ("B'", "f"), ("C", "ff"), ("D", "f")])
+    assert min(range(5), key=lambda k: varied[k].weight) == 0
+
+
 def test_a_restatement_has_another_family_or_another_ground() -> None:
     found = plan(LONG)
     back = [(phrase, found[phrase.restates]) for phrase in found if phrase.restates is not None]

@@ -40,3 +40,21 @@ def test_winds_want_a_rest_between_long_phrases() -> None:
         return report(playability, data, taken(data, ("oboe", "s1.1", 0))).cost
 
     assert cost("E4 F4 G4 F4 " * 8) > cost("E4 F4 - - " * 8)
+
+
+def test_who_hands_on_in_the_middle_of_a_long_phrase_has_a_rest() -> None:
+    pair = players("clarinet_bb", "clarinet_bb")
+    inner = strand("s2", "inner", line("s2.1", "E4 F4 G4 F4 " * 4), cuts=(32,))
+    data = problem(pair, strand("s1", "melody", line("s1.1", "E5 F5 G5 E5 " * 4)), inner, bars=4)
+    takes = [(data.players[o.player].name, data.spans[o.span].start, o.index) for o in data.options if o.octave == 0]
+    strands = [data.strands[data.spans[o.span].strand].id for o in data.options if o.octave == 0]
+    halves = [take for take, name in zip(takes, strands, strict=True) if name == "s2"]
+
+    def cost(*wanted: tuple[str, int]) -> int:
+        chosen = frozenset(index for name, start, index in halves if (name, start) in wanted)
+        assert len(chosen) == len(wanted)
+        return report(playability, data, chosen).cost
+
+    alone = cost(("clarinet_bb 1", 0), ("clarinet_bb 1", 32))
+    shared = cost(("clarinet_bb 1", 0), ("clarinet_bb 2", 32))
+    assert alone > shared

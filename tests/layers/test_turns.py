@@ -1,15 +1,16 @@
-"""A phrase that grows has its crest where it comes to its loudest mark, or inside a crescendo into a louder phrase."""
+"""A phrase turns where its marks make it louder or softer for long enough, or inside a hairpin into another dynamic."""
 
 from __future__ import annotations
 
 import pytest
 
 from autoorch.brief import Brief
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.chart import chart
-from autoorch.layers.crests import find_crests
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import PhrasePlan
 from autoorch.layers.plan import make_plan
+from autoorch.layers.turns import find_levels
 from autoorch.layers.tutti import roots
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import from_midi
@@ -18,7 +19,7 @@ from autoorch.sketch.model import Bar, Mark, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
 
 TABLES = load_tables()
-TABLE = TABLES.rule("plan")["crest"]
+TABLE = TABLES.rule("plan")["turn"]
 BAR = 16
 
 
@@ -40,21 +41,49 @@ def plan(sketch: Sketch, reading: Reading) -> tuple[PhrasePlan, ...]:
     return make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
 
 
+def marked(*marks: tuple[int, str]) -> tuple[Mark, ...]:
+    return tuple(Mark("dynamic", tick, tick, -1, dynamic) for tick, dynamic in marks)
+
+
 @pytest.mark.parametrize(
     ("marks", "dynamics", "expected"),
     [
-        ((Mark("dynamic", 32, 32, -1, "ff"),), ("mf", "mf"), (32, "ff")),
-        ((Mark("dynamic", 16, 16, -1, "f"), Mark("dynamic", 32, 32, -1, "ff")), ("mf", "mf"), (32, "ff")),
-        ((Mark("wedge", 16, 64, -1, "crescendo"),), ("p", "f"), (32, "mp")),
-        ((Mark("dynamic", 32, 32, -1, "mp"),), ("p", "p"), None),
-        ((Mark("dynamic", 60, 60, -1, "ff"),), ("mf", "mf"), None),
-        ((Mark("wedge", 0, 32, -1, "crescendo"),), ("p", "f"), None),
-        ((), ("p", "ff"), None),
+        (marked((32, "ff")), ("mf", "mf"), [(0, "mf"), (32, "ff")]),
+        (marked((16, "f"), (32, "ff")), ("mf", "mf"), [(0, "mf"), (16, "f"), (32, "ff")]),
+        (marked((32, "p")), ("f", "f"), [(0, "f"), (32, "p")]),
+        (marked((16, "ff"), (32, "p")), ("f", "f"), [(0, "f"), (16, "ff"), (32, "p")]),
+        (marked((16, "f"), (32, "p"), (48, "f")), ("p", "p"), [(0, "p"), (48, "f")]),
+        (marked((4, "f")), ("mf", "mf"), [(0, "f")]),
+        (marked((32, "mp")), ("p", "p"), [(0, "p")]),
+        (marked((32, "mf")), ("p", "p"), [(0, "p"), (32, "mf")]),
+        (marked((60, "ff")), ("mf", "mf"), [(0, "mf")]),
+        ((Mark("wedge", 16, 64, -1, "crescendo"),), ("p", "f"), [(0, "p")]),
+        ((Mark("wedge", 16, 64, -1, "crescendo"),), ("p", "ff"), [(0, "p"), (32, "mf")]),
+        ((Mark("wedge", 16, 64, -1, "diminuendo"),), ("f", "p"), [(0, "f"), (32, "mp")]),
+        ((Mark("wedge", 16, 64, -1, "crescendo"),), ("f", "p"), [(0, "f")]),
+        ((Mark("wedge", 48, 64, -1, "diminuendo"),), ("f", "p"), [(0, "f")]),
+        ((Mark("wedge", 0, 32, -1, "crescendo"),), ("p", "ff"), [(0, "p")]),
+        ((), ("p", "ff"), [(0, "p")]),
     ],
 )
-def test_where(marks: tuple[Mark, ...], dynamics: tuple[str, str], expected: tuple[int, str] | None) -> None:
-    crest = find_crests(*cue(marks, dynamics), TABLE)[0]
-    assert (crest and (crest.start, crest.dynamic)) == expected
+def test_where(marks: tuple[Mark, ...], dynamics: tuple[str, str], expected: list[tuple[int, str]]) -> None:
+    levels = find_levels(*cue(marks, dynamics), TABLE)[0]
+    assert [(tick, DYNAMICS[level]) for tick, level in levels] == expected
+
+
+def test_of_too_many_the_shortest_go_first() -> None:
+    marks = marked((16, "ff"), (32, "p"), (36, "p"), (48, "f"))
+    levels = find_levels(*cue(marks, ("p", "p")), {**TABLE, "most": 1})[0]
+    assert [(tick, DYNAMICS[level]) for tick, level in levels] == [(0, "p"), (48, "f")]
+
+
+def test_fewer_play_where_a_loud_phrase_falls() -> None:
+    sketch, reading = cue(marked((96, "p")), ("mf", "ff"))
+    phrase = plan(sketch, reading)[1]
+    before, after = phrase.at(95), phrase.at(96)
+    assert phrase.peak and before.weight > after.weight + 0.4 and before.doublers > after.doublers
+    assert before.scheme == "full chord in each family" and not after.scheme.startswith("full")
+    assert "brass" in before.ground and "brass" not in after.ground
 
 
 def test_more_join_from_the_crest_on() -> None:

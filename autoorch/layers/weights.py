@@ -1,0 +1,117 @@
+"""How much of the orchestra each phrase wants: by its dynamics, its place in the form, and the way to the one peak."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from autoorch.instruments import DYNAMICS
+from autoorch.layers.turns import Level
+from autoorch.roles.model import Reading
+from autoorch.sketch.model import Sketch
+from autoorch.tables import Tables
+
+SOFTEST_TUTTI = DYNAMICS.index("f")
+
+
+def find_peak(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> int:
+    """The phrase with the largest sum of loudness (the loudest that it comes to), the tune's highest note and a late place."""
+    marks = [(m.onset, DYNAMICS.index(m.value)) for m in sketch.marks if m.kind == "dynamic" and m.value in DYNAMICS]
+    climax = max((m for m in reading.moments if m.kind == "climax"), key=lambda m: m.strength, default=None)
+    phrases = reading.phrases
+    end = phrases[-1].end
+
+    def worth(k: int) -> tuple[float, int]:
+        phrase = phrases[k]
+        reached = [level for onset, level in marks if phrase.start <= onset < phrase.end]
+        value = table["dynamic"] * max([DYNAMICS.index(phrase.dynamic), *reached])
+        value += table["climax"] * (climax is not None and phrase.start <= climax.onset < phrase.end)
+        value += table["late"] * (1 - abs((phrase.start + phrase.end) / 2 / end - table["place"]))
+        return value, k
+
+    return max(range(len(phrases)), key=worth)
+
+
+@dataclass(frozen=True)
+class Loudness:
+    """Loudness over the whole cue, and the weights that follow from it and from the form.
+
+    Attributes:
+        levels: for each phrase (tick, dynamic) from its start and from each of its turns.
+        peak: index of the peak's phrase.
+        back: for each phrase that of the phrase whose material it brings back, or None.
+        under: the cue lies under dialogue.
+    """
+
+    reading: Reading
+    levels: Sequence[tuple[Level, ...]]
+    peak: int
+    back: Sequence[int | None]
+    tables: Tables
+    under: bool = False
+
+    def weight(self, k: int, level: int) -> float:
+        """Share of the players that phrase `k` wants where it is so loud; nowhere as much as the peak."""
+        own = self._free(k, level)
+        below: float = self._table["shape"]["below_peak"]
+        return own if self._top(k, level) else max(self.least(k, level), min(own, self._most - below))
+
+    def least(self, k: int, level: int) -> float:
+        """What no phrase goes below: a quarter of the repertoire is thinner at that dynamic, a tenth than the thinnest phrase."""
+        tenth, quarter, *_ = self.tables.rule("texture")["active_share"][DYNAMICS[level]]
+        least: float = tenth if k == self.thinnest else quarter
+        return self._table["shape"]["least"] if self.under else least
+
+    @property
+    def _table(self) -> Mapping[str, Any]:
+        return self.tables.rule("plan")
+
+    @cached_property
+    def _most(self) -> float:
+        return self._free(self.peak, max(level for _, level in self.levels[self.peak]))
+
+    def _top(self, k: int, level: int) -> bool:
+        """The loudest of the peak's phrase."""
+        return k == self.peak and level == max(level for _, level in self.levels[k])
+
+    @cached_property
+    def thinnest(self) -> int | None:
+        """The phrase that is heard as the thinnest: the one with the largest sum, never the peak; None where there is no choice.
+
+        Soft ones, the opening, a phrase said again right away, what follows the peak, and whatever is still.
+        """
+        table = self._table["thinnest"]
+        phrases = self.reading.phrases
+
+        def worth(k: int) -> tuple[float, int]:
+            value = -table["dynamic"] * max(level for _, level in self.levels[k])
+            value += table["opening"] * (k == 0)
+            value += table["echo"] * (k > 0 and phrases[k].label == phrases[k - 1].label != "")
+            value += table["after_peak"] * (k == self.peak + 1)
+            value += table["last_return"] * (self.back[k] is not None and k > self.peak)
+            value += table["character"] * (phrases[k].character in table["characters"])
+            return value, -k
+
+        free = [k for k in range(len(phrases)) if k != self.peak]
+        return max(free, key=worth) if free else None
+
+    def _free(self, k: int, level: int) -> float:
+        """The weight of a phrase by itself."""
+        table, peak = self._table, self.peak
+        shape = table["shape"]
+        weight: float = table["weight"][DYNAMICS[level]]
+        if self.back[k] is not None:
+            weight += shape["restatement"] if k <= peak else shape["last_return"]
+        if k < peak:
+            weight += shape["far"] * (peak - k) / peak
+        if self._top(k, level):
+            weight += shape["peak"]
+        if k == peak + 1:
+            weight += shape["after_peak"]
+        if k == self.thinnest:
+            weight = min(weight, self.least(k, level))
+        if self.under:
+            weight *= shape["under"]
+        return min(1.0, max(self.least(k, level), weight))
