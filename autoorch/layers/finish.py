@@ -72,6 +72,8 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
         if moment.strength < ASKED and not cue.on_beat(moment.onset):
             continue
         phrase = cue.phrase_at(moment.onset)
+        if phrase == 0 and moment.kind in table["downbeat"] and touch["shape"] in table["leading"]:
+            continue
         characters = touch.get("characters", ())
         if cue.dynamic_at(moment.onset) not in touch["dynamics"]:
             continue

@@ -11,6 +11,7 @@ import pytest
 
 from autoorch.brief import parse_brief
 from autoorch.errors import BriefError
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.beats import beats
 from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
@@ -20,6 +21,7 @@ from autoorch.lineup import parse_lineup
 from autoorch.problem.feasible import pedals
 from autoorch.problem.profile import profile
 from autoorch.roles import read_roles
+from autoorch.roles.model import Moment
 from autoorch.sketch import read_sketch
 from autoorch.tables import load_tables
 
@@ -109,6 +111,19 @@ def test_what_begins_with_an_upbeat_is_struck_on_its_bar_line() -> None:
         if ": arrival in " in s.reason or ": leap in " in s.reason
     ]
     assert struck and not upbeats & {s.lines[0].notes[0].onset for s in struck}
+
+
+def test_nothing_leads_into_the_beginning_of_a_cue() -> None:
+    """An upbeat of a full bar leaves time for a run before the first bar line, and there is nothing to run from."""
+    here = cue("paper-boats-march")
+    first = here.plan[0].start
+    moments = (Moment(first, "arrival", 1.0), *(m for m in here.reading.moments if m.kind != "arrival"))
+    early = replace(here, reading=here.reading.with_(moments=moments))
+    row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "woodwind run")
+    chord = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "harp chord")
+    anywhere = {"dynamics": list(DYNAMICS), "characters": []}
+    assert not [m for m in wanted(early, {**row, **anywhere}, 0.0) if m.kind == "arrival"]
+    assert [m for m in wanted(early, {**chord, **anywhere}, 0.0) if m.kind == "arrival"]
 
 
 def test_most_strokes_fall_on_moments() -> None:
