@@ -40,7 +40,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     """Per cell: melody against every other strand near it that moves; bass against melody; lines of a chord among themselves."""
     table = data.tables.rule(NAME)
     weights = table["rule"]
-    margin, reach = table["melody_margin"], table["reach"]
+    margin, reach, grains = table["melody_margin"], table["reach"], weights["grain"]
     known = {option.index: strength(data, option) for option in data.options}
     for cell in data.cells:
         spans = [data.spans[index] for index in cell.spans]
@@ -55,7 +55,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         goal = planned(data, tune, melody, known)
         if goal:
             weight = weights["masked"] * cell.length
-            yield _tenths(cell.phrase, weight, own, "the melody is weaker than planned", 100 * goal)
+            yield _short(cell.phrase, weight, own, "the melody is weaker than planned", 100 * goal)
         for span in spans:
             if span in tunes or _entering(data, span, cell):
                 continue
@@ -65,9 +65,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if near and length:
                 share = margin if goal else table["open_margin"][level]
                 terms = tuple((o.index, share * known[o.index] * len(o.lines)) for o in near)
-                weight = weights["masked" if goal else "open"] * length
                 what = "the melody is weaker than another strand near it"
-                yield _tenths(cell.phrase, weight, terms if goal else own + terms, what, -100 * goal)
+                if goal:
+                    yield _short(cell.phrase, weights["masked"] * length, terms, what, -100 * goal)
+                else:
+                    yield _short(cell.phrase, weights["open"] * length, own + terms, what, grain=grains["open"])
         if data.plan[cell.phrase].dynamic in weights["grounded"]:
             for span in spans:
                 if data.strands[span.strand].role == "bass" and data.is_assigned(span.strand):
@@ -75,8 +77,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                     terms = tuple((o.index, weights["bass_share"] * known[o.index]) for o in melody)
                     terms += tuple((o.index, -100 * known[o.index]) for o in bass)
                     if bass:
-                        yield _tenths(
-                            cell.phrase, weights["bass"] * cell.length, terms, "the bass is weak under the melody"
+                        weight = weights["bass"] * cell.length
+                        yield _short(
+                            cell.phrase, weight, terms, "the bass is weak under the melody", grain=grains["bass"]
                         )
     for span in data.spans:
         strand = data.strands[span.strand]
@@ -85,15 +88,18 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             continue
         even = weights["even"][DYNAMICS.index(data.plan[span.phrase].dynamic)]
         for first, second in itertools.pairwise(lines):
-            a = tuple(
-                (o.index, known[o.index]) for o in data.by_line.get((span.index, first), ()) if second not in o.lines
-            )
-            b = tuple(
-                (o.index, known[o.index]) for o in data.by_line.get((span.index, second), ()) if first not in o.lines
+            a, b = (
+                tuple(
+                    (o.index, round(known[o.index] / grains["uneven"]))
+                    for o in data.by_line.get((span.index, line), ())
+                    if other not in o.lines
+                )
+                for line, other in ((first, second), (second, first))
             )
             if a and b:
                 forms = tuple(
-                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -even) for plus, minus in ((a, b), (b, a))
+                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -round(even / grains["uneven"]))
+                    for plus, minus in ((a, b), (b, a))
                 )
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")
 
@@ -159,7 +165,9 @@ def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapp
     return sum(found[: max(1, phrase.doublers)])
 
 
-def _tenths(phrase: int, weight: int, terms: tuple[tuple[int, int], ...], what: str, constant: int = 0) -> Cost:
-    """A cost for each tenth of a unit by which a sum in thousandths exceeds 0."""
-    scaled = tuple((lit, round(coef / 100)) for lit, coef in terms)
-    return Cost(NAME, phrase, weight, (Form(scaled, round(constant / 100)),), what)
+def _short(
+    phrase: int, weight: int, terms: tuple[tuple[int, int], ...], what: str, constant: int = 0, grain: int = 1
+) -> Cost:
+    """A cost for each `grain` tenths of a unit by which a sum in thousandths exceeds 0."""
+    scaled = tuple((lit, round(coef / (100 * grain))) for lit, coef in terms)
+    return Cost(NAME, phrase, weight, (Form(scaled, round(constant / (100 * grain))),), what)

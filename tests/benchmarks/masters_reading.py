@@ -1,18 +1,21 @@
 """A passage's reading with what its score tells: the tune that is annotated, and the lines that its parts really have.
 
-Phrases, harmony, dynamics and the kind of accompaniment are read as for any sketch; only which notes belong together is
-taken from the score, so that a measurement of the rules is none of the role splitter.
+Harmony and the kind of accompaniment are read as for any sketch, and phrases, which are cut besides where the score's dynamic
+changes for some bars (a passage starts and ends anywhere); which notes belong together is taken from the score, so that a
+measurement of the rules is none of the role splitter.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 from autoorch.problem.spans import FARTHEST
 from autoorch.roles import read_roles
 from autoorch.roles.model import Line, Phrase, Reading, Strand
-from autoorch.sketch.model import SketchNote
+from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.tables import Tables
 from tests.benchmarks.masters_score import Passage
 
@@ -35,6 +38,7 @@ _Group = tuple[str, str, list[list[SketchNote]]]
 def reading_of(passage: Passage, tables: Tables) -> Reading:
     """The reading of the reduction: every note in one line of one strand."""
     read = read_roles(passage.sketch, tables)
+    read = read.with_(phrases=tuple(piece for phrase in read.phrases for piece in by_dynamic(passage.sketch, phrase)))
     kinds = {note: (s.role, s.texture) for s in read.strands for line in s.lines for note in line.notes}
     tune = one_at_a_time([note for note in passage.sketch.notes if note.id in passage.main])
     joints = segments(passage, read.phrases)
@@ -60,6 +64,28 @@ def reading_of(passage: Passage, tables: Tables) -> Reading:
         for number, ((role, name, _), lines) in enumerate(strands.items(), 1)
     ]
     return read.with_(strands=tuple(found))
+
+
+def by_dynamic(sketch: Sketch, phrase: Phrase) -> Iterator[Phrase]:
+    """A phrase cut where its dynamic changes for `BESIDE` bars and more; each piece has the one that is longest in force."""
+    marks = [mark for mark in sketch.marks if mark.kind == "dynamic" and mark.onset < phrase.end]
+    inforce = [
+        (max(mark.onset, phrase.start), after.onset if after else phrase.end, mark.value)
+        for mark, after in pairwise((*marks, None))
+        if mark and (after is None or after.onset > phrase.start)
+    ]
+    shortest = BESIDE * sketch.bar_at(phrase.start).length
+    lasting = [entry for entry in inforce if entry[1] - entry[0] >= shortest]
+    edges = [phrase.start]
+    for (_, _, before), (start, _, value) in pairwise(lasting):
+        if value != before and start >= edges[-1] + shortest:
+            edges.append(start)
+    for start, end in pairwise([*edges, phrase.end]):
+        ticks: Counter[str] = Counter()
+        for first, last, value in inforce:
+            ticks[value] += max(0, min(last, end) - max(first, start))
+        longest = max(ticks, key=lambda value: ticks[value], default=phrase.dynamic)
+        yield replace(phrase, start=start, end=end, dynamic=longest)
 
 
 def one_at_a_time(notes: Sequence[SketchNote]) -> list[SketchNote]:

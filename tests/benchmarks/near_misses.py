@@ -169,7 +169,7 @@ def _same(takes: Takes, take: Take, player: int, octave: int) -> Take | None:
 
 def _swapped(takes: Takes, chosen: frozenset[int], take: Take, other: Take | None) -> frozenset[int] | None:
     rest = set(chosen) - set(take.options)
-    if other is None or not takes.fits(rest, other):
+    if other is None or rest & set(other.options) or not takes.fits(rest, other):
         return None
     return frozenset(rest | set(other.options))
 

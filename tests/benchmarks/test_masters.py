@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from autoorch.pitch import Pitch, parse
 from autoorch.problem.data import ProblemData
-from autoorch.sketch.model import Bar
+from autoorch.roles.model import Phrase
+from autoorch.sketch.model import Bar, Mark, Sketch, Staff
 from autoorch.solver.statements import gather
 from autoorch.tables import load_tables
-from tests.benchmarks.masters_reading import reading_of
+from tests.benchmarks.masters_reading import by_dynamic, reading_of
 from tests.benchmarks.masters_score import Passage, Played, reduced, seats
 from tests.benchmarks.masters_scoring import Prices, mapped
 from tests.benchmarks.near_misses import Takes, near_misses, scorings
@@ -72,6 +73,31 @@ def test_a_real_scoring_is_found_again_among_the_options() -> None:
         ("Violoncellos", "bass", 1) not in names(data, found.chosen)
     )
     assert found.extra == 0
+
+
+def cut(*marks: tuple[int, str], bars: int = 8) -> list[tuple[int, int, str]]:
+    """A phrase of eight bars under dynamics at these bars: (first bar, end, dynamic) of its pieces."""
+    length = 4 * TICKS
+    there = tuple(Bar(k, str(k + 1), k * length, length, (4, 4), 0) for k in range(bars))
+    set_at = tuple(Mark("dynamic", bar * length, bar * length, -1, value) for bar, value in marks)
+    found = by_dynamic(Sketch(TICKS, (Staff(0, ""),), there, (), marks=set_at), Phrase(0, bars * length, dynamic="f"))
+    return [(piece.start // length, piece.end // length, piece.dynamic) for piece in found]
+
+
+def test_a_phrase_is_cut_where_its_dynamic_changes_for_some_bars() -> None:
+    assert cut((0, "f"), (1, "p")) == [(0, 8, "p")]  # the end of the phrase before
+    assert cut((0, "p"), (4, "ff")) == [(0, 4, "p"), (4, 8, "ff")]
+    assert cut((0, "p"), (4, "ff"), (5, "p")) == [(0, 8, "p")]
+    assert cut() == [(0, 8, "f")]
+
+
+def test_a_line_given_to_somebody_who_has_it_is_no_near_miss() -> None:
+    data = tiny()
+    chosen = taken(data, ("oboe", "s1.1", 0), ("flute", "s1.1", 0), ("viola", "s2.1", 0), ("cello", "s3.1", 0))
+    found = list(near_misses(Takes(data, Prices(data, gather(data)).limits), chosen, 6, seed=1))
+    moved = [other for kind, other in found if kind in ("another player", "an octave moved")]
+    assert moved
+    assert {len(other) for other in moved} == {len(chosen)}
 
 
 def tiny() -> ProblemData:

@@ -80,3 +80,15 @@ def test_where_the_plan_gives_the_tune_its_players_the_others_stay_below_them() 
     assert alone == shortfall(["oboe"], ["clarinet_bb"], "p")
     together = shortfall(["oboe"], ["clarinet_bb", "bassoon"], "p", lead="oboes", doublers=1)
     assert together > shortfall(["oboe"], ["clarinet_bb", "bassoon"], "p") > alone
+
+
+def chord_cost(*names: str, dynamic: str = "f") -> int:
+    """Of a chord's upper line on some players beside its lower one on a horn."""
+    chord = strand("s2", "inner", line("s2.1", "E4 E4 E4 E4"), line("s2.2", "C4 C4 C4 C4"))
+    data = problem(players(*names, "horn"), chord, dynamic=dynamic)
+    return report(balance, data, taken(data, *((name, "s2.1", 0) for name in names), ("horn", "s2.2", 0))).cost
+
+
+def test_one_strong_line_of_a_chord_is_free_and_a_crushing_one_costs() -> None:
+    assert chord_cost("trumpet_c") == 0
+    assert 0 < chord_cost("trumpet_c", "trombone", "violin") < chord_cost("trumpet_c", "trombone", "violin", "viola")

@@ -47,6 +47,10 @@ def test_an_open_plan_is_free_within_what_the_repertoire_does() -> None:
     assert texture_cost("", *most, dynamic="p") > 0
 
 
+def test_thinner_than_nine_tenths_of_the_repertoire_is_rare_and_thinner_than_planned_is_wrong() -> None:
+    assert 0 == texture_cost("", "violin", "oboe") < texture_cost("") < texture_cost("violins")
+
+
 def test_a_set_sounds_whole_or_not_at_all() -> None:
     chords = strand(
         "pad1",
