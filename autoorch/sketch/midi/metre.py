@@ -19,8 +19,12 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 FEATURES = ("attack", "notes", "bass", "bass_turns", "low", "harmony", "harmony_wide", "length", "lull", "constant")
 LEVELS = ("between", "middle", "beat", "half_bar", "bar")
+_KEYS = (
+    "short long near deepest shortest longest tempo usual change jump strong bars_2 bars_3 bars_4 compound_3 compound_4 "
+    "third_near third_more third_least start_upbeat start_half start_late"
+)
 SCHEMA = {
-    "metre": dict.fromkeys("short long near tempo usual change jump strong bars_2 bars_3 bars_4".split(), float),
+    "metre": dict.fromkeys(_KEYS.split(), float) | {"halves": [int], "beats": [int]},
     "levels": {name: [float] for name in FEATURES},
 }
 
@@ -40,25 +44,63 @@ class Grid:
     worth: float
 
 
-@dataclass(frozen=True)
-class _Metre:
-    """Half pulses a beat, beats a bar."""
+class _States:
+    """Every place in every metre, in a row: arrays over the places, and the first and last place of each metre.
 
-    beat: int
-    beats: int
+    Attributes:
+        level: index into LEVELS; beat: half pulses a beat; beats: beats a bar; left: half pulses to the next bar line.
+        closing: whether a beat ends with it.
+        starts, lasts: places.
+    """
 
-    def levels(self) -> list[int]:
-        """Level of each half pulse of a bar."""
-        found = [0] * (self.beat * self.beats)
-        for k in range(self.beats):
-            for middle in {2: (1,), 4: (2,), 8: (4,), 6: (2, 4), 3: (1, 2)}.get(self.beat, ()):
-                found[k * self.beat + middle] = LEVELS.index("middle")
-            found[k * self.beat] = LEVELS.index("half_bar" if self.beats == 4 and k == 2 else "beat")
-        found[0] = LEVELS.index("bar")
+    def __init__(self, table: Mapping[str, Any]) -> None:
+        metres = [(beat, beats) for beat in table["halves"] for beats in table["beats"]]
+        self.level = np.array([level for metre in metres for level in _levels(*metre)])
+        sizes = np.array([beat * beats for beat, beats in metres])
+        self.lasts = np.cumsum(sizes) - 1
+        self.starts = self.lasts - sizes + 1
+        self.beat, self.beats = (np.repeat([metre[k] for metre in metres], sizes) for k in (0, 1))
+        place = np.arange(len(self.level)) - np.repeat(self.starts, sizes)
+        self.left = -place % np.repeat(sizes, sizes)
+        self.closing = (place + 1) % self.beat == 0
+
+    def bar_costs(self, triple: bool, table: Mapping[str, float]) -> Array:
+        """Of a bar line in each metre; `triple` where pulses divide in three."""
+        beat, beats = self.beat[self.starts], self.beats[self.starts]
+        compound = (beat % 3 == 0) | (triple & (beat == 2))
+        plain = np.array([table[f"bars_{count}"] for count in beats])
+        found: Array = plain + compound * np.array([table.get(f"compound_{count}", 0.0) for count in beats])
+        return found
+
+    def start_costs(self, table: Mapping[str, float]) -> Array:
+        """Of a first attack at each place."""
+        late = np.where(2 * self.left <= self.beat * self.beats, table["start_half"], table["start_late"])
+        upbeat = np.where(self.left <= self.beat, table["start_upbeat"], late)
+        found: Array = np.where(self.left == 0, 0.0, upbeat)
         return found
 
 
-METRES = tuple(_Metre(beat, beats) for beat in (1, 2, 3, 4, 6, 8) for beats in (2, 3, 4))
+def _levels(beat: int, beats: int) -> list[int]:
+    """Level of each half pulse of a bar with so many half pulses a beat."""
+    found = [0] * (beat * beats)
+    part = beat // 3 if beat % 3 == 0 else beat // 2
+    for first in range(0, beat * beats, beat):
+        for middle in range(first + part, first + beat, part) if part else ():
+            found[middle] = LEVELS.index("middle")
+        found[first] = LEVELS.index("half_bar" if beats == 4 and first == 2 * beat else "beat")
+    found[0] = LEVELS.index("bar")
+    return found
+
+
+def in_thirds(places: Array, table: Mapping[str, float]) -> bool:
+    """Whether attacks, given in beats, stand inside their beats on thirds, many more than on halves.
+
+    `table` is [metre] of constraints/beats.toml.
+    """
+    phase = places % 1
+    thirds = int((np.minimum(np.abs(phase - 1 / 3), np.abs(phase - 2 / 3)) < table["third_near"]).sum())
+    halves = int((np.abs(phase - 1 / 2) < table["third_near"]).sum())
+    return thirds > max(table["third_more"] * halves, table["third_least"] * len(places))
 
 
 def features(pulse: Array, onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, float]) -> Array:
@@ -85,7 +127,7 @@ def features(pulse: Array, onsets: Array, ends: Array, keys: NDArray[np.int64], 
     turns = np.zeros(count)
     basses = np.flatnonzero(bass)
     turns[basses[1:]] = lowest[basses[1:]] != lowest[basses[:-1]]
-    low = np.clip((float(keys.mean()) - np.where(struck, lowest, 0)) / 12, -2, 2) * struck
+    low = np.clip((float(keys.mean()) - np.where(struck, lowest, 0)) / 12, -table["deepest"], table["deepest"]) * struck
     sound = np.zeros((count + 1, 12))
     stop = np.clip(np.maximum(slots + 1, np.rint(until).astype(int)), 0, count)
     np.add.at(sound, (slots, keys % 12), 1.0)
@@ -99,7 +141,7 @@ def features(pulse: Array, onsets: Array, ends: Array, keys: NDArray[np.int64], 
         low,
         _novelty(chroma, short),
         _novelty(chroma, long),
-        np.where(struck, np.log2(np.clip(lengths * step / table["short"], 0.25, 8)), 0),
+        np.where(struck, np.log2(np.clip(lengths * step / table["short"], table["shortest"], table["longest"])), 0),
         np.pad(struck, (1, 0))[:count] == 0,
         np.ones(count),
     ]
@@ -122,15 +164,16 @@ def _places(pulse: Array, seconds: Array) -> Array:
     return found
 
 
-def find_metre(pulse: Array, seen: Array, table: Mapping[str, Any]) -> Grid:
+def find_metre(pulse: Array, seen: Array, triple: bool, table: Mapping[str, Any]) -> Grid:
     """Beats and bars.
 
     Args:
         pulse: seconds.
         seen: as `features` says.
+        triple: whether the pulses divide in three.
         table: [metre] and [levels] of constraints/beats.toml.
     """
-    rules = table["metre"]
+    rules, states = table["metre"], _States(table["metre"])
     weights = np.array([table["levels"][name] for name in FEATURES])  # (features, levels)
     beat_level = LEVELS.index("beat")
     for stronger in range(beat_level + 1, len(LEVELS)):
@@ -140,46 +183,35 @@ def find_metre(pulse: Array, seen: Array, table: Mapping[str, Any]) -> Grid:
     likely = seen @ weights
     likely -= likely[:, :1]
     steps = np.gradient(np.interp(np.arange(len(seen)) / 2, np.arange(len(pulse)), pulse))
-    levels: list[int] = []
-    beat: list[int] = []
-    start: list[int] = []
-    ends: list[int] = []
-    closes: list[bool] = []
-    for metre in METRES:
-        here = len(levels)
-        start.append(here)
-        levels += metre.levels()
-        beat += [metre.beat] * len(metre.levels())
-        closes += [(k + 1) % metre.beat == 0 for k in range(len(metre.levels()))]
-        ends.append(len(levels) - 1)
-    size, starts, lasts = len(levels), np.array(start), np.array(ends)
-    level, closing = np.array(levels), np.array(closes)
-    prior = rules["tempo"] * (np.log2(steps[:, None] * np.array(beat)[None, :] / rules["usual"])) ** 2
-    emitted = likely[:, level] - prior / np.array(beat)[None, :]
-    emitted[:, starts] -= np.array([rules[f"bars_{metre.beats}"] for metre in METRES])
+    prior = rules["tempo"] * (np.log2(steps[:, None] * states.beat[None, :] / rules["usual"])) ** 2
+    emitted = likely[:, states.level] - prior / states.beat[None, :]
+    emitted[:, states.starts] -= states.bar_costs(triple, rules)
+    emitted[int(seen[:, FEATURES.index("attack")].argmax())] -= states.start_costs(rules)
+    path, worth = _likeliest(emitted, states, rules)
+    return _grid(pulse, path, states.level, worth)
+
+
+def _likeliest(emitted: Array, states: _States, rules: Mapping[str, float]) -> tuple[NDArray[np.int64], float]:
+    """The best way through the places, by Viterbi search, and its sum; `emitted` is (half pulses, places)."""
+    starts, lasts = states.starts, states.lasts
+    before = np.arange(len(states.level)) - 1
+    before[starts] = lasts
+    closed = np.where(states.closing, 0.0, -np.inf)
     score = emitted[0].copy()
-    came = np.zeros((len(seen), size), dtype=np.int16)
-    before = np.arange(size) - 1
-    for slot in range(1, len(seen)):
+    came = np.zeros(emitted.shape, dtype=np.int16)
+    for slot in range(1, len(emitted)):
         gained = score[before]
-        gained[starts] = score[lasts]
-        origin = before.copy()
-        origin[starts] = lasts
-        best = int(score[lasts].argmax())
-        jump = int(np.where(closing, score, -np.inf).argmax())
-        for source, cost in ((lasts[best], rules["change"]), (jump, rules["jump"])):
-            better = score[source] - cost > gained[starts]
-            gained[starts[better]] = score[source] - cost
-            origin[starts[better]] = source
-        came[slot] = origin
+        came[slot] = before
+        best, jump = int(lasts[score[lasts].argmax()]), int((score + closed).argmax())
+        for source, cost in ((best, rules["change"]), (jump, rules["jump"])):
+            better = starts[score[source] - cost > gained[starts]]
+            gained[better] = score[source] - cost
+            came[slot, better] = source
         score = gained + emitted[slot]
-    state = int(score.argmax())
-    worth = float(score[state])
-    path = [state]
-    for slot in range(len(seen) - 1, 0, -1):
-        state = int(came[slot, state])
-        path.append(state)
-    return _grid(pulse, np.array(path[::-1]), level, worth)
+    path = [int(score.argmax())]
+    for slot in range(len(emitted) - 1, 0, -1):
+        path.append(int(came[slot, path[-1]]))
+    return np.array(path[::-1]), float(score.max())
 
 
 def _grid(pulse: Array, path: NDArray[np.int64], level: NDArray[np.int64], worth: float) -> Grid:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from autoorch.sketch.midi.metre import SCHEMA as METRE_SCHEMA
-from autoorch.sketch.midi.metre import Grid, features, find_metre
+from autoorch.sketch.midi.metre import Grid, features, find_metre, in_thirds
 from autoorch.sketch.midi.pulse import SCHEMA as PULSE_SCHEMA
 from autoorch.sketch.midi.pulse import find_pulse
 from autoorch.sketch.midi.take import Take
@@ -38,8 +38,6 @@ SCHEMA = {
         "habit": float,
         "rare": [float],
         "compound_rare": [float],
-        "third_near": float,
-        "third_more": float,
     },
     "hands": dict.fromkeys(("span", "wide", "middle", "away", "move"), float),
 }
@@ -122,7 +120,7 @@ def place_played(take: Take) -> Placed:
         return _divided(take, onsets, places, beats, Fraction(1), None, table["division"])
     keys = np.array([note.key for note in take.notes])
     grid = find_beats(onsets, ends, keys, table)
-    triple = _triple(_inside(onsets, grid.beats), table["division"])
+    triple = in_thirds(_inside(onsets, grid.beats), table["metre"])
     unit = Fraction(3, 2) if triple else Fraction(1)
     places = np.stack((_inside(onsets, grid.beats), _inside(ends, grid.beats)), axis=1)
     return _divided(take, onsets, places, grid.beats, unit, _bars(grid, float(places.max()), triple), table["division"])
@@ -163,7 +161,8 @@ def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mappi
     found = []
     for usual in rules["periods"]:
         pulse = find_pulse(onsets, weights, usual, rules)
-        found.append(find_metre(pulse, features(pulse, onsets, ends, keys, table["metre"]), table))
+        seen = features(pulse, onsets, ends, keys, table["metre"])
+        found.append(find_metre(pulse, seen, in_thirds(_inside(onsets, pulse), table["metre"]), table))
     grid = max(found, key=lambda each: each.worth)
     first = max(0, int(np.searchsorted(grid.beats, onsets[0] + table["division"]["early"]) - 1))
     kept = [(max(0, start - first), min(count, start + count - first)) for start, count in grid.bars]
@@ -175,14 +174,6 @@ def _inside(moments: Array, beats: Array) -> Array:
     found = np.interp(moments, beats, np.arange(len(beats)))
     found = np.where(moments > beats[-1], len(beats) - 1 + (moments - beats[-1]) / (beats[-1] - beats[-2]), found)
     return np.asarray(np.where(moments < beats[0], (moments - beats[0]) / (beats[1] - beats[0]), found))
-
-
-def _triple(places: Array, table: Mapping[str, Any]) -> bool:
-    """Whether many more attacks inside beats stand on thirds than on halves."""
-    phase = places % 1
-    thirds = np.minimum(np.abs(phase - 1 / 3), np.abs(phase - 2 / 3)) < table["third_near"]
-    halves = np.abs(phase - 1 / 2) < table["third_near"]
-    return bool(thirds.sum() > table["third_more"] * halves.sum())
 
 
 def _bars(grid: Grid, last: float, triple: bool) -> list[Span]:
