@@ -146,8 +146,12 @@ def test_what_runs_through_stops_short_of_a_phrase_that_grows_beyond_it() -> Non
     """The waltz's bars 41 to 44 come to a fortissimo, where a triangle is not heard and its player has cymbals to take up."""
     here = cue("lighthouse-waltz", lineup="romantic")
     crested = next(p for p in here.plan if "ff" in {turn.dynamic for turn in p.turns})
-    level = replace(here, plan=tuple(replace(p, turns=()) for p in here.plan))
-    for one, runs in ((here, False), (level, True)):
+    fullest = replace(crested, weight=1.0)
+    grows, level = (
+        replace(here, plan=tuple(phrase if p is crested else p for p in here.plan))
+        for phrase in (fullest, replace(fullest, turns=()))
+    )
+    for one, runs in ((grows, False), (level, True)):
         found = [s for s in beats(one) if s.families == ("triangle",)]
         assert found and any(crested.start <= s.lines[0].notes[0].onset < crested.end for s in found) is runs
 
