@@ -13,6 +13,7 @@ from autoorch.pipeline import SCORES, Result, standing
 from autoorch.solver.vary import Solved, apart, label, own_cost
 from autoorch.tables import Tables
 from autoorch.write.engrave import engrave
+from autoorch.write.page.balance import balance
 from autoorch.write.page.compare import Shown, compare_page
 from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard
@@ -130,10 +131,10 @@ def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
 
 
 def _grid(name: str, result: Result) -> dict[str, object]:
-    why = result.reasons
     grid = grid_data(
-        name, result.sketch, result.reading, result.lineup, result.material, result.draft, result.score, why
-    )
+        name, result.sketch, result.reading, result.lineup, result.material, result.draft, result.score, result.reasons,
+        balance(result.problem, result.draft.choices),
+    )  # fmt: skip
     return grid | {"name": result.lineup.name}
 
 

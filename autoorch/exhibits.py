@@ -15,6 +15,7 @@ from autoorch.tables import Tables
 from autoorch.write.audio import render, soundfont
 from autoorch.write.engrave import Engraving, engrave
 from autoorch.write.midi import midi_file
+from autoorch.write.page.balance import balance
 from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard, report_page
 from autoorch.write.pdf import pdf, ready
@@ -105,6 +106,7 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         result.draft,
         result.score,
         result.reasons,
+        balance(result.problem, result.draft.choices),
     )
     notices = (
         *result.sketch.notices, *result.reading.notices, *result.material.notices, *result.score.notices,

@@ -112,7 +112,9 @@ def build_problem(
         phrase_ms=ms,
         span_ms=tuple(round(1000 * (tempo.seconds(s.end) - tempo.seconds(s.start))) for s in spans),
         bars=tuple(bar.onset for bar in sketch.bars),
-        bar_name={span.start: sketch.bar_at(span.start).number for span in spans},
+        bar_name={
+            tick: sketch.bar_at(tick).number for tick in {bar.onset for bar in sketch.bars} | {s.start for s in spans}
+        },
         required=frozenset(required),
         losses=tuple(losses),
         wishes=asked,

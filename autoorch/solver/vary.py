@@ -6,6 +6,7 @@ Horn 1 for Horn 2 is no difference.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
@@ -17,7 +18,7 @@ from autoorch.rules import RULES
 from autoorch.solver.asked import PRINCIPAL, Apart
 from autoorch.solver.solve import Limits, windows
 
-_WORTH = {"melody": 3.0, "bass": 2.0, "figure": 2.0, "counterline": 2.0, "inner": 1.0, "rhythm": 1.0, "pedal": 1.0}
+_WORTH = {"melody": 3, "bass": 2, "figure": 2, "counterline": 2, "inner": 1, "rhythm": 1, "pedal": 1}
 """How much a tick of each role says about a draft."""
 MOST = 3
 """Differences told in a label."""
@@ -110,23 +111,25 @@ def dearest(data: ProblemData, best: Draft) -> float:
 
 
 def label(one: Solved, others: Sequence[Solved]) -> str:
-    """One line on what sets a draft apart: which sorts of players have a role longer here than in the others, from which bar
-    on, and how full it is."""
+    """One line on what sets a draft apart: which sorts of players have a role longer here than in any other, or else than in the
+    others on the mean, from which bar on, and how full it is."""
     mine, theirs = _lengths(one), [_lengths(other) for other in others]
-    gains: dict[tuple[str, _Sort], int] = {}
+    gains: dict[tuple[str, _Sort], tuple[int, int]] = {}
     for key, length in mine.items():
-        usual = sum(other.get(key, 0) for other in theirs) / max(1, len(theirs))
-        gains[key] = round((length - usual) * _WORTH[key[0]])
+        usual = [other.get(key, 0) for other in theirs] or [0]
+        more = max(0, length - max(usual)), round(length - sum(usual) / len(usual))
+        gains[key] = more[0] * _WORTH[key[0]], more[1] * _WORTH[key[0]]
     said: list[str] = []
     roles: set[str] = set()
-    for role, sort in sorted(gains, key=lambda key: (-gains[key], key)):
-        if gains[role, sort] > 0 and role not in roles and len(said) < MOST:
+    for role, sort in sorted(gains, key=lambda key: (-gains[key][0], -gains[key][1], key)):
+        only, mean = gains[role, sort]
+        if (only or not said) and mean > 0 and role not in roles and len(said) < MOST:
             roles.add(role)
             said.append(f"{role} in {_named(one[0], sort)} {_from_bar(one, others, role, sort)}")
     weight, rest = _fullness(one[1]), [_fullness(other) for _, other in others]
     if rest and abs(weight / max(1, sum(rest) / len(rest)) - 1) >= NOTICED:
-        mean = sum(rest) / len(rest)
-        said.append(f"{abs(weight / mean - 1):.0%} {'fuller' if weight > mean else 'leaner'}")
+        usually = sum(rest) / len(rest)
+        said.append(f"{abs(weight / usually - 1):.0%} {'fuller' if weight > usually else 'leaner'}")
     return "; ".join(said) or "as the others"
 
 
@@ -157,7 +160,16 @@ def _from_bar(one: Solved, others: Sequence[Solved], role: str, sort: _Sort) -> 
         if data.material.strand[key[0]].role == role and sort in _sorts(data, own[key])
     ]
     new = [key for key in has if not any(sort in _sorts(problem, other.get(key, [])) for problem, other in rest)]
-    return f"from bar {data.bar_name[(new or has)[0][1]]}"
+    strand, start = (new or has)[0]
+    sounds = [
+        note.onset
+        for choice in own[strand, start]
+        for line in choice.lines
+        for note in data.material.line[line].notes
+        if choice.start <= note.onset < choice.end
+    ]
+    bar = data.bars[max(0, bisect_right(data.bars, min(sounds, default=start)) - 1)]
+    return f"from bar {data.bar_name[bar]}"
 
 
 def _fullness(draft: Draft) -> int:

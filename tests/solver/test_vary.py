@@ -88,3 +88,5 @@ def test_like_players_are_no_difference_and_families_are() -> None:
     fourth = replace(first, choices=(choice("oboe", "s1.1"), choice("horn 1", "s2.1", -1)))
     assert apart((data, first), (data, fourth)) == (0.5, 0.0)
     assert label((data, third), [(data, first), (data, second)]) == "melody in Violas from bar 1"
+    assert label((data, fourth), [(data, second), (data, third)]) == "inner in Horns (-1 oct.) from bar 1"
+    assert label((data, first), [(data, second)]) == "as the others"

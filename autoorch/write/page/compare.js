@@ -20,8 +20,8 @@ byId("title").textContent = title;
 byId("summary").textContent = `${drafts.length} drafts, ${first.bars.length} bars`;
 
 // ---- the drafts
-byId("drafts").append(table("One line each", ["draft", "line-up", "apart by", "differs", "cost", "status", "unplayable", "risky", "style"],
-  drafts.map((draft) => [draft.name, draft.grid.name, draft.label, draft.differs, String(draft.cost), `${draft.status}, gap ${draft.gap}`,
+byId("drafts").append(table("One line each", ["draft", "line-up", "players", "apart by", "differs", "cost", "status", "unplayable", "risky", "style"],
+  drafts.map((draft) => [draft.name, draft.grid.name, String(draft.grid.players.length), draft.label, draft.differs, String(draft.cost), `${draft.status}, gap ${draft.gap}`,
     ...["unplayable", "risky", "style"].map((kind) => String(draft.findings.filter((finding) => finding.severity === kind).length))])));
 
 // ---- grids
@@ -32,6 +32,8 @@ drafts.forEach((draft) => {
   byId("grids").append(make("h3", {}, `${draft.name}: ${draft.label}`), host);
   draft.view = new Grid(host, draft.grid, {
     label: `Who plays what in ${draft.name}`,
+    marked: "otherwise in another draft",
+    loudest: loudest(drafts.map((one) => one.grid)),
     seek: playFrom,
     select: (player, bar) => tell(draft.grid.players[player].name, bar),
   });

@@ -21,22 +21,31 @@ function roleSign(role, size) {
   return holder;
 }
 
-/** All roles with their signs. */
+/** All roles with their signs, and what the row of the balance shows. */
 function legend(roles) {
-  return make("ul", { class: "legend" }, ...roles.map((role) => make("li", {}, roleSign(role, 14), role)));
+  return make("ul", { class: "legend" }, ...roles.map((role) => make("li", {}, roleSign(role, 14), role)),
+    make("li", {}, make("span", { class: "balance key" }, make("span", { class: "tune" }), make("span", { class: "other" })),
+      "balance: the tune, and the strongest other strand near it; ▾ where that covers it"));
+}
+
+/** The greatest strength in some grids' balance, for one scale. */
+function loudest(grids) {
+  return Math.max(1, ...grids.flatMap((data) => data.balance.filter(Boolean).flatMap((bar) => [bar.tune, bar.other])));
 }
 
 class Grid {
   /**
    * @param host element to fill
    * @param data of grid.py
-   * @param settings select(player, bar, choices): a cell was chosen; seek(bar): a bar number was; label: of the table
+   * @param settings select(player, bar, choices): a cell was chosen; seek(bar): a bar number was; label: of the
+   *   table; marked: what an outline says; loudest: strength that fills a cell of the balance
    */
   constructor(host, data, settings = {}) {
     this.host = host;
     this.data = data;
     this.settings = settings;
     this.block = data.bars.length;
+    this.loudest = settings.loudest || loudest([data]);
     this.here = [0, 0];
     this.cells = new Map();
     this.marked = () => false;
@@ -134,8 +143,25 @@ class Grid {
     });
     const sums = make("tr", { class: "sums first" }, make("th", { scope: "row", class: "name" }, "Sounding"),
       ...range.map((bar) => make("td", { "data-sum": bar })));
+    const weighed = this.data.balance.length ? [head("Balance", range.map((bar) => this.weighed(bar)))] : [];
     return make("table", { class: "grid", role: "grid", "aria-label": this.settings.label || this.data.name },
-      make("thead", {}, ...rows), make("tbody", {}, ...body), make("tfoot", {}, sums));
+      make("thead", {}, ...rows), make("tbody", {}, ...body), make("tfoot", {}, sums, ...weighed));
+  }
+
+  /** A bar's strengths: the tune's column, and beside it that of the strongest other strand near it. */
+  weighed(bar) {
+    const found = this.data.balance[bar];
+    const name = `Bar ${this.data.bars[bar].number}`;
+    if (!found) return make("td", { class: "balance", title: `${name}: no tune` });
+    const under = found.other > found.tune;
+    const said = `${name}: tune ${found.tune.toFixed(1)}, ${found.role ? `${found.role} near it ${found.other.toFixed(1)}` : "nothing near it"}${under ? ": covered" : ""}`;
+    const column = (kind, value) => {
+      const drawn = make("span", { class: kind });
+      drawn.style.height = `${Math.round((100 * value) / this.loudest)}%`;
+      return drawn;
+    };
+    return make("td", { class: under ? "balance under" : "balance", title: said },
+      make("span", { class: "columns", role: "img", "aria-label": said }, column("tune", found.tune), column("other", found.other)));
   }
 
   fill(cell, player, bar) {
@@ -148,7 +174,7 @@ class Grid {
       this.here[0] === player && this.here[1] === bar ? "here" : ""].filter(Boolean).join(" ");
     const name = `${this.data.players[player].name}, bar ${this.data.bars[bar].number}`;
     const said = roles.length ? roles.join(" and ") : "rests";
-    cell.setAttribute("aria-label", `${name}: ${said}${sign ? `, ${sign}` : ""}${marked ? ", changed by this layer" : ""}`);
+    cell.setAttribute("aria-label", `${name}: ${said}${sign ? `, ${sign}` : ""}${marked ? `, ${this.settings.marked}` : ""}`);
     cell.replaceChildren(...roles.slice(0, 3).map((role) => roleSign(role, roles.length > 1 ? 8 : 11)));
     if (sign && roles.length) cell.append(make("span", { class: "dynamic" }, sign));
   }

@@ -37,12 +37,14 @@ def grid_data(
     draft: Draft,
     score: Score,
     reasons: Sequence[Reason] = (),
+    balance: Sequence[Mapping[str, Any] | None] = (),
 ) -> dict[str, Any]:
     """Everything that grid.js needs, ready for JSON.
 
     Args:
         name: what the draft is called where several stand on one page.
         reasons: of the draft's choices, in any order; () where they are not wanted.
+        balance: of each bar, as `balance` in write/page/balance.py tells it; () where it is not wanted.
     """
     onsets = [bar.onset for bar in sketch.bars]
     player_index = {player.name: k for k, player in enumerate(lineup.players)}
@@ -75,6 +77,7 @@ def grid_data(
         },
         "layers": [{"name": step, "about": ABOUT.get(step, "")} for step in STEPS if step == "plan" or step in used],
         "dynamics": _dynamics(lineup, score),
+        "balance": [dict(bar) if bar else None for bar in balance],
     }
 
 

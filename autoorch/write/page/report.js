@@ -26,7 +26,7 @@ function colours(phrase) {
   return said.length ? `; ${said.join("; ")}` : "";
 }
 
-const grid = new Grid(byId("grid"), data, { label: "Who plays what", select: tell, seek: playFrom });
+const grid = new Grid(byId("grid"), data, { label: "Who plays what", marked: "changed by this layer", select: tell, seek: playFrom });
 
 // ---- head
 byId("title").textContent = report.title;

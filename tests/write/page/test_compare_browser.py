@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 import shutil
 from collections.abc import Iterator
@@ -107,6 +108,28 @@ def test_a_difference_is_outlined_and_shows_both_reasons(browser: Browser, folde
     )
     assert both
     assert all(box.locator(".why").count() > 0 for box in boxes.all())
+    page.close()
+
+
+def test_every_bar_of_every_draft_has_its_balance_and_every_player_his_rests(browser: Browser, folder: Path) -> None:
+    page = opened(browser, folder, WIDE)
+    bars, players, rules = page.evaluate("[first.bars.length, names.length, rules.length]")
+    tables = page.locator("#grids table.grid")
+    assert tables.count() == 2
+    for grid in tables.all():
+        cells = grid.locator("td.balance")
+        assert cells.count() == bars
+        told = [cell.get_attribute("title") or "" for cell in cells.all()]
+        assert all(text.startswith("Bar ") for text in told)
+        strong = [text for text in told if re.search(r"tune [0-9.]*[1-9]", text)]
+        assert len(strong) > bars // 2
+        assert grid.locator("td.balance .tune").count() == len(strong)
+    heights = page.evaluate("[...document.querySelectorAll('td.balance .tune')].map((one) => one.offsetHeight)")
+    assert max(heights) > min(heights) > 0
+    assert page.locator("#playing tbody tr").count() == players
+    assert re.match(r"\d+, rests \d+", page.locator("#playing tbody td").nth(1).inner_text().strip())
+    assert 0 < page.locator("#costs tbody tr").count() <= rules
+    assert page.locator("#pages img, #pages figure").count() > 0
     page.close()
 
 
