@@ -11,14 +11,26 @@ from autoorch import ask, pipeline
 from autoorch.brief import Brief
 from autoorch.errors import AutoorchError, BriefError
 from autoorch.pipeline import Result
+from autoorch.problem.data import Option, ProblemData
 from autoorch.rules import RULES, report
+from autoorch.sketch import read_sketch
 from autoorch.solver.asked import options_of
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from autoorch.told import by_rule
 from autoorch.write.record import read_record
+from tests.benchmarks.pieces import sketch_file
 from tests.support.hand import make_sketch
+from tests.support.opening import opening
 
+EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
+OPENINGS = (
+    ("paper-boats-march", "classical"),
+    ("lighthouse-waltz", "wind quintet"),
+    ("k545", "romantic"),
+    ("bwv269", "string quartet"),
+)
+"""Cues whose first bars are drafted, and for whom."""
 TUNE = "C5:1 E5:1 G5:1 E5:1 F5:2 E5:2 D5:1 E5:1 F5:1 D5:1 C5:4"
 BASS = "C3:4 F3:2 C3:2 G2:4 C3:4"
 
@@ -74,29 +86,54 @@ def test_the_rest_of_the_cue_stays_when_one_place_is_forced() -> None:
     assert set(result.draft.choices) != set(made.draft.choices)
 
 
-def test_the_difference_is_that_of_two_checked_costs(folder: Path) -> None:
+@pytest.fixture(scope="module", params=[("hand", "chamber"), *OPENINGS], ids=lambda asked: " for ".join(asked))
+def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A draft in its folder, of each cue and line-up."""
+    name, lineup = request.param
+    folder = tmp_path_factory.mktemp(name)
+    path = EXAMPLES / name / "sketch.musicxml"
+    if name == "hand":
+        sketch = make_sketch([TUNE, BASS])
+    else:
+        sketch = opening(read_sketch(path if path.exists() else sketch_file(name, folder)), 8)
+    pipeline.write(pipeline.draft(sketch, lineup, brief=Brief(), limits=Limits(seconds=3)), folder / "draft")
+    return folder / "draft"
+
+
+def test_the_difference_is_that_of_two_checked_costs(made: Path) -> None:
     tables = load_tables()
-    made = read_record(folder, tables)
-    data = pipeline.problem_of(made, tables)
-    melody = next(c for c in made.draft.choices if data.material.strand[c.strand].role == "melody")
-    choices = ask.choices_at(made, "1", melody.player, tables)
-    other = next(
-        data.players[o.player].name
-        for o in data.by_span[data.options[min(options_of(data, choices))].span]
-        if data.players[o.player].name != melody.player
-        and melody.strand not in {c.strand for c in made.draft.choices if c.player == data.players[o.player].name}
-    )
-    result, title = ask.forced(made, data, choices, "1", other, tables)
-    before, after = checked(pipeline.again(made, tables)), checked(result)
-    changes = {name: after[name] - before[name] for name in before if after[name] != before[name]}
-    assert by_rule(made.draft.costs, result.draft.costs) == changes
-    assert result.draft.objective - made.draft.objective == sum(changes.values())
-    places = {(c.strand, c.start) for c in choices}
-    has = {c.player for c in result.draft.choices if (c.strand, c.start) in places}
-    assert other in has and melody.player not in has
-    assert title == f"bar 1, {other} instead of {melody.player}"
-    said = ask.why(folder, "1", melody.player, other, tables)
-    assert f"({result.draft.objective - made.draft.objective:+d})" in said
+    before = read_record(made, tables)
+    data = pipeline.problem_of(before, tables)
+    checks, place = checked(pipeline.again(before, tables)), before.draft.choices
+    asked = 0
+    for role in ("melody", "bass"):
+        own = next(c for c in place if data.material.strand[c.strand].role == role)
+        bar = next(bar.number for bar in before.sketch.bars if bar.end > own.start)
+        choices = ask.choices_at(before, bar, own.player, tables)
+        spans = {(c.strand, c.start) for c in choices}
+        able = [{data.players[o.player].name for o in data.options if where(data, o) == span} for span in sorted(spans)]
+        there = {c.player for c in place if (c.strand, c.start) in spans}
+        others = sorted(set.intersection(*able) - there, key=[p.name for p in data.players].index)
+        if not others:
+            continue
+        result, title = ask.forced(before, data, choices, bar, others[0], tables)
+        after = checked(result)
+        changes = {name: after[name] - checks[name] for name in checks if after[name] != checks[name]}
+        assert by_rule(before.draft.costs, result.draft.costs) == changes
+        assert result.draft.objective - before.draft.objective == sum(changes.values())
+        for span in spans:
+            has = {c.player for c in result.draft.choices if (c.strand, c.start) == span}
+            assert others[0] in has and own.player not in has
+        assert title == f"bar {bar}, {others[0]} instead of {own.player}"
+        said = ask.why(made, bar, own.player, others[0], tables)
+        assert f"({result.draft.objective - before.draft.objective:+d})" in said
+        asked += 1
+    assert asked
+
+
+def where(data: ProblemData, option: Option) -> tuple[str, int]:
+    span = data.spans[option.span]
+    return data.strands[span.strand].id, span.start
 
 
 @pytest.mark.parametrize(
