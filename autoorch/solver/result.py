@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from autoorch.layers.model import Manner
 from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.draft import Added, Choice, Draft, Fate, Verdict
+from autoorch.problem.manners import Ways
 from autoorch.rules import RULES, Rule, price, report
 from autoorch.rules.directions import shortfalls
 from autoorch.sketch.model import Sketch
@@ -75,7 +77,37 @@ def verdicts(data: ProblemData, chosen: frozenset[int]) -> tuple[Verdict, ...]:
             found.append(Verdict(wish.name, "bent", f"kept in {share:.0%} of it"))
         else:
             found.append(Verdict(wish.name, "refused", "it holds nowhere together with what must hold"))
-    return tuple(found)
+    return (*found, *_ways(data, chosen))
+
+
+def _ways(data: ProblemData, chosen: frozenset[int]) -> Iterator[Verdict]:
+    """Each way of playing that the brief asks for, by the quarter-bars in which those whom it is for, and who can, play so."""
+    able = Ways(data.material, data.tables).able
+    asked: dict[str, list[Manner]] = defaultdict(list)
+    for manner in data.material.manners:
+        if manner.asked and manner.technique:
+            asked[manner.reason].append(manner)
+    for name, manners in asked.items():
+        technique = manners[0].technique
+        here = [o for o in map(data.options.__getitem__, sorted(chosen)) if any(_is_for(data, m, o) for m in manners)]
+        can = [o for o in here if able(data.instrument(o), technique)]
+        total, done = sum(map(data.busy, can)), sum(data.busy(o) for o in can if o.technique == technique)
+        if not can:
+            why = "nobody who plays there can" if here else "nobody whom it is for plays there"
+            yield Verdict(f"{name}: way of playing", "refused", why)
+        elif done == total:
+            yield Verdict(f"{name}: way of playing", "kept")
+        else:
+            ranged = "range" in data.tables.rule("techniques")["technique"][technique]
+            why = "notes beyond what can be played so" if ranged else "a section that is divided there"
+            state, share = ("bent", f"kept in {done / total:.0%} of it; elsewhere ") if done else ("refused", "")
+            yield Verdict(f"{name}: way of playing", state, share + why)
+
+
+def _is_for(data: ProblemData, manner: Manner, option: Option) -> bool:
+    span = data.spans[option.span]
+    inside = manner.strand == data.strands[span.strand].id and manner.start <= span.start < manner.end
+    return inside and (not manner.players or data.players[option.player].name in manner.players)
 
 
 def _given_up(name: str) -> str:

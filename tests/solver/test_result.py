@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from autoorch.layers.model import Manner
 from autoorch.problem.data import ProblemData
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
-from autoorch.solver.result import DEARER, OUT_OF_REACH, added, note_fates
+from autoorch.solver.result import DEARER, OUT_OF_REACH, added, note_fates, verdicts
 from tests.support.tiny import BAR, TICKS, line, players, problem, strand, taken
 
 
@@ -42,3 +43,25 @@ def test_strands_of_ours_that_are_played_are_listed_with_their_reason() -> None:
     data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "G5", 4)), *ours)
     found = added(data, taken(data, ("violin", "s1.1", 0), ("viola", "pad2.1", 0)))
     assert [(one.strand, one.layer, one.reason) for one in found] == [("pad2", "harmony", "why pad2")]
+
+
+def ways(technique: str, text: str, names: tuple[str, ...], *to: str) -> list[str]:
+    """What is told of a way of playing that is asked for on a tune of these notes, which the last of the players has."""
+    asked = Manner("s1", 0, 2 * BAR, technique, to, asked=True, reason="melody: so")
+    data = problem(players(*names), strand("s1", "melody", line("s1.1", text)), bars=2, phrases=2, manners=[asked])
+    chosen = frozenset(o.index for o in data.options if data.players[o.player].name == names[-1] and not o.octave)
+    assert chosen
+    return [str(verdict) for verdict in verdicts(data, chosen)]
+
+
+def test_a_way_of_playing_that_is_asked_for_is_told_as_it_is_played() -> None:
+    low, high = "G3 A3 B3 C4", "A6 B6 A6 B6"
+    name = "melody: so: way of playing"
+    assert ways("sul_g", low, ("violin",)) == [f"kept: {name}"]
+    assert ways("sul_g", high, ("violin",)) == [f"refused: {name} (notes beyond what can be played so)"]
+    assert ways("sul_g", f"{low} {high}", ("violin",)) == [
+        f"bent: {name} (kept in 50% of it; elsewhere notes beyond what can be played so)"
+    ]
+    assert ways("pizz", low, ("violin", "clarinet_bb")) == [f"refused: {name} (nobody who plays there can)"]
+    assert ways("pizz", low, ("violin", "viola"), "violin") == [f"refused: {name} (nobody whom it is for plays there)"]
+    assert ways("", low, ("violin",)) == []
