@@ -136,6 +136,7 @@ class Sketch:
         notices: what the reader decided and the user should know.
         queries: likely slips of the writer, one plain line each with its bar; nothing is mended.
         raw: for played MIDI, note id -> (onset, duration) in seconds as played; empty otherwise.
+        moved: for played MIDI, note id -> seconds from its attack as played to its place on the beats; empty otherwise.
     """
 
     ticks: int
@@ -151,6 +152,7 @@ class Sketch:
     notices: tuple[str, ...] = ()
     raw: dict[str, tuple[float, float]] = field(default_factory=dict)
     queries: tuple[str, ...] = ()
+    moved: dict[str, float] = field(default_factory=dict)
 
     @cached_property
     def by_id(self) -> dict[str, SketchNote]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 from collections import Counter
 from fractions import Fraction
 
@@ -70,6 +71,28 @@ def test_a_take_late_on_its_click_is_written_on_the_beat(late: int) -> None:
     assert found == [1 + Fraction(k, 4) for k in steps]
 
 
+@pytest.mark.parametrize("late", (-40, 40))
+def test_a_pedal_goes_with_its_late_take_and_a_marker_keeps_the_click(late: int) -> None:
+    onsets = [480 + 240 * k + late for k in range(48)]
+    pedal = [
+        (at + 3, mido.Message("control_change", control=64, value=value))
+        for at, value in ((onsets[2], 127), (onsets[6], 0))
+    ]
+    word = (onsets[4], mido.MetaMessage("text", text="dolce"))
+    marker = (960, mido.MetaMessage("marker", text="A"))
+    tones = [(at, at + 200, 60 + k % 12) for k, at in enumerate(onsets)]
+    sketch = read(file_of(track([], marker), track(tones, *pedal, word)), played=True)
+    found = {mark.kind: (Fraction(mark.onset, sketch.ticks), Fraction(mark.end, sketch.ticks)) for mark in sketch.marks}
+    assert found["pedal"] == (2, 4)
+    assert found["text"] == (3, 3)
+    assert found["rehearsal"] == (2, 2)
+    assert sketch.moved == pytest.approx({note.id: 0 for note in sketch.notes}, abs=0.01)
+    said = re.search(r"the whole ([.\d]+) of a quarter (after|before) its click", sketch.notices[0])
+    assert said is not None
+    assert float(said[1]) == pytest.approx(abs(late) / 480, abs=0.011)
+    assert said[2] == ("after" if late > 0 else "before")
+
+
 def test_one_track_is_split_into_two_hands() -> None:
     notes, _ = waltz(8, 1)
     sketch = read(midi_bytes(notes), played=True)
@@ -104,7 +127,7 @@ def test_each_note_of_a_take_is_kept_once_with_its_raw_time(notes: list[Tone]) -
     sketch = read(data, played=True)
     take = read_take(data, "test.mid", Limits())
     assert Counter(note.pitch.midi for note in sketch.notes) == Counter(note.key for note in take.notes)
-    assert set(sketch.raw) == {note.id for note in sketch.notes}
+    assert set(sketch.raw) == set(sketch.moved) == {note.id for note in sketch.notes}
     raw = Counter((note.pitch.midi, round(sketch.raw[note.id][0], 6)) for note in sketch.notes)
     assert raw == Counter((note.key, round(note.start / RATE, 6)) for note in take.notes)
     assert min(note.duration for note in sketch.notes) > 0
@@ -125,6 +148,7 @@ def test_notation_moves_nothing(notes: list[Tone]) -> None:
         (Fraction(note.start, 480), note.key) for note in take.notes
     )
     assert sketch.raw == {}
+    assert sketch.moved == {}
     assert "read as written" in sketch.notices[0]
 
 

@@ -7,9 +7,8 @@ transcription", Computer Music Journal 24, 2000). Seconds as played are kept bes
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import log
 from typing import Any
@@ -53,10 +52,11 @@ class Placed:
 
     Attributes:
         notes: (onset, length) in quarters, for each note of the take.
-        moved: seconds from each attack as played to its place.
+        moved: seconds from each attack as played to its place on `beats`.
         bars: (start, length, metre) in quarters of each bar; None where the file's own hold.
         beats: seconds of each beat, ascending.
         unit: quarters a beat.
+        late: quarters by which the whole take came after the file's click, and was moved.
     """
 
     notes: list[tuple[Fraction, Fraction]]
@@ -64,6 +64,7 @@ class Placed:
     bars: list[Span] | None
     beats: Array
     unit: Fraction
+    late: float = 0.0
 
     @property
     def pace(self) -> float:
@@ -77,47 +78,42 @@ class Placed:
         return float(low), float(high)
 
     def at(self, second: float) -> Fraction:
-        """Quarters at a second, on the 24th parts."""
-        here = _inside(np.array([second]), self.beats)[0]
+        """Quarters at a second as played, on the 24th parts."""
+        here = float(_inside(np.array([second]), self.beats)[0])
         return max(Fraction(0), Fraction(round(here * float(self.unit) * FINEST), FINEST))
 
 
-def seconds(take: Take) -> list[tuple[float, float]]:
-    """(onset, duration) of each note in seconds as played."""
-    time = clock(take)
-    return [(time(note.start), time(note.end) - time(note.start)) for note in take.notes]
+def clock(take: Take) -> Callable[[Array], Array]:
+    """Ticks to seconds, by the file's own tempos; the first and last go on outside."""
+    ticks = np.array([tick for tick, _ in take.tempos], dtype=float)
+    paces = np.array([pace for _, pace in take.tempos]) / (1_000_000 * take.quarter)
+    passed = np.concatenate(([0.0], np.cumsum(np.diff(ticks) * paces[:-1])))
 
-
-def clock(take: Take) -> Callable[[int], float]:
-    """Ticks to seconds, by the file's own tempos."""
-    ticks = [tick for tick, _ in take.tempos]
-    at = [0]
-    for (before, pace), (tick, _) in zip(take.tempos, take.tempos[1:], strict=False):
-        at.append(at[-1] + (tick - before) * pace)
-    scale = 1_000_000 * take.quarter
-
-    def time(tick: int) -> float:
-        index = bisect_right(ticks, tick) - 1
-        return (at[index] + (tick - ticks[index]) * take.tempos[index][1]) / scale
+    def time(at: Array) -> Array:
+        index = np.maximum(np.searchsorted(ticks, at, side="right") - 1, 0)
+        found: Array = passed[index] + (at - ticks[index]) * paces[index]
+        return found
 
     return time
+
+
+def heard(take: Take) -> tuple[Array, Array]:
+    """Onset and end of each note, in seconds as played."""
+    time = clock(take)
+    starts = np.array([note.start for note in take.notes], dtype=float)
+    ends = np.array([note.end for note in take.notes], dtype=float)
+    return time(starts), time(ends)
 
 
 def place_played(take: Take) -> Placed:
     """The take on beats and bars."""
     table = load_tables().rule("beats", SCHEMA)
-    heard = np.array(seconds(take))
-    onsets, ends = heard[:, 0], heard.sum(axis=1)
+    onsets, ends = heard(take)
     if keeps_click(take, table["click"]):
-        ticks = np.array([tick for tick, _ in take.tempos], dtype=float)
-        paces = np.array([pace for _, pace in take.tempos]) / (1_000_000 * take.quarter)
-        passed = np.concatenate(([0.0], np.cumsum(np.diff(ticks) * paces[:-1])))
         late = _late(take, table["click"])
-        marks = (np.arange(take.end // take.quarter + 3) + late) * take.quarter
-        index = np.maximum(np.searchsorted(ticks, marks, side="right") - 1, 0)
-        beats = passed[index] + (marks - ticks[index]) * paces[index]
+        beats = clock(take)((np.arange(take.end // take.quarter + 3, dtype=float) + late) * take.quarter)
         places = np.array([(note.start / take.quarter, note.end / take.quarter) for note in take.notes]) - late
-        return _divided(take, onsets, places, beats, Fraction(1), None, table["division"])
+        return replace(_divided(take, onsets, places, beats, Fraction(1), None, table["division"]), late=late)
     keys = np.array([note.key for note in take.notes])
     grid = find_beats(onsets, ends, keys, table)
     triple = in_thirds(_inside(onsets, grid.beats), table["metre"])
@@ -129,7 +125,8 @@ def place_played(take: Take) -> Placed:
 def keeps_click(take: Take, table: Mapping[str, Any]) -> bool:
     """Whether attacks gather on parts of the file's quarters (Rayleigh's test of uniformity), or are too few to tell."""
     starts = np.array(sorted({note.start for note in take.notes}), dtype=float)
-    length = sum(seconds(take)[-1]) - seconds(take)[0][0]
+    onsets, ends = heard(take)
+    length = float(ends[-1] - onsets[0])
     if len(starts) < table["attacks"] or not table["seconds"] <= length <= table["longest"]:
         return True
     turns = np.exp(2j * np.pi * np.outer(table["parts"], starts / take.quarter)).mean(axis=1)

@@ -7,11 +7,13 @@ from fractions import Fraction
 from math import ceil, lcm
 from statistics import median
 
+import numpy as np
+
 from autoorch.errors import SketchError
 from autoorch.sketch.guard import Limits
 from autoorch.sketch.midi.hands import split_hands
 from autoorch.sketch.midi.notated import GRID, off_grid, place_notated
-from autoorch.sketch.midi.played import SCHEMA, Placed, clock, place_played, seconds
+from autoorch.sketch.midi.played import SCHEMA, Placed, clock, heard, place_played
 from autoorch.sketch.midi.spelling import likely_fifths, spelled
 from autoorch.sketch.midi.take import Take, read_take
 from autoorch.sketch.model import Bar, Mark, Sketch, Staff
@@ -78,7 +80,7 @@ def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None
         Bar(index, str(index + 1 - upbeat), int(start * ticks), int(length * ticks), metre, *keys.at(start))
         for index, (start, length, metre) in enumerate(spans)
     )
-    raw = sorted(zip(ids, seconds(take), strict=True), key=lambda each: int(each[0][1:])) if by_hand else []
+    raw, moved = _as_played(take, placed, ids) if placed else ({}, {})
     return Sketch(
         ticks,
         tuple(
@@ -94,7 +96,8 @@ def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None
         "midi",
         take.lost,
         (*_decided(take, off, placed, played is not None), *take.notices),
-        dict(raw),
+        raw,
+        moved=moved,
     )
 
 
@@ -132,13 +135,23 @@ def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[tuple[F
     return spans
 
 
+def _as_played(take: Take, placed: Placed, ids: list[str]) -> tuple[dict[str, tuple[float, float]], dict[str, float]]:
+    """`raw` and `moved` of the sketch, in the order of the notes' numbers."""
+    onsets, ends = heard(take)
+    rows = sorted(zip(ids, onsets, ends - onsets, placed.moved, strict=True), key=lambda row: int(row[0][1:]))
+    return {key: (float(at), float(length)) for key, at, length, _ in rows}, {key: way for key, _, _, way in rows}
+
+
 def _marks(take: Take, ticks: int, end: int, placed: Placed | None) -> tuple[Mark, ...]:
+    """Tempos, pedals and texts; what was played or stands with a note goes where that went, the rest keeps its click."""
     time = clock(take)
     found = placed if placed and placed.bars else None
+    struck = {note.start: onset for note, (onset, _) in zip(take.notes, placed.notes, strict=True)} if placed else {}
 
-    def place(tick: int) -> int:
-        quarters = found.at(time(tick)) if found else Fraction(tick, take.quarter)
-        return min(end, round(quarters * ticks))
+    def place(tick: int, played: bool) -> int:
+        by_hand = placed if found or played else None
+        quarters = by_hand.at(float(time(np.array([float(tick)]))[0])) if by_hand else Fraction(tick, take.quarter)
+        return min(end, round(struck.get(tick, quarters) * ticks))
 
     marks = []
     before = ""
@@ -146,10 +159,13 @@ def _marks(take: Take, ticks: int, end: int, placed: Placed | None) -> tuple[Mar
     for tick, pace in tempos:
         value = tempo_text(Fraction(_MICROSECONDS, max(1, pace)))
         if value and value != before:
-            marks.append(Mark("tempo", place(tick), place(tick), -1, value))
+            at = 0 if found else min(end, round(Fraction(tick, take.quarter) * ticks))
+            marks.append(Mark("tempo", at, at, -1, value))
         before = value or before
-    marks += [Mark("pedal", place(down), place(up), strand, "") for down, up, strand in take.pedals]
-    marks += [Mark(kind, place(tick), place(tick), strand, text) for tick, kind, strand, text in take.texts]
+    marks += [Mark("pedal", place(down, True), place(up, True), strand, "") for down, up, strand in take.pedals]
+    marks += [
+        Mark(kind, place(tick, False), place(tick, False), strand, text) for tick, kind, strand, text in take.texts
+    ]
     return tuple(sorted(marks, key=lambda mark: mark.onset))
 
 
@@ -161,7 +177,8 @@ def _decided(take: Take, off: Fraction, placed: Placed | None, told: bool) -> tu
         lines.append(f"read as written in notation ({why}): onsets kept, early releases closed; --played quantises it")
     else:
         moved = sorted(abs(each) for each in placed.moved)
-        grid = "found beats and bars" if placed.bars else "the file's click"
+        way = f", the whole {abs(placed.late):.2f} of a quarter {'after' if placed.late > 0 else 'before'} its click"
+        grid = "found beats and bars" if placed.bars else f"the file's click{way if placed.late else ''}"
         lines.append(
             f"read as played in ({why}): onsets moved to divisions of {grid}, by {median(moved):.3f} s in the middle, "
             f"{moved[-1]:.3f} s at most; --notated reads it as it stands"
