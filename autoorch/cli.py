@@ -212,6 +212,7 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
 
     from autoorch import pipeline
     from autoorch.write.chart import chart
+    from autoorch.write.moved import farthest
 
     folder = output or Path(f"{sketch.stem}-reading")
     known, reading = pipeline.read(sketch, folder, replace=replace)
@@ -227,6 +228,8 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
     for title, lines in (("note", known.notices + reading.notices), ("query", reading.queries)):
         for line in lines:
             click.echo(f"  {title}: {line}")
+    if known.moved:
+        click.echo(f"  note: {farthest(known)}; every note in {folder / 'moved.csv'}")
     click.echo(f"look at {folder / 'reading.svg'}")
     click.echo(f"edit {folder / 'reading.toml'}, then: autoorch draft {sketch} --reading {folder / 'reading.toml'}")
 

@@ -40,6 +40,7 @@ from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
 from autoorch.write.graft import Patch, grafted, kept_bars, seams
 from autoorch.write.midi import write_midi
+from autoorch.write.moved import moved_csv
 from autoorch.write.musicxml import write_musicxml
 from autoorch.write.options import options
 from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
@@ -338,7 +339,9 @@ def write(result: Result, folder: Path, *, replace: bool = False) -> None:
 
 
 def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Reading]:
-    """Read a sketch and write its reading to `folder`: reading.toml, to be edited and given back, and reading.svg to look at.
+    """Read a sketch and write its reading to `folder`: reading.toml, to be edited and given back, reading.svg to look at.
+
+    Where notes were played in, moved.csv says how far each one was moved.
 
     Raises:
         AutoorchError: with one line for the user.
@@ -352,5 +355,7 @@ def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Re
         "reading.toml": lambda file: _put(file, text),
         "reading.svg": lambda file: _put(file, drawn),
     }
+    if sketch.moved:
+        files["moved.csv"] = lambda file: _put(file, moved_csv(sketch))
     write_folder(folder, files, replace)
     return sketch, reading
