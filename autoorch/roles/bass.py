@@ -3,7 +3,9 @@ lowest."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Collection, Sequence
 
 from autoorch.roles.melody import best_chain, broken
 from autoorch.roles.parameters import Section
@@ -38,9 +40,10 @@ def find_bass(
         by_bar.setdefault(int(texture.in_bars(tone.onset) + 1e-9), []).append(tone)
     for whole in by_bar.values():
         low = min(t.pitch for t in whole)
-        tones = [t for t in whole if t.pitch - low < table["apart"] or not _chordal(texture, t, taken)]
+        tones = _without_chords(texture, whole, taken, table["apart"], figure["third"])
         copies = sum(_copy(texture, t, taken) for t in tones)
-        if copies * 2 > len(tones) or not broken(texture, tones, figure):
+        dyads = sum(_chordal(texture, t, taken, 13) for t in tones)
+        if copies * 2 > len(tones) or dyads >= figure["even"] * len(tones) or not broken(texture, tones, figure):
             bass += tones
             continue
         unit = min(t.length for t in tones)
@@ -50,10 +53,56 @@ def find_bass(
     return bass, figures
 
 
-def _chordal(texture: Texture, tone: Tone, taken: Collection[int]) -> bool:
-    """Others within an octave are struck and left with it."""
+def _without_chords(
+    texture: Texture, bar: Sequence[Tone], taken: Collection[int], apart: float, third: float
+) -> list[Tone]:
+    """The lowest notes of a bar less those that are chords over its bass: far above it, or coming again after a note alone."""
+    chordal = [t for t in bar if _chordal(texture, t, taken)]
+    far = min(t.pitch for t in bar) + apart
+    again = Counter(t.pitch for t in chordal)
+    alone = [t for t in bar if t not in chordal and t.onset < chordal[0].onset] if chordal else []
+    near = min((t.pitch for t in alone), default=far) + third
+    out = {t.index for t in chordal if t.pitch >= far or (again[t.pitch] > 1 and t.pitch >= near)}
+    return [t for t in bar if t.index not in out]
+
+
+def grounded(texture: Texture, bass: Sequence[Tone], tune: Sequence[Tone]) -> tuple[list[Tone], list[Tone]]:
+    """The bass, and those of its tones that only happen to lie lowest: alone while the tune is silent, nearer to its height.
+
+    Args:
+        bass, tune: in time order.
+    """
+    if not bass or not tune:
+        return list(bass), []
+    middle = (sum(t.pitch for t in bass) / len(bass) + sum(t.pitch for t in tune) / len(tune)) / 2
+    onsets = [t.onset for t in tune]
+
+    def stray(tone: Tone) -> bool:
+        if tone.pitch <= middle or len(texture.sounding[tone.onset]) + len(texture.between(tone.onset, tone.end)) > 2:
+            return False
+        k = bisect_right(onsets, tone.onset) - 1
+        return k < 0 or tune[k].end <= tone.onset
+
+    return [t for t in bass if not stray(t)], [t for t in bass if stray(t)]
+
+
+def in_gaps(texture: Texture, tune: Sequence[Tone], tones: Sequence[Tone]) -> list[Tone]:
+    """Those of the tones that stand in a gap of the tune of less than a bar, where it goes on with them."""
+    onsets = [t.onset for t in tune]
+    found: list[Tone] = []
+    for tone in tones:
+        k = bisect_right(onsets, tone.onset)
+        if 0 < k < len(tune):
+            before, after = tune[k - 1].end, tune[k].onset
+            if before <= tone.onset and tone.end <= after and texture.in_bars(after) - texture.in_bars(before) < 1:
+                found.append(tone)
+    return found
+
+
+def _chordal(texture: Texture, tone: Tone, taken: Collection[int], reach: int = 12) -> bool:
+    """Others less than `reach` semitones above are struck and left with it."""
     return any(
-        t.index != tone.index and t.index not in taken and t.end == tone.end and 0 < t.pitch - tone.pitch < 12
+        t.index != tone.index and t.index not in taken and t.end == tone.end and 0 < t.pitch - tone.pitch < reach
         for t in texture.attacks[tone.onset]
     )
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from autoorch.roles.melody import broken
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
 from autoorch.roles.patterns import BROKEN, CHORDAL, Kind, by_attack, kind_of
@@ -164,87 +163,3 @@ def _line_role(texture: Texture, tones: Sequence[Tone], tune: Sequence[Tone], ta
     steps = [abs(b - a) for a, b in pairwise(pitches)]
     small = sum(0 < step <= table["counter_step"] for step in steps) / max(1, len(steps))
     return "counterline" if alone >= table["counter_alone"] and small >= table["counter_small"] else "inner"
-
-
-def pedals(
-    texture: Texture, bass: Sequence[Tone], roots: Sequence[tuple[int, int | None]], table: Section
-) -> list[Tone]:
-    """Bass notes that stay at one pitch for so many bars while the harmony over them changes.
-
-    Args:
-        roots: start and root of each chord, in time order.
-    """
-    starts = [start for start, _ in roots]
-    found: list[Tone] = []
-    run: list[Tone] = []
-
-    def close() -> None:
-        if not run:
-            return
-        a, b = run[0].onset, run[-1].end
-        inside = {root for start, root in roots[max(0, bisect_right(starts, a) - 1) :] if start < b}
-        if texture.in_bars(b) - texture.in_bars(a) >= table["pedal"] and len(inside - {None}) > 1:
-            found.extend(run)
-
-    for tone in bass:
-        if run and tone.pitch != run[-1].pitch:
-            close()
-            run.clear()
-        run.append(tone)
-    close()
-    return found
-
-
-def vamps(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]:
-    """Tones of the tune in stretches where nothing else is struck and few pitches come again and again in short even notes: an
-    accompaniment that waits for its tune. None where the tune has hardly anything else."""
-    found: list[Tone] = []
-    run: list[Tone] = []
-    high = sum(t.pitch for t in tune) / max(1, len(tune)) - figure["vamp_below"]
-    for tone in (*tune, None):
-        if tone is not None and len(texture.attacks[tone.onset]) == 1 and (not run or tone.length == run[0].length):
-            run.append(tone)
-            continue
-        if (
-            len(run) >= figure["vamp_notes"]
-            and sum(t.pitch for t in run) <= high * len(run)
-            and len({t.pitch for t in run}) <= figure["vamp_distinct"] * len(run)
-            and broken(texture, run, figure)
-        ):
-            found += run
-        run = [tone] if tone is not None and len(texture.attacks[tone.onset]) == 1 else []
-    return found if len(found) * 2 < len(tune) else []
-
-
-def ostinatos(texture: Texture, tones: Collection[Tone], table: Section) -> list[Tone]:
-    """Tones of the lowest line in stretches of bars that bring back the same notes at the same places.
-
-    Args:
-        tones: any of the cue.
-        table: [figure].
-    """
-    lowest: dict[int, list[Tone]] = {}
-    for onset, group in sorted(by_attack(sorted(tones, key=lambda t: t.index)).items()):
-        tone = min(group, key=lambda t: t.pitch)
-        if texture.sounding[onset][-1].pitch >= tone.pitch:
-            lowest.setdefault(texture.sketch.bar_at(onset).index, []).append(tone)
-    shapes = {
-        bar: frozenset((t.onset - texture.sketch.bars[bar].onset, t.length, t.pitch) for t in group)
-        for bar, group in lowest.items()
-        if len(group) >= table["notes"] and len({t.pitch for t in group}) > 2
-    }
-    found: list[Tone] = []
-    run: list[int] = []
-    for bar in range(len(texture.sketch.bars) + 1):
-        alike = bar in shapes and (not run or _alike(shapes[run[-1]], shapes[bar]) >= table["even"])
-        if not alike:
-            if len(run) >= table["ostinato"]:
-                found += [tone for number in run for tone in lowest[number]]
-            run = []
-        if bar in shapes:
-            run.append(bar)
-    return found
-
-
-def _alike(one: frozenset[tuple[int, int, int]], other: frozenset[tuple[int, int, int]]) -> float:
-    return len(one & other) / max(len(one), len(other))

@@ -82,7 +82,9 @@ def _matches(
             for early, v, i in reversed(rows[:n]):
                 if late - early > table["near"]:
                     break
-                if v != w and late - early >= table["apart"] and _agree(shapes[v], i, shapes[w], j, size, table):
+                if v == w and len(texture.sounding[voices[v][i].onset]) > 1:
+                    continue
+                if late - early >= table["apart"] and _agree(shapes[v], i, shapes[w], j, size, table):
                     diagonals[v, w, j - i].append(i)
     near = _Neighbours(texture, voices, table["off"])
     found = []
@@ -95,9 +97,18 @@ def _matches(
                 and len({leap for _, leap in shapes[v][first : end - 1]}) >= table["distinct"]
                 and len({step for step, _ in shapes[v][first : end - 1]}) >= table["rhythms"]
                 and all(2 * sum(tone.id in behind for tone in run) < len(run) for run in (one, other))
+                and (v != w or _answered(texture, one, other))
             ):
                 found.append((one[0].index, -len(one), other[0].index, one, other))
     return [(one, other) for *_, one, other in sorted(found, key=lambda row: row[:3])]
+
+
+def _answered(texture: Texture, one: Run, other: Run) -> bool:
+    """One is alone, the other begins after it at another degree, with company: an answer, though both seem to be one voice."""
+    if other[0].onset < one[-1].end or (other[0].pitch - one[0].pitch) % 12 == 0:
+        return False
+    alone = len(texture.between(one[0].onset, one[-1].end)) == len(one)
+    return alone and len(texture.between(other[0].onset, other[-1].end)) > len(other)
 
 
 def _agree(

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from itertools import pairwise
+from statistics import median_low
 
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
@@ -44,7 +45,7 @@ def kind_of(
     """
     attacks = by_attack(tones)
     onsets = list(attacks)
-    mean = sum(t.length / texture.beat_at(t.onset) for t in tones) / len(tones)
+    usual = median_low(t.length / texture.beat_at(t.onset) for t in tones)
     again = [{t.pitch for t in attacks[a]} == {t.pitch for t in attacks[b]} for a, b in pairwise(onsets)]
     repeated = sum(again) / len(again) if again else 0.0
     if len(tones) / len(onsets) >= table["chord"]:
@@ -52,16 +53,17 @@ def kind_of(
             return "figure", "tremolo"
         ground = {tone.onset for tone in bass}
         off = sum(onset not in ground for onset in onsets) / len(onsets)
-        if off >= table["off_beat"] and mean <= table["held"] and ground - attacks.keys():
-            return "rhythm", "off-beats"
-        if repeated >= table["repeated"] and mean <= table["held"]:
+        crowded = len(onsets) >= table["crowd"] * len(ground) and repeated >= table["repeated"]
+        if off >= table["off_beat"] and usual <= table["held"] and ground - attacks.keys() and not crowded:
+            return "rhythm", "stride" if _strides(attacks, bass, table, figure) else "off-beats"
+        if repeated >= table["repeated"] and usual <= table["held"]:
             return "rhythm", "repeated chords"
         struck = {tone.onset for tone in tune}
         with_tune = len(struck & attacks.keys())
         hymn = with_tune >= table["together"] * max(len(struck), len(onsets)) and repeated < table["repeated"]
         return "inner", "hymn" if hymn else "held chords"
     pitches = [attacks[onset][0].pitch for onset in onsets]
-    short = mean <= figure["unit"] * 1.5
+    short = usual <= figure["unit"] * 1.5
     if short and len(onsets) >= figure["notes"]:
         if _shaken(texture, onsets, attacks, figure):
             return "figure", "tremolo"
@@ -73,6 +75,15 @@ def kind_of(
             alberti = _alberti([group[-1].pitch for group in whole.values()], table["repeated"])
             return "figure", "alberti" if alberti else "arpeggio"
     return "inner", "line"
+
+
+def _strides(attacks: dict[int, list[Tone]], bass: Sequence[Tone], table: Section, figure: Section) -> bool:
+    """Bass and chords in turn, about as many of each, the hand leaping from one to the other."""
+    if not figure["even"] * len(attacks) <= len(bass) <= len(attacks) / figure["even"]:
+        return False
+    order = sorted([(t.onset, 0, t.pitch) for t in bass] + [(o, 1, group[-1].pitch) for o, group in attacks.items()])
+    turns = [abs(b[2] - a[2]) for a, b in pairwise(order) if a[1] != b[1]]
+    return 2 * len(turns) >= len(order) - 1 and 2 * sum(leap >= table["stride"] for leap in turns) >= len(turns) > 0
 
 
 def _shaken(texture: Texture, onsets: Sequence[int], attacks: dict[int, list[Tone]], figure: Section) -> bool:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from autoorch.instruments import DYNAMICS
-from autoorch.roles.bass import find_bass
+from autoorch.roles.bass import find_bass, grounded, in_gaps
 from autoorch.roles.cadences import Closes
 from autoorch.roles.character import with_character
 from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
-from autoorch.roles.groups import ostinatos, pedals, rest_of, vamps
+from autoorch.roles.grounds import deepest, drones, ostinatos, pedals, vamps, without
+from autoorch.roles.groups import rest_of
 from autoorch.roles.harmony import find_chords, harmony_table
 from autoorch.roles.imitation import find_entries, find_leaders
 from autoorch.roles.keys import main_key
@@ -24,7 +25,7 @@ from autoorch.roles.moments import find_moments, moments_table
 from autoorch.roles.parameters import parameters
 from autoorch.roles.phrases import find_phrases
 from autoorch.roles.proposals import proposals
-from autoorch.roles.strands import doublings, make_strands
+from autoorch.roles.strands import doublings, make_strands, octaves_of
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
 from autoorch.roles.voices import in_voices, voices_table
@@ -45,31 +46,49 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     tables = tables or load_tables()
     table = parameters(tables)
     texture = Texture(sketch)
-    tune = find_melody(texture, melody_table(tables), table["figure"])
+    melody = melody_table(tables)
+    tune = find_melody(texture, melody, table["figure"])
+    drone = drones(texture, tune, table["texture"])
+    beside = without(texture, tune, drone, melody, table["figure"])
+    tune, drone = (beside, drone) if beside else (tune, [])
     waiting = {tone.index for tone in vamps(texture, tune, table["figure"])}
     tune = [tone for tone in tune if tone.index not in waiting]
     ground = ostinatos(texture, texture.tones, table["figure"])
     within = {tone.index for tone in ground}
     others = [tone for tone in tune if tone.index not in within]
     tune, ground = (others, ground) if others else (tune, [])
-    taken = {tone.index for tone in (*tune, *ground)}
+    standing = {tone.index for tone in drone}
+    ground = [tone for tone in ground if tone.index not in standing]
+    taken = {tone.index for tone in (*tune, *ground, *drone)}
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
+    bass, high = grounded(texture, bass, tune)
+    filled = in_gaps(texture, tune, high)
+    tune = sorted((*tune, *filled), key=lambda tone: tone.index)
+    taken |= {tone.index for tone in filled}
     harmony = harmony_table(tables)
-    chords = find_chords(texture, bass, harmony)
+    chords = find_chords(texture, sorted((*bass, *deepest(drone)), key=lambda tone: tone.index), harmony)
     closes = Closes(texture, chords, table["cadence"])
     material = Material(texture, tune, chords, table["material"])
     phrases = find_phrases(texture, tune, closes, material, table["phrase"])
     phrases = labelled(texture, phrases, closes, material, table["form"])
-    copies = doublings(texture, tune, phrases, within, table["texture"]["double_share"])
+    copies = doublings(texture, tune, phrases, within | standing, table["texture"])
     taken |= {tone.index for tone, _ in copies}
     bass = [tone for tone in bass if tone.index not in taken]
     held = pedals(texture, bass, [(chord.start, chord.root) for chord in chords], table["texture"])
     still = {tone.index for tone in held}
     bass = [tone for tone in bass if tone.index not in still]
+    held = sorted((*held, *drone), key=lambda tone: tone.index)
     taken |= {tone.index for tone in (*bass, *held)}
+    octaves = [
+        octaves_of(texture, tones, phrases, taken, table["texture"]["octaves"]) for tones in (bass, ground, held)
+    ]
+    taken |= {tone.index for tones in octaves for tone in tones}
     name = max({name for _, name in copies}, key=lambda n: (sum(m == n for _, m in copies), n)) if copies else "tune"
-    groups = [("melody", name, [tune, [tone for tone, _ in copies]]), ("bass", "line", [bass])]
-    groups += [("bass", "ostinato", [ground]), ("pedal", "pedal", [held])]
+    groups = [
+        ("melody", name, [tune, [tone for tone, _ in copies]]),
+        ("bass", "octaves" if octaves[0] else "line", [bass, octaves[0]]),
+    ]
+    groups += [("bass", "ostinato", [ground, octaves[1]]), ("pedal", "pedal", [held, octaves[2]])]
     free = [tone for tone in texture.tones if tone.index not in taken]
     sections = (table["texture"], table["figure"], table["lines"])
     under = [*bass, *ground, *held]

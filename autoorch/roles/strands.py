@@ -27,16 +27,18 @@ ORDER = ("melody", "counterline", "inner", "figure", "rhythm", "pedal", "bass")
 
 
 def doublings(
-    texture: Texture, tune: Sequence[Tone], phrases: Sequence[Phrase], taken: Collection[int], share: float
+    texture: Texture, tune: Sequence[Tone], phrases: Sequence[Phrase], taken: Collection[int], table: Section
 ) -> list[tuple[Tone, str]]:
     """Tones that go with the tune through a phrase in unison, octaves, thirds or sixths, each with the texture's name.
+
+    Octaves that the hand of the tune adds to some of its notes, as accents, go with it too.
 
     Args:
         texture: all notes.
         tune: the tune.
         phrases: of the whole cue.
         taken: indices of tones that can be no copies.
-        share: of a phrase's tune notes that must have a copy.
+        table: [texture].
     """
     found: list[tuple[Tone, str]] = []
     used = set(taken) | {tone.index for tone in tune}
@@ -50,10 +52,39 @@ def doublings(
                     if t.index not in used and (t.end == tone.end or name == "unison") and tone.pitch - t.pitch in steps
                 ]
                 if mates:
-                    copies.append(mates[0])
-            if len(copies) >= share * len(tones):
-                found += [(tone, name) for tone in copies]
-                used |= {tone.index for tone in copies}
+                    copies.append((tone, mates[0]))
+            accents = [copy for tone, copy in copies if name == "octaves" and _same_hand(texture, tone, copy)]
+            if len(copies) >= table["double_share"] * len(tones):
+                kept = [copy for _, copy in copies]
+            else:
+                kept = accents if len(accents) >= max(table["few"], table["accents"] * len(tones)) else []
+            found += [(tone, name) for tone in kept]
+            used |= {tone.index for tone in kept}
+    return found
+
+
+def _same_hand(texture: Texture, tone: Tone, copy: Tone) -> bool:
+    """Both stand on one staff of several with nothing between, and something sounds below."""
+    if len(texture.sketch.staves) < 2:
+        return False
+    between = any(copy.pitch < t.pitch < tone.pitch for t in texture.attacks[tone.onset])
+    return tone.staff == copy.staff and not between and texture.sounding[tone.onset][-1].pitch < copy.pitch
+
+
+def octaves_of(
+    texture: Texture, bass: Sequence[Tone], phrases: Sequence[Phrase], taken: Collection[int], share: float
+) -> list[Tone]:
+    """Tones that the hand adds to a bass an octave above, nothing between, in phrases where a share of its notes has them."""
+    found: list[Tone] = []
+    for _, tones in by_phrase(bass, phrases):
+        copies = []
+        for tone in tones:
+            above = [t for t in texture.attacks[tone.onset] if 0 < t.pitch - tone.pitch <= 12]
+            if above and (above[-1].pitch - tone.pitch, above[-1].end, above[-1].staff) == (12, tone.end, tone.staff):
+                copies.append(above[-1])
+        copies = [copy for copy in copies if copy.index not in taken]
+        if len(copies) >= share * len(tones):
+            found += copies
     return found
 
 

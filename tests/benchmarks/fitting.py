@@ -26,8 +26,9 @@ from autoorch.roles.chain import BACK, STEPS, Links, likely, links
 from autoorch.roles.features import NAMES, Numbers, clock, features
 from autoorch.roles.kinds import KINDS, TRAITS, traits
 from autoorch.roles.melody import melody_table
+from autoorch.roles.pairs import AGAIN, LOOKS, pairs, second_look
 from autoorch.roles.texture import Texture, Tone
-from autoorch.roles.voices import LOOKS, pairs, voices_table
+from autoorch.roles.voices import followers, likelihoods, voices_table
 from autoorch.tables import load_tables
 from tests.benchmarks.reading import QUARTETS, Row, made, of_score, pieces
 
@@ -113,7 +114,10 @@ def main() -> None:
         elif what == "kinds":
             told("kinds", (*TRAITS, "constant"), kinds(given))
         else:
-            told("pairs", (*LOOKS, "constant"), voices(given))
+            for section, names, weights in zip(
+                ("pairs", "again"), (LOOKS, (*AGAIN, *LOOKS)), voices(given), strict=True
+            ):
+                told(section, (*names, "constant"), weights)
 
 
 def told(section: str, names: Sequence[str], weights: Numbers) -> None:
@@ -151,8 +155,8 @@ def kinds(given: argparse.Namespace) -> Numbers:
     return np.asarray(found.reshape(looks.shape[1], len(KINDS)))
 
 
-def voices(given: argparse.Namespace) -> Numbers:
-    """LOOKS and a constant."""
+def voices(given: argparse.Namespace) -> tuple[Numbers, Numbers]:
+    """Weights of LOOKS and a constant; of AGAIN, LOOKS and a constant, at second sight of what the former find."""
     choice = voices_table(load_tables())["choice"]
     works = [
         path
@@ -160,22 +164,34 @@ def voices(given: argparse.Namespace) -> Numbers:
         for path in sorted(corpus.getComposer(composer), key=str)
         if not any(kept in Path(path).with_suffix("").as_posix() for kept in QUARTETS)
     ]
-    looks, truth, weight = [], [], []
-    for path in works[:: 2 if given.half else 1]:
-        score = corpus.parse(path)
-        if len(score.parts) != 4:
-            continue
+    scores = [score for path in works[:: 2 if given.half else 1] if len((score := corpus.parse(path)).parts) == 4]
+    found, looks, truth = [], [], []
+    for score in scores:
         sketch, parts = made(of_score(score))
         tones = Texture(sketch).tones
         part_of = dict(zip((note.id for note in sketch.notes), parts, strict=True))
-        first, second, found = pairs(tones, choice)
-        after = followers([part_of[tone.id] for tone in tones], tones)
-        looks.append(np.hstack([found, np.ones((len(found), 1))]))
+        first, second, look = pairs(tones, choice)
+        after = next_in_part([part_of[tone.id] for tone in tones], tones)
         truth.append(
             np.array([j in after[i] for i, j in zip(first.tolist(), second.tolist(), strict=True)], dtype=float)
         )
-        weight.append(np.full(len(found), 1 / len(found)))
-    x, y, each = np.vstack(looks), np.concatenate(truth), np.concatenate(weight) / len(looks)
+        found.append((tones, first, second))
+        looks.append(look)
+    once = likeliest(looks, truth)
+    weights = dict(zip((*LOOKS, "constant"), once.tolist(), strict=True))
+    again = []
+    for (tones, first, second), look in zip(found, looks, strict=True):
+        chance = likelihoods(look, LOOKS, weights)
+        follows = followers(len(tones), first, second, chance - choice["least"])
+        again.append(np.hstack([second_look(tones, first, second, chance, follows, choice), look]))
+    return once, likeliest(again, truth)
+
+
+def likeliest(looks: Sequence[Numbers], truth: Sequence[Numbers]) -> Numbers:
+    """Logistic regression with a constant, each piece weighing the same."""
+    x = np.vstack([np.hstack([found, np.ones((len(found), 1))]) for found in looks])
+    y = np.concatenate(truth)
+    each = np.concatenate([np.full(len(piece), 1 / len(piece)) for piece in truth]) / len(truth)
 
     def loss(weights: Numbers) -> tuple[float, Numbers]:
         odds = x @ weights
@@ -184,11 +200,11 @@ def voices(given: argparse.Namespace) -> Numbers:
         slope[:-1] += 2 * PAIR_PENALTY * weights[:-1]
         return float(value), slope
 
-    found_ = minimize(loss, np.zeros(x.shape[1]), jac=True, method="L-BFGS-B", options={"maxiter": 500})
-    return np.asarray(found_.x)
+    best_ = minimize(loss, np.zeros(x.shape[1]), jac=True, method="L-BFGS-B", options={"maxiter": 800})
+    return np.asarray(best_.x)
 
 
-def followers(parts: Sequence[int], tones: Sequence[Tone]) -> list[set[int]]:
+def next_in_part(parts: Sequence[int], tones: Sequence[Tone]) -> list[set[int]]:
     """Of each tone those that begin next in its part."""
     attacks: dict[int, dict[int, list[int]]] = {}
     for k, (part, tone) in enumerate(zip(parts, tones, strict=True)):

@@ -55,7 +55,8 @@ MOVING = [
 TEXTURES = {
     "held chords": (chords((0, 4)), ground((0, 4))),
     "repeated chords": (chords(*((k / 2, 0.5) for k in range(8))), ground((0, 4))),
-    "off-beats": (chords((1, 0.5), (3, 0.5)), ground((0, 1), (2, 1))),
+    "off-beats": (chords((1, 0.5), (2, 0.5)), ground((0, 1))),
+    "stride": (chords((1, 0.5), (3, 0.5)), ground((0, 1), (2, 1))),
     "alberti": (spelled(0.5, (0, 2, 1, 2)), []),
     "arpeggio": (spelled(0.5, (0, 1, 2, 1)), ground((0, 4))),
     "tremolo": (SHAKE, ground((0, 4))),
