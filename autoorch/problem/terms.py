@@ -80,7 +80,7 @@ class Groups:
 
     def holds(self, literal: Literal, chosen: Collection[int]) -> bool:
         """Whether a literal is true where exactly the options in `chosen` are taken."""
-        return any(option in chosen for option in self.options(literal))
+        return literal in chosen if literal >= 0 else any(map(chosen.__contains__, self.members[-literal - 1]))
 
 
 def both(rule: str, phrase: int, weight: int, first: Literal, second: Literal, what: str) -> Cost:
