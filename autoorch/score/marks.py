@@ -36,7 +36,8 @@ class Placed:
 
 @dataclass(frozen=True)
 class Voiced:
-    """Marks of the sketch, sorted, in the score's ticks; `hands`: all staves are hands of one piano and share their marks."""
+    """Marks of the sketch, sorted, in the score's ticks; `hands`: all staves are hands of one piano and share their marks;
+    `softer`: (start, end) in the sketch's ticks where loud dynamics are a degree softer for the player at hand."""
 
     dynamics: tuple[Mark, ...]
     wedges: tuple[Mark, ...]
@@ -45,6 +46,7 @@ class Voiced:
     hands: bool
     reading: Reading
     house: Notation
+    softer: tuple[tuple[int, int], ...] = ()
 
     @staticmethod
     def of(sketch: Sketch, reading: Reading, grid: Grid, house: Notation) -> Voiced:
@@ -70,8 +72,15 @@ class Voiced:
             if value in DYNAMICS and self.concerns(mark, staff):
                 found, since = value, mark.onset
         if phrase and (not found or (phrase.dynamic_proposed and since < phrase.start)):
-            return phrase.dynamic
-        return found or "mf"
+            return self.own(phrase.dynamic, tick)
+        return self.own(found or "mf", tick)
+
+    def own(self, dynamic: str, tick: int) -> str:
+        """What the player at hand is told where a dynamic stands at a tick of the score."""
+        here = tick // self.factor
+        if dynamic in self.house.dynamics["yield_at"] and any(start <= here < end for start, end in self.softer):
+            return DYNAMICS[DYNAMICS.index(dynamic) - 1]
+        return dynamic
 
     def at(self, tick: int, staff: int) -> Mark | None:
         """The dynamic mark written exactly here, the staff's own one first."""
@@ -97,7 +106,7 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
         mark, force = voiced.at(onset, staff), voiced.force(onset, staff)
         rested = ended < 0 or onset - ended >= voiced.house.dynamics["again_after_bars"] * bar.length
         if mark is not None and (mark.value not in DYNAMICS or mark.onset * voiced.factor in wedge_ends):
-            found.append(Placed(onset, "dynamic", mark.value))
+            found.append(Placed(onset, "dynamic", voiced.own(mark.value, onset)))
             state = force if mark.value in DYNAMICS or mark.value in _AFTER or not state else state
         elif rested or force != state:
             found.append(Placed(onset, "dynamic", force))
@@ -107,8 +116,9 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
                 break
             if end - onsets[k] < min((end - onset) / 2, 2 * grid.ticks):
                 continue
-            if voiced.concerns(changes[k], staff) and changes[k].value != state and onsets[k] not in attacks:
-                state = changes[k].value
+            value = voiced.own(changes[k].value, onsets[k])
+            if voiced.concerns(changes[k], staff) and value != state and onsets[k] not in attacks:
+                state = value
                 found.append(Placed(onsets[k], "dynamic", state))
         ended = max(ended, end)
     return found

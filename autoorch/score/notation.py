@@ -25,7 +25,12 @@ _SCHEMA: Schema = {
         "most_notes": _COUNT,
         "wild": _COST,
     },
-    "dynamics": {"again_after_bars": _COUNT, "least_wedge_quarters": (float, 0, 100)},
+    "dynamics": {
+        "again_after_bars": _COUNT,
+        "least_wedge_quarters": (float, 0, 100),
+        "yielding": _WORDS,
+        "yield_at": _WORDS,
+    },
     "words": {"everybody": _WORDS, "hands": _WORDS},
     "rehearsal": {"bars_apart": _COUNT, "letters": str, "number": _COUNT},
     "slurs": {
