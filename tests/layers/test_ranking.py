@@ -65,6 +65,11 @@ def test_a_restatement_at_the_peak_has_two_octaves_or_more() -> None:
     found = plan_of([("A", "p"), ("B", "mp"), ("A", "f"), ("C", "p")])
     assert found[2].peak
     assert found[2].octaves >= 2
+    data = tune("C5 E5 G5 E5", "f", weight=0.9)
+    data.plan = (found[2],)
+    high = [("violin", "s1.1", 0), ("flute", "s1.1", 1), UNDER]
+    level = [("violin", "s1.1", 0), ("flute", "s1.1", 0), UNDER]
+    assert price(data, *high) < price(data, *level)
 
 
 def test_in_a_tutti_low_brass_and_basses_share_the_bass() -> None:
@@ -89,6 +94,11 @@ def test_a_choir_of_winds_with_full_chords_has_its_own_bass() -> None:
                if phrase.dynamic == "ff"]  # fmt: skip
     assert loud.scheme == "full chord in each family"
     assert {"bassoon", "contrabassoon"} <= set(loud.bass)
+    data = tune("C5 E5 G5 E5", "ff", (*EVERYBODY, "contrabassoon"), weight=0.9)
+    data.plan = (loud,)
+    strings = [("violin", "s1.1", 0), ("cello", "s2.1", 0), UNDER]
+    low = [("bassoon", "s2.1", 0), ("contrabassoon", "s2.1", 0)]
+    assert price(data, *strings, *low) < price(data, *strings, low[0]) < price(data, *strings)
 
 
 def chords(layout: str) -> tuple[ProblemData, list[Wanted]]:
