@@ -18,12 +18,17 @@ from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice
 from autoorch.revise import revised
 from autoorch.score.realise import realise
+from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from autoorch.write.musicxml import write_musicxml
 from autoorch.write.record import read_record
+from tests.benchmarks.pieces import sketch_file
+from tests.support.opening import opening
 
 CUE = Path(__file__).resolve().parents[1] / "examples" / "harbour-snow-cue" / "sketch.musicxml"
+OTHERS = (("lighthouse-waltz", "classical"), ("k545", "romantic"), ("mazurka", "wind quintet"))
+"""Cues and line-ups besides, whose first bars are edited at random."""
 LIMITS = Limits(seconds=2)
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 
@@ -79,9 +84,25 @@ def beats(text: str) -> Fraction:
     return Fraction(text).limit_denominator(64)
 
 
-def test_thirty_random_edits_are_all_found(result: Result, folder: Path, tmp_path: Path) -> None:
+@pytest.fixture(
+    scope="module", params=[("harbour-snow-cue", "chamber"), *OTHERS], ids=lambda asked: " for ".join(asked)
+)
+def drafted(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
+    """A draft and its folder, of each cue and line-up."""
+    name, lineup = request.param
+    out = tmp_path_factory.mktemp(name)
+    path = CUE.parents[1] / name / "sketch.musicxml"
+    sketch = opening(read_sketch(path if path.exists() else sketch_file(name, out)), 16)
+    made = pipeline.draft(sketch, lineup, brief=Brief(), limits=LIMITS)
+    pipeline.write(made, out / "draft")
+    return made, out / "draft"
+
+
+@pytest.mark.parametrize("seed", [11, 12, 13])
+def test_thirty_random_edits_are_all_found(drafted: tuple[Result, Path], seed: int, tmp_path: Path) -> None:
+    result, folder = drafted
     players = [player.name for player in result.lineup.players]
-    chance = random.Random(11)
+    chance = random.Random(seed)
     hand = Hand(folder / "score.musicxml")
     alone = [row for row in hand.notes if (row[3].getnext() is None or row[3].getnext().find("chord") is None)]
     wanted: set[tuple[str, str, str, str]] = set()
@@ -108,7 +129,7 @@ def test_thirty_random_edits_are_all_found(result: Result, folder: Path, tmp_pat
     places = [(e.bar, e.beat) for e in found if e.kind != "dynamic"]
     single = {place for place in places if places.count(place) == 1}
     assert {e for e in told if (e[2], e[3]) in single} == {e for e in wanted if (e[2], e[3]) in single}
-    assert len(single) >= 12
+    assert len(single) >= 6
 
 
 def test_nothing_edited_nothing_found(result: Result, folder: Path) -> None:
