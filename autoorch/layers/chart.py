@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import UNISON, PhrasePlan
 from autoorch.sketch.model import Sketch
 
 WIDTH = 20
@@ -15,14 +15,17 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
     """Bars, material, dynamic, weight, who leads (and with whom), what lies under it, who has the bass, what it is."""
     rows = [["bars", "", "", "weight", "tune", "over", "bass", ""]]
     section = None
-    for phrase in plan:
+    first_of = _first_of(plan)
+    for number, phrase in enumerate(plan):
         first, last = sketch.bar_at(phrase.start).number, sketch.bar_at(phrase.end - 1).number
         filled = round(WIDTH * phrase.weight)
         tune = " + ".join((phrase.lead, *phrase.joined)) if phrase.lead else ""
+        tune = f"{phrase.lead} and all" if phrase.scheme == UNISON else tune
         octaves = f", {phrase.octaves} octaves" if phrase.octaves > 1 else ""
         notes = [phrase.scheme] if phrase.scheme else []
         notes += ["the peak"] if phrase.peak else []
         notes += [f"answers the {plan[phrase.answers].lead}"] if phrase.answers is not None else []
+        notes += [f"{group} saved until here" for group, first in first_of.items() if first == number > 0]
         for turn in phrase.turns:
             said = f"{turn.dynamic} {turn.weight:.2f} from bar {sketch.bar_at(turn.start).number}"
             notes.append(f"{said}, {turn.scheme}" if turn.scheme else said)
@@ -44,3 +47,13 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
     return "\n".join(
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
     )
+
+
+def _first_of(plan: Sequence[PhrasePlan]) -> dict[str, int]:
+    """Group -> index of the first phrase in which it does not rest, wherever it is one to rest."""
+    found: dict[str, int] = {}
+    for group in dict.fromkeys(group for phrase in plan for group in phrase.resting):
+        for number, phrase in enumerate(plan):
+            if group not in phrase.resting or any(group in turn.ground for turn in phrase.turns):
+                found.setdefault(group, number)
+    return found

@@ -13,6 +13,9 @@ from autoorch.pitch import Pitch
 from autoorch.roles.model import Leader
 from autoorch.sketch.model import Mark
 
+UNISON = "unison and octaves"
+"""The scheme of a tutti in which everybody has the tune or its bass."""
+
 
 @dataclass(frozen=True, slots=True)
 class MaterialNote:

@@ -14,9 +14,9 @@ from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Need, Palette, Pick, choose, group_of
 from autoorch.layers.leanings import leanings
-from autoorch.layers.model import PhrasePlan, Turn
+from autoorch.layers.model import UNISON, PhrasePlan, Turn
 from autoorch.layers.sections import answered, find_sections, restated
-from autoorch.layers.turns import find_levels
+from autoorch.layers.turns import Level, find_levels, find_unisons
 from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
@@ -46,7 +46,14 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
 
     back = restated(reading)
     sections = find_sections(reading, peak, in_bars, table["section"])
-    loud = Loudness(reading, find_levels(sketch, reading, table["turn"]), peak, back, tables, bool(brief.under))
+    counted = sum(1 for player in lineup.players if group_of(player.instrument) in GROUPS)
+    levels = find_levels(sketch, reading, table["turn"])
+    unisons = (
+        find_unisons(sketch, reading, levels, table["unison"]) if counted > table["small"] else [None] * len(levels)
+    )
+    levels = [_after(own, end, p.end) for own, end, p in zip(levels, unisons, reading.phrases, strict=True)]
+    heads = [k for k, unison in enumerate(unisons) if unison is not None]
+    loud = Loudness(reading, levels, peak, back, tables, bool(brief.under), heads)
     given: dict[int, float] = {}
     for index, phrase in enumerate(reading.phrases):
         for shape, start, end in shapes:
@@ -55,12 +62,11 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     plan = [
         PhrasePlan(
             p.start, p.end, given.get(k, loud.weight(k, level)), DYNAMICS[level], k == peak, p.label,
-            section=sections[k], restates=back[k],
+            section=sections[k], restates=back[k], scheme="" if unisons[k] is None else UNISON,
             turns=tuple(Turn(tick, DYNAMICS[to], loud.weight(k, to)) for tick, to in turns if k not in given),
         )
         for k, (p, ((_, level), *turns)) in enumerate(zip(reading.phrases, loud.levels, strict=True))
     ]  # fmt: skip
-    counted = sum(1 for player in lineup.players if group_of(player.instrument) in GROUPS)
     if counted > table["small"]:
         palette = Palette.of(lineup, tables)
         lean = leanings(sketch, reading, lineup, brief, palette)
@@ -77,6 +83,14 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         if picks:
             plan = _coloured(plan, picks, palette, counted, given, loud, asked)
     return tuple(_rounded(p) for p in plan)
+
+
+def _after(levels: tuple[Level, ...], unison: int | None, end: int) -> tuple[Level, ...]:
+    """The dynamics of a phrase that ends at `end`, with a turn where its head in unison is over."""
+    if unison is None or unison == end or any(tick == unison for tick, _ in levels):
+        return levels
+    level = max((tick, level) for tick, level in levels if tick < unison)[1]
+    return tuple(sorted((*levels, (unison, level))))
 
 
 def _rounded(phrase: PhrasePlan) -> PhrasePlan:
@@ -144,7 +158,7 @@ def _ground(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int, *, t
     """What lies under the tune: everybody in a tutti, else what was picked; where the phrase has turned louder or softer, what
     serves best there."""
     weights, column = palette.tables.rule("plan")["choice"], DYNAMICS.index(phrase.dynamic)
-    if _tutti(phrase):
+    if _tutti(phrase) or phrase.scheme == UNISON:
         return max(palette.grounds, key=lambda row: sum(palette.seats[group] for group in row["groups"]))
     picked = next(row for row in palette.grounds if row["id"] == pick.ground)
     if not turned:
@@ -181,6 +195,8 @@ def _scored(
         bare: nobody doubles its tune.
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
     """
+    if phrase.scheme == UNISON:
+        return _in_unison(phrase, pick, palette, counted)
     table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     column = DYNAMICS.index(phrase.dynamic)
@@ -219,6 +235,22 @@ def _scored(
     )
 
 
+def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -> PhrasePlan:
+    """A tutti in unison and octaves: everybody has the tune or its bass, nobody anything else."""
+    table, column = palette.tables.rule("plan"), DYNAMICS.index(phrase.dynamic)
+    bass = min(palette.basses, key=lambda row: (-len(row["players"]), row["dear"][column]))
+    others = sorted((row for row in palette.colours if row["id"] != pick.lead), key=lambda row: -row["share"])
+    low = sum(palette.held[name] for name in bass["players"])
+    return replace(
+        phrase,
+        lead=pick.lead,
+        joined=tuple(row["id"] for row in others),
+        bass=tuple(bass["players"]),
+        octaves=table["unison"]["octaves"],
+        doublers=max(table["tune"]["doublers"][column], round(phrase.weight * counted) - low),
+    )
+
+
 def _undoubled(
     plan: Sequence[PhrasePlan], picks: Sequence[Pick], shares: Sequence[float], strong: Collection[str]
 ) -> set[int]:
@@ -228,7 +260,7 @@ def _undoubled(
     """
     found: set[int] = set()
     for level, dynamic in enumerate(DYNAMICS):
-        own = [k for k, phrase in enumerate(plan) if phrase.dynamic == dynamic and not phrase.peak]
+        own = [k for k, p in enumerate(plan) if p.dynamic == dynamic and not p.peak and p.scheme != UNISON]
         if level >= SOFTEST_TUTTI:
             own = [k for k in own if picks[k].lead in strong]
         count = round(shares[level] * len(own))

@@ -8,8 +8,9 @@ from typing import Any
 
 from autoorch.instruments import DYNAMICS
 from autoorch.roles.model import Phrase, Reading
-from autoorch.sketch.model import Sketch
+from autoorch.sketch.model import Sketch, SketchNote
 
+OCTAVE = 12
 Level = tuple[int, int]
 """(tick, index into DYNAMICS) from which a dynamic holds."""
 
@@ -32,6 +33,42 @@ def find_levels(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> l
         levels = _settled(sketch, levels, phrase.end, table["least_bars"])
         found.append(_that_matter(levels, phrase.end, table))
     return found
+
+
+def find_unisons(
+    sketch: Sketch, reading: Reading, levels: Sequence[tuple[Level, ...]], table: Mapping[str, Any]
+) -> list[int | None]:
+    """For each phrase the tick up to which it is loud and in unison and octaves from its start, or None where it is not.
+
+    Args:
+        levels: the dynamics of each phrase.
+        table: [unison] of constraints/plan.toml.
+    """
+    loud = DYNAMICS.index(table["from"])
+    notes = sorted((note for note in sketch.notes if note.duration), key=lambda note: (note.onset, note.id))
+    found: list[int | None] = []
+    for phrase, own in zip(reading.phrases, levels, strict=True):
+        turned = own[1][0] if len(own) > 1 else phrase.end
+        end = _in_unison([note for note in notes if phrase.start <= note.onset < turned])
+        bar = sketch.bar_at(phrase.start).length
+        lasting = own[0][1] >= loud and end - phrase.start >= table["least_bars"] * bar
+        whole = turned - end < table["rest_bars"] * bar
+        found.append((turned if whole else end) if lasting else None)
+    return found
+
+
+def _in_unison(notes: Sequence[SketchNote]) -> int:
+    """The onset of the first note that is no octave or unison of another that begins with it; the end of all where all are."""
+    together: dict[int, list[SketchNote]] = {}
+    for note in notes:
+        together.setdefault(note.onset, []).append(note)
+    until = 0
+    for onset, attack in together.items():
+        pitches = {note.pitch.midi for note in attack}
+        if len(pitches) < 2 or len({midi % OCTAVE for midi in pitches}) > 1:
+            return onset
+        until = max(until, *(note.end for note in attack))
+    return until
 
 
 def _marked(sketch: Sketch, phrase: Phrase) -> list[Level]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -43,6 +43,7 @@ class Loudness:
         peak: index of the peak's phrase.
         back: for each phrase that of the phrase whose material it brings back, or None.
         under: the cue lies under dialogue.
+        unisons: phrases that begin with a tutti in unison.
     """
 
     reading: Reading
@@ -51,6 +52,7 @@ class Loudness:
     back: Sequence[int | None]
     tables: Tables
     under: bool = False
+    unisons: Collection[int] = ()
 
     def weight(self, k: int, level: int) -> float:
         """Share of the players that phrase `k` wants where it is so loud; nowhere as much as the peak."""
@@ -94,17 +96,17 @@ class Loudness:
             value += table["character"] * (phrases[k].character in table["characters"])
             return value, -k
 
-        free = [k for k in range(len(phrases)) if k != self.peak]
+        free = [k for k in range(len(phrases)) if k != self.peak and k not in self.unisons]
         return max(free, key=worth) if free else None
 
     def _free(self, k: int, level: int) -> float:
-        """The weight of a phrase by itself."""
+        """The weight of a phrase by itself; a tenth of the repertoire is fuller at the dynamic than any."""
         table, peak = self._table, self.peak
         shape = table["shape"]
         weight: float = table["weight"][DYNAMICS[level]]
         if self.back[k] is not None:
             weight += shape["restatement"] if k <= peak else shape["last_return"]
-        if k < peak:
+        if k < peak and k not in self.unisons:
             weight += shape["far"] * (peak - k) / peak
         if self._top(k, level):
             weight += shape["peak"]
@@ -112,6 +114,7 @@ class Loudness:
             weight += shape["after_peak"]
         if k == self.thinnest:
             weight = min(weight, self.least(k, level))
+        most: float = self.tables.rule("texture")["active_share"][DYNAMICS[level]][-1]
         if self.under:
             weight *= shape["under"]
-        return min(1.0, max(self.least(k, level), weight))
+        return min(most, max(self.least(k, level), weight))

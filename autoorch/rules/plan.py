@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from autoorch.layers.colours import GROUPS, group_of
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import UNISON, PhrasePlan
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Limit, missing, over, under
 from autoorch.rules.unary import alone
@@ -83,14 +83,16 @@ def _outlined(data: ProblemData, span: Span) -> list[Option]:
 
 
 def _bass(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
-    """Each instrument of the planned bass has it, and nobody else."""
+    """Each instrument of the planned bass has it, in a unison all of it, and nobody else."""
     by_kind: dict[str, list[int]] = defaultdict(list)
     for option in data.by_span[span.index]:
         name = data.instrument(option).id
         by_kind[name].append(option.index)
+        weight = weights["bass_outsider"] * data.busy(option)
         if name not in phrase.bass:
-            weight = weights["bass_outsider"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan gives it no part in the bass")
+        elif phrase.scheme == UNISON and any(data.strands[span.strand].lines[line].reduced for line in option.lines):
+            yield alone(NAME, data, option, weight, "a unison of which it has only some notes")
     for name in phrase.bass:
         if by_kind[name]:
             weight = weights["bass"] * span.length

@@ -128,3 +128,42 @@ def test_chart() -> None:
     assert len(lines) == 1 + len(LONG)
     assert "1-4" in lines[1]
     assert [line for line in lines if "the peak" in line] == [lines[6]]
+
+
+def test_chart_says_what_is_saved() -> None:
+    sketch, reading = cue(LONG)
+    found = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
+    first = next(k for k, phrase in enumerate(found) if "brass" not in phrase.resting)
+    lines = chart(sketch, found).splitlines()[1:]
+    assert [k for k, line in enumerate(lines) if "brass saved until here" in line] == [first]
+    assert first > 0
+
+
+def octaves(marks: Sequence[tuple[str, str]], unison: int) -> tuple[Sketch, Reading]:
+    """The same with a bass an octave below the tune for so many bars, then on another pitch."""
+    sketch, reading = cue(marks)
+    low = tuple(
+        SketchNote(f"b{k}", bar.onset, bar.length, from_midi(62 if k < unison else 55), 1, 1)
+        for k, bar in enumerate(sketch.bars)
+    )
+    bass = Strand("s2", "bass", (Line("s2.1", tuple(note.id for note in low)),), "line")
+    staves = (*sketch.staves, Staff(1, ""))
+    return replace(sketch, notes=sketch.notes + low, staves=staves), replace(reading, strands=(*reading.strands, bass))
+
+
+def test_a_loud_unison_is_a_tutti_in_octaves() -> None:
+    marks = [("A", "f"), ("B", "f"), ("C", "ff")]
+    for unison, turns in ((BARS, 0), (2, 1)):
+        sketch, reading = octaves(marks, unison)
+        first, second, _ = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
+        assert first.scheme == "unison and octaves" != second.scheme
+        assert not first.ground and not first.resting and first.octaves == 3 and first.doublers > second.doublers
+        assert len(first.turns) == turns and all(turn.ground and turn.scheme != first.scheme for turn in first.turns)
+        assert f"{first.lead} and all, 3 octaves" in chart(sketch, [first])
+
+
+def test_no_unison_where_it_is_soft_or_short() -> None:
+    for dynamic, unison in (("mf", BARS), ("f", 0)):
+        sketch, reading = octaves([("A", dynamic), ("B", dynamic), ("C", "ff")], unison)
+        found = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
+        assert "unison and octaves" not in {phrase.scheme for phrase in found}

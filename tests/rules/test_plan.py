@@ -56,3 +56,19 @@ def test_octaves_of_the_tune() -> None:
 
 def test_without_colours_nothing_is_asked() -> None:
     assert cost(("violin", "s1.1", 0), ("horn", "s2.1", 0), ("bassoon", "s3.1", 0), lead="") == 0
+
+
+def test_in_a_unison_the_bass_is_played_whole() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    reduced = replace(line("s3.r", "C3 - C3 -"), reduced=True)
+    found = problem(
+        players("oboe", "bassoon", "cello"), tune, strand("s3", "bass", line("s3.1", "C3 D3 E3 D3"), reduced)
+    )
+
+    def paid(scheme: str, bass: str) -> int:
+        found.plan = (replace(PLAN, bass=("cello", "bassoon"), scheme=scheme),)
+        own = taken(found, ("oboe", "s1.1", 0), ("cello", "s3.1", 0), ("bassoon", bass, 0))
+        return report(plan, found, own).cost
+
+    assert paid("unison and octaves", "s3.r") > paid("unison and octaves", "s3.1") == 0
+    assert paid("", "s3.r") == 0
