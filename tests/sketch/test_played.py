@@ -87,7 +87,7 @@ def test_a_pedal_goes_with_its_late_take_and_a_marker_keeps_the_click(late: int)
     assert found["text"] == (3, 3)
     assert found["rehearsal"] == (2, 2)
     assert sketch.moved == pytest.approx({note.id: 0 for note in sketch.notes}, abs=0.01)
-    said = re.search(r"the whole ([.\d]+) of a quarter (after|before) its click", sketch.notices[0])
+    said = re.search(r"the whole ([.\d]+) of a quarter (after|before) it", sketch.notices[0])
     assert said is not None
     assert float(said[1]) == pytest.approx(abs(late) / 480, abs=0.011)
     assert said[2] == ("after" if late > 0 else "before")

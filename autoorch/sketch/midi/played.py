@@ -26,7 +26,9 @@ from autoorch.tables import load_tables
 SCHEMA = {
     **PULSE_SCHEMA,
     **METRE_SCHEMA,
-    "click": dict.fromkeys(("attacks", "seconds", "longest", "together", "evidence", "late", "step"), float)
+    "click": dict.fromkeys(
+        ("attacks", "seconds", "longest", "together", "evidence", "late", "away", "astray", "step"), float
+    )
     | {"parts": [int]},
     "division": {
         "spread": float,
@@ -56,7 +58,7 @@ class Placed:
         bars: (start, length, metre) in quarters of each bar; None where the file's own hold.
         beats: seconds of each beat, ascending.
         unit: quarters a beat.
-        late: quarters by which the whole take came after the file's click, and was moved.
+        late: quarters by which the whole take came after the file's click, and was moved; None where beats were found.
     """
 
     notes: list[tuple[Fraction, Fraction]]
@@ -64,7 +66,7 @@ class Placed:
     bars: list[Span] | None
     beats: Array
     unit: Fraction
-    late: float = 0.0
+    late: float | None = None
 
     @property
     def pace(self) -> float:
@@ -109,17 +111,30 @@ def place_played(take: Take) -> Placed:
     """The take on beats and bars."""
     table = load_tables().rule("beats", SCHEMA)
     onsets, ends = heard(take)
-    if keeps_click(take, table["click"]):
-        late = _late(take, table["click"])
-        beats = clock(take)((np.arange(take.end // take.quarter + 3, dtype=float) + late) * take.quarter)
-        places = np.array([(note.start / take.quarter, note.end / take.quarter) for note in take.notes]) - late
-        return replace(_divided(take, onsets, places, beats, Fraction(1), None, table["division"]), late=late)
     keys = np.array([note.key for note in take.notes])
+    if keeps_click(take, table["click"]):
+        return _on_click(take, onsets, ends, keys, table)
     grid = find_beats(onsets, ends, keys, table)
     triple = in_thirds(_inside(onsets, grid.beats), table["metre"])
     unit = Fraction(3, 2) if triple else Fraction(1)
     places = np.stack((_inside(onsets, grid.beats), _inside(ends, grid.beats)), axis=1)
     return _divided(take, onsets, places, grid.beats, unit, _bars(grid, float(places.max()), triple), table["division"])
+
+
+def _on_click(take: Take, onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Placed:
+    """The take on its file's click, moved as a whole; bars are found where the click has none or the take none to do with it."""
+    late = _late(take, table["click"])
+    beats = clock(take)((np.arange(take.end // take.quarter + 3, dtype=float) + late) * take.quarter)
+    places = np.array([(note.start / take.quarter, note.end / take.quarter) for note in take.notes]) - late
+    bars = None
+    single_beats = bool(take.metres) and all(count == 1 for _, count, _ in take.metres)
+    if single_beats or abs(late) > table["click"]["astray"]:
+        quarters = {**table, "metre": {**table["metre"], "halves": [2]}}
+        grid = find_metre(beats, features(beats, onsets, ends, keys, table["metre"]), False, quarters)
+        kept = _from_first(grid, float(onsets[0]), table["division"]["early"])
+        places -= len(beats) - len(kept.beats)
+        beats, bars = kept.beats, _bars(kept, float(places.max()), False)
+    return replace(_divided(take, onsets, places, beats, Fraction(1), bars, table["division"]), late=late)
 
 
 def keeps_click(take: Take, table: Mapping[str, Any]) -> bool:
@@ -143,6 +158,7 @@ def _late(take: Take, table: Mapping[str, Any]) -> float:
     shifts = shifts[np.argsort(np.abs(shifts), kind="stable")]
     turns = np.exp(2j * np.pi * np.outer(table["parts"], starts)).mean(axis=1)
     met = (turns[:, None] * np.exp(-2j * np.pi * np.outer(table["parts"], shifts))).real.sum(axis=0)
+    met -= table["away"] * np.abs(shifts)
     return float(shifts[met.argmax()])
 
 
@@ -161,7 +177,12 @@ def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mappi
         seen = features(pulse, onsets, ends, keys, table["metre"])
         found.append(find_metre(pulse, seen, in_thirds(_inside(onsets, pulse), table["metre"]), table))
     grid = max(found, key=lambda each: each.worth)
-    first = max(0, int(np.searchsorted(grid.beats, onsets[0] + table["division"]["early"]) - 1))
+    return _from_first(grid, float(onsets[0]), table["division"]["early"])
+
+
+def _from_first(grid: Grid, onset: float, early: float) -> Grid:
+    """The grid from the last beat before the first attack (or so little after it)."""
+    first = max(0, int(np.searchsorted(grid.beats, onset + early) - 1))
     kept = [(max(0, start - first), min(count, start + count - first)) for start, count in grid.bars]
     return Grid(grid.beats[first:], tuple(each for each in kept if each[1] > 0), grid.worth)
 

@@ -144,22 +144,20 @@ def _as_played(take: Take, placed: Placed, ids: list[str]) -> tuple[dict[str, tu
 
 def _marks(take: Take, ticks: int, end: int, placed: Placed | None) -> tuple[Mark, ...]:
     """Tempos, pedals and texts; what was played or stands with a note goes where that went, the rest keeps its click."""
-    time = clock(take)
-    found = placed if placed and placed.bars else None
     struck = {note.start: onset for note, (onset, _) in zip(take.notes, placed.notes, strict=True)} if placed else {}
+    moves = placed is not None and placed.bars is not None
 
     def place(tick: int, played: bool) -> int:
-        by_hand = placed if found or played else None
-        quarters = by_hand.at(float(time(np.array([float(tick)]))[0])) if by_hand else Fraction(tick, take.quarter)
-        return min(end, round(struck.get(tick, quarters) * ticks))
+        quarters = struck.get(tick, _quarters(take, placed if played or moves else None, tick))
+        return min(end, round(quarters * ticks))
 
     marks = []
     before = ""
-    tempos = [(0, round(found.pace * 1_000_000))] if found else take.tempos
+    tempos = [(0, round(placed.pace * 1_000_000))] if placed and placed.late is None else take.tempos
     for tick, pace in tempos:
         value = tempo_text(Fraction(_MICROSECONDS, max(1, pace)))
         if value and value != before:
-            at = 0 if found else min(end, round(Fraction(tick, take.quarter) * ticks))
+            at = place(tick, False) if tick else 0
             marks.append(Mark("tempo", at, at, -1, value))
         before = value or before
     marks += [Mark("pedal", place(down, True), place(up, True), strand, "") for down, up, strand in take.pedals]
@@ -167,6 +165,13 @@ def _marks(take: Take, ticks: int, end: int, placed: Placed | None) -> tuple[Mar
         Mark(kind, place(tick, False), place(tick, False), strand, text) for tick, kind, strand, text in take.texts
     ]
     return tuple(sorted(marks, key=lambda mark: mark.onset))
+
+
+def _quarters(take: Take, placed: Placed | None, tick: int) -> Fraction:
+    """Where a tick of the file comes in quarters."""
+    if placed is None:
+        return Fraction(tick, take.quarter)
+    return placed.at(float(clock(take)(np.array([float(tick)]))[0]))
 
 
 def _decided(take: Take, off: Fraction, placed: Placed | None, told: bool) -> tuple[str, ...]:
@@ -177,13 +182,18 @@ def _decided(take: Take, off: Fraction, placed: Placed | None, told: bool) -> tu
         lines.append(f"read as written in notation ({why}): onsets kept, early releases closed; --played quantises it")
     else:
         moved = sorted(abs(each) for each in placed.moved)
-        way = f", the whole {abs(placed.late):.2f} of a quarter {'after' if placed.late > 0 else 'before'} its click"
-        grid = "found beats and bars" if placed.bars else f"the file's click{way if placed.late else ''}"
+        grid = "found beats and bars"
+        if placed.late is not None:
+            side = "after" if placed.late > 0 else "before"
+            grid = "the file's click" + (
+                f", the whole {abs(placed.late):.2f} of a quarter {side} it" if placed.late else ""
+            )
+            grid += ", with bars found in the music" if placed.bars else ""
         lines.append(
             f"read as played in ({why}): onsets moved to divisions of {grid}, by {median(moved):.3f} s in the middle, "
             f"{moved[-1]:.3f} s at most; --notated reads it as it stands"
         )
-        if placed.bars:
+        if placed.late is None:
             low, high = placed.paces
             lines.append(
                 f"beats found in the playing: quarters of {low:.2f} to {high:.2f} s, {placed.pace:.2f} in the middle"
