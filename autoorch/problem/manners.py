@@ -61,8 +61,12 @@ class Ways:
 
     def _can(self, player: Player, technique: str, profiles: Sequence[Profile], octave: int) -> bool:
         """The player's instrument can, and has all the notes in that way."""
-        low, high = self.table[technique].get("range", (0, 127))
+        row = self.table[technique]
+        low, high = row.get("range", (0, 127))
         reaches = all(low <= p.low + 12 * octave and p.high + 12 * octave <= high for p in profiles)
+        if "partials" in row:
+            sounding = {string + partial for string in player.instrument.strings for partial in row["partials"]}
+            reaches = reaches and all(n.pitch.midi + 12 * octave in sounding for p in profiles for n in p.notes)
         return reaches and self.able(player.instrument, technique)
 
     def share(self, technique: str, player: Player, share: int) -> int | None:

@@ -67,7 +67,7 @@ def test_arco_takes_offers_back() -> None:
 
 
 def test_what_no_part_can_be_told_is_known_to_be_so() -> None:
-    (direction,) = parse_brief('[[direction]]\ntechnique = "harm"\n').directions
+    (direction,) = parse_brief('[[direction]]\ntechnique = "div"\n').directions
     assert not known(direction, TABLES)
 
 
@@ -91,6 +91,18 @@ def test_mutes_want_a_dark_run_of_some_length() -> None:
 
 
 def test_the_ways_that_directions_may_ask_for() -> None:
-    for way in ("solo", "half", "one desk", "unis", "soli", "sul G", "sul tasto", "sul pont", "stopped", "con sord"):
+    for way in (
+        "solo",
+        "half",
+        "one desk",
+        "unis",
+        "soli",
+        "sul G",
+        "sul tasto",
+        "sul pont",
+        "stopped",
+        "con sord",
+        "harm",
+    ):
         (direction,) = parse_brief(f'[[direction]]\ntechnique = "{way}"\n').directions
         assert known(direction, TABLES), way

@@ -123,6 +123,14 @@ def test_out_of_reach_is_no_way() -> None:
     assert {o.technique for o in data.options if o.octave == -1} == {"stopped"}
 
 
+def test_natural_harmonics_are_partials_of_open_strings() -> None:
+    """G5 is the fourth partial of the violin's lowest string, G sharp 5 none; a flute has no strings."""
+    for name, pitch, able in (("violin", "G5", True), ("violin", "G#5", False), ("flute", "G5", False)):
+        held = strand("s1", "inner", line("s1.1", f"{pitch} {pitch} {pitch} {pitch}"))
+        data = problem(players(name), held, manners=[Manner("s1", 0, BAR, "harm", asked=True)])
+        assert {o.technique for o in data.options if not o.octave} == ({"harm"} if able else {""})
+
+
 def test_unison_takes_no_halves() -> None:
     two = strand("s2", "inner", line("s2.1", "G4 A4 G4 A4"), line("s2.2", "E4 F4 E4 F4"))
     data = problem(players("viola"), two, manners=[Manner("s2", 0, BAR, "unis", asked=True)])
