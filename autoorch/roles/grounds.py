@@ -69,19 +69,26 @@ def vamps(texture: Texture, tune: Sequence[Tone], figure: Section) -> list[Tone]
     return found if len(found) * 2 < len(tune) else []
 
 
-def ostinatos(texture: Texture, tones: Collection[Tone], table: Section) -> list[Tone]:
+def ostinatos(texture: Texture, tune: Sequence[Tone], table: Section) -> list[Tone]:
     """Tones of the lowest line in stretches of bars that bring back the same notes at the same places, and in the bars beside
     them that move the same pattern, or a part of it, to other pitches.
 
     Args:
-        tones: any of the cue.
+        tune: may be part of it, where nothing is lower.
         table: [figure].
     """
     lowest: dict[int, list[Tone]] = {}
-    for onset, group in sorted(by_attack(sorted(tones, key=lambda t: t.index)).items()):
-        tone = min(group, key=lambda t: t.pitch)
+    chords: set[int] = set()
+    for onset, group in texture.attacks.items():
+        tone, bar = group[-1], texture.sketch.bar_at(onset).index
         if texture.sounding[onset][-1].pitch >= tone.pitch:
-            lowest.setdefault(texture.sketch.bar_at(onset).index, []).append(tone)
+            lowest.setdefault(bar, []).append(tone)
+            if sum((t.end, t.staff) == (tone.end, tone.staff) and 0 < t.pitch - tone.pitch < 12 for t in group) > 1:
+                chords.add(bar)  # bass and chords in turn are no line
+    sung = {tone.index for tone in tune}
+    for bar, group in lowest.items():
+        under = [tone for tone in group if tone.index not in sung]
+        lowest[bar] = [] if bar in chords else under if 2 * len(under) >= len(group) else group
     shapes: dict[int, Shape] = {
         bar: {(t.onset - texture.sketch.bars[bar].onset, t.length): t.pitch for t in group}
         for bar, group in lowest.items()

@@ -24,6 +24,13 @@ def piece(name: str) -> Sketch:
     return read_sketch(Path(corpus.getWork(name)))
 
 
+def first_bars(whole: Sketch, count: int) -> Sketch:
+    """The first bars of a sketch, with the notes that begin in them; no slurs or marks."""
+    bars = whole.bars[:count]
+    notes = tuple(note for note in whole.notes if note.onset < bars[-1].end)
+    return replace(copy.copy(whole), bars=bars, notes=notes, slurs=(), marks=())
+
+
 def sketch(*rows: tuple[float, float, str], bars: int = 2) -> Sketch:
     """Rows of (onset, length, pitch), in crotchets, as one staff of four-four bars."""
     ordered = sorted(rows, key=lambda row: (row[0], parse(row[2]).midi))

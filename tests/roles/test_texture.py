@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pytest
 
 from autoorch.roles import read_roles
 from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
-from tests.roles.support import piece, sketch
+from tests.roles.support import first_bars, piece, sketch
 
 Row = tuple[float, float, str]
 BARS = 8
@@ -130,6 +132,30 @@ def test_four_voices_note_against_note_are_a_hymn() -> None:
 def test_a_line_that_moves_while_the_tune_holds_is_a_counterline() -> None:
     read = sketch(*TUNE, *MOVING, *ground((0, 4)), bars=BARS)
     assert "counterline" in {strand.role for strand in read_roles(read).strands}
+
+
+REAL = (
+    # piece, bars (0 for all), texture, role: what a musician calls the most of it
+    ("verdi/laDonnaEMobile", 0, "off-beats", "rhythm"),
+    ("chopin/mazurka06-2", 0, "off-beats", "rhythm"),
+    ("schumann_clara/polonaise_op1n3", 0, "repeated chords", "rhythm"),
+    ("joplin/maple_leaf_rag", 0, "octaves", "bass"),
+    ("joplin/maple_leaf_rag", 0, "octaves", "melody"),
+    ("mozart/k545/movement1_exposition", 4, "alberti", "figure"),
+    ("schubert/Lindenbaum", 0, "arpeggio", "figure"),
+    ("bach/bwv846", 0, "pedal", "pedal"),
+    ("schoenberg/opus19/movement6", 0, "held chords", "inner"),
+)
+
+
+@pytest.mark.parametrize(("work", "bars", "texture", "role"), REAL)
+def test_what_a_musician_calls_it(work: str, bars: int, texture: str, role: str) -> None:
+    read = first_bars(piece(work), bars) if bars else piece(work)
+    most: Counter[str] = Counter()
+    for strand in read_roles(read).strands:
+        if strand.role == role:
+            most[strand.texture] += sum(len(line.notes) for line in strand.lines)
+    assert most.most_common(1)[0][0] == texture
 
 
 def test_a_rag_s_tune_runs_through_whatever_loudness_its_file_gives() -> None:
