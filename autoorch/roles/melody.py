@@ -11,8 +11,9 @@ import numpy as np
 
 from autoorch.roles.chain import STEPS, best, likely, links
 from autoorch.roles.features import NAMES, SLACK, Clock, Numbers, clock, features
-from autoorch.roles.kinds import TRAITS, shares, traits
+from autoorch.roles.kinds import KINDS, TRAITS, shares, traits
 from autoorch.roles.parameters import Section
+from autoorch.roles.singer import SIGNS, signs, twins
 from autoorch.roles.texture import Texture, Tone
 from autoorch.tables import Tables
 
@@ -24,7 +25,9 @@ SCHEMA = {
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
     "notes": dict.fromkeys((*NAMES, "constant"), _ROW),
     "steps": dict.fromkeys((*STEPS, "start"), _ROW),
+    "signs": dict.fromkeys(SIGNS, float),
 }
+SONG = KINDS.index("song")
 
 
 def melody_table(tables: Tables) -> Mapping[str, Any]:
@@ -90,10 +93,11 @@ def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, tab
     choice = table["choice"]
     odds = looks @ (np.array([table["notes"][name] for name in NAMES]) @ kind)
     odds += np.array(table["notes"]["constant"]) @ kind
+    odds += kind[SONG] * (signs(time) @ np.array([table["signs"][name] for name in SIGNS]))
     sung = _sung(texture)
     odds += choice["sung"] * np.array([(tone.staff, tone.voice) in sung for tone in texture.tones])
     odds += choice["top"] * _tops_of_hymn(texture, time, choice)
-    kept = np.flatnonzero(odds > min(choice["look"], float(odds.max()) - 1))
+    kept = np.flatnonzero((odds > min(choice["look"], float(odds.max()) - 1)) & ~twins(time))
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
     _, chance, _, _ = likely(ways, odds[kept], step, float(np.array(table["steps"]["start"]) @ kind))

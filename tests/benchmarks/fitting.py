@@ -26,16 +26,16 @@ from autoorch.roles.chain import BACK, STEPS, Links, likely, links
 from autoorch.roles.features import NAMES, Numbers, clock, features
 from autoorch.roles.kinds import KINDS, TRAITS, traits
 from autoorch.roles.melody import melody_table
-from autoorch.roles.pairs import AGAIN, LOOKS, pairs, second_look
+from autoorch.roles.singer import SIGNS, signs, twins
 from autoorch.roles.texture import Texture, Tone
-from autoorch.roles.voices import followers, likelihoods, voices_table
+from autoorch.roles.voices import LOOKS, pairs, voices_table
 from autoorch.tables import load_tables
 from tests.benchmarks.reading import QUARTETS, Row, made, of_score, pieces
 
 SETS = dict(zip(KINDS, ("sonatas", "songs", "pop", "reductions"), strict=True))
 WHAT = ("tune", "kinds", "voices")
 KIND_PENALTY, PAIR_PENALTY = 1e-5, 1e-6
-PENALTY = dict(zip(KINDS, (0.2, 0.05, 0.003, 0.003), strict=True))
+PENALTY = dict(zip(KINDS, (0.2, 0.1, 0.003, 0.003), strict=True))
 
 
 @dataclass
@@ -48,35 +48,37 @@ class Labelled:
     weight: float
 
 
-def labelled(rows: list, together: float) -> Labelled:  # type: ignore[type-arg]
-    """The piece with the longest chain of its labelled notes."""
+def labelled(rows: list[Row], together: float, kind: str) -> Labelled:
+    """The piece with the longest chain of its labelled notes; of notes that are the same in all but their label, one."""
     sketch, labels = made(rows)
     texture = Texture(sketch)
-    by_id = {note.id: label for note, label in zip(sketch.notes, labels, strict=True)}
+    true = {(note.onset, note.end, note.pitch.midi) for note, label in zip(sketch.notes, labels, strict=True) if label}
     time = clock(texture, together)
-    looks = np.hstack([features(time), np.ones((len(texture.tones), 1))])
-    ways = links(time, np.arange(len(texture.tones)))
+    looks = np.hstack([features(time), *([signs(time)] if kind == "song" else []), np.ones((len(texture.tones), 1))])
+    kept = np.flatnonzero(~twins(time))
+    ways = links(time, kept)
     link_of = {pair: k for k, pair in enumerate(zip(ways.first.tolist(), ways.second.tolist(), strict=True))}
+    tones = [texture.tones[k] for k in kept]
     notes, steps, fresh, last = [], [], 0, -1
-    for k in (tone.index for tone in texture.tones if by_id[tone.id]):
+    for k in (k for k, tone in enumerate(tones) if (tone.onset, tone.end, tone.pitch) in true):
         if (last, k) in link_of:
             steps.append(link_of[last, k])
-        elif last < 0 or time.end[last] < time.on[k] - BACK:
+        elif last < 0 or time.end[kept[last]] < time.on[kept[k]] - BACK:
             fresh += 1
         else:
             continue
         notes.append(k)
         last = k
-    truth = np.concatenate([looks[notes].sum(axis=0), ways.looks[steps].sum(axis=0), [fresh]])
-    return Labelled(looks, ways, truth, 1 / max(1, len(notes)))
+    truth = np.concatenate([looks[kept[notes]].sum(axis=0), ways.looks[steps].sum(axis=0), [fresh]])
+    return Labelled(looks[kept], ways, truth, 1 / max(1, len(notes)))
 
 
 def fit(found: list[Labelled], penalty: float, rounds: int) -> Numbers:
-    """Weights of NAMES, a constant, STEPS and a fresh start."""
+    """Weights of what the notes look like, of STEPS and of a fresh start."""
     every = np.vstack([piece.looks for piece in found])
     mean, spread = every.mean(axis=0), every.std(axis=0) + 1e-6
     mean[-1], spread[-1] = 0, 1
-    count, whole = len(NAMES) + 1, sum(piece.weight for piece in found)
+    count, whole = every.shape[1], sum(piece.weight for piece in found)
 
     def loss(weights: Numbers) -> tuple[float, Numbers]:
         value, slope = penalty * weights @ weights, 2 * penalty * weights
@@ -114,10 +116,7 @@ def main() -> None:
         elif what == "kinds":
             told("kinds", (*TRAITS, "constant"), kinds(given))
         else:
-            for section, names, weights in zip(
-                ("pairs", "again"), (LOOKS, (*AGAIN, *LOOKS)), voices(given), strict=True
-            ):
-                told(section, (*names, "constant"), weights)
+            told("pairs", (*LOOKS, "constant"), voices(given))
 
 
 def told(section: str, names: Sequence[str], weights: Numbers) -> None:
@@ -155,8 +154,8 @@ def kinds(given: argparse.Namespace) -> Numbers:
     return np.asarray(found.reshape(looks.shape[1], len(KINDS)))
 
 
-def voices(given: argparse.Namespace) -> tuple[Numbers, Numbers]:
-    """Weights of LOOKS and a constant; of AGAIN, LOOKS and a constant, at second sight of what the former find."""
+def voices(given: argparse.Namespace) -> Numbers:
+    """LOOKS and a constant."""
     choice = voices_table(load_tables())["choice"]
     works = [
         path
@@ -164,34 +163,22 @@ def voices(given: argparse.Namespace) -> tuple[Numbers, Numbers]:
         for path in sorted(corpus.getComposer(composer), key=str)
         if not any(kept in Path(path).with_suffix("").as_posix() for kept in QUARTETS)
     ]
-    scores = [score for path in works[:: 2 if given.half else 1] if len((score := corpus.parse(path)).parts) == 4]
-    found, looks, truth = [], [], []
-    for score in scores:
+    looks, truth, weight = [], [], []
+    for path in works[:: 2 if given.half else 1]:
+        score = corpus.parse(path)
+        if len(score.parts) != 4:
+            continue
         sketch, parts = made(of_score(score))
         tones = Texture(sketch).tones
         part_of = dict(zip((note.id for note in sketch.notes), parts, strict=True))
-        first, second, look = pairs(tones, choice)
-        after = next_in_part([part_of[tone.id] for tone in tones], tones)
+        first, second, found = pairs(tones, choice)
+        after = followers([part_of[tone.id] for tone in tones], tones)
+        looks.append(np.hstack([found, np.ones((len(found), 1))]))
         truth.append(
             np.array([j in after[i] for i, j in zip(first.tolist(), second.tolist(), strict=True)], dtype=float)
         )
-        found.append((tones, first, second))
-        looks.append(look)
-    once = likeliest(looks, truth)
-    weights = dict(zip((*LOOKS, "constant"), once.tolist(), strict=True))
-    again = []
-    for (tones, first, second), look in zip(found, looks, strict=True):
-        chance = likelihoods(look, LOOKS, weights)
-        follows = followers(len(tones), first, second, chance - choice["least"])
-        again.append(np.hstack([second_look(tones, first, second, chance, follows, choice), look]))
-    return once, likeliest(again, truth)
-
-
-def likeliest(looks: Sequence[Numbers], truth: Sequence[Numbers]) -> Numbers:
-    """Logistic regression with a constant, each piece weighing the same."""
-    x = np.vstack([np.hstack([found, np.ones((len(found), 1))]) for found in looks])
-    y = np.concatenate(truth)
-    each = np.concatenate([np.full(len(piece), 1 / len(piece)) for piece in truth]) / len(truth)
+        weight.append(np.full(len(found), 1 / len(found)))
+    x, y, each = np.vstack(looks), np.concatenate(truth), np.concatenate(weight) / len(looks)
 
     def loss(weights: Numbers) -> tuple[float, Numbers]:
         odds = x @ weights
@@ -200,11 +187,11 @@ def likeliest(looks: Sequence[Numbers], truth: Sequence[Numbers]) -> Numbers:
         slope[:-1] += 2 * PAIR_PENALTY * weights[:-1]
         return float(value), slope
 
-    best_ = minimize(loss, np.zeros(x.shape[1]), jac=True, method="L-BFGS-B", options={"maxiter": 800})
-    return np.asarray(best_.x)
+    found_ = minimize(loss, np.zeros(x.shape[1]), jac=True, method="L-BFGS-B", options={"maxiter": 500})
+    return np.asarray(found_.x)
 
 
-def next_in_part(parts: Sequence[int], tones: Sequence[Tone]) -> list[set[int]]:
+def followers(parts: Sequence[int], tones: Sequence[Tone]) -> list[set[int]]:
     """Of each tone those that begin next in its part."""
     attacks: dict[int, dict[int, list[int]]] = {}
     for k, (part, tone) in enumerate(zip(parts, tones, strict=True)):
@@ -225,12 +212,12 @@ def with_twins(kind: str, rows_of: list[list[Row]]) -> list[list[Row]]:
 
 
 def tunes(given: argparse.Namespace) -> None:
-    """[notes] and [steps], one column for each kind."""
+    """[notes] and [steps], one column for each kind, and [signs] for songs."""
     together = melody_table(load_tables())["choice"]["together"]
     for kind in given.kinds or KINDS:
         rows_of = with_twins(kind, list(pieces(SETS[kind], given.folder))[:: 2 if given.half else 1])
-        weights = fit([labelled(rows, together) for rows in rows_of], PENALTY[kind], given.rounds)
-        told(kind, (*NAMES, "constant", *STEPS, "start"), weights)
+        weights = fit([labelled(rows, together, kind) for rows in rows_of], PENALTY[kind], given.rounds)
+        told(kind, (*NAMES, *(SIGNS if kind == "song" else ()), "constant", *STEPS, "start"), weights)
 
 
 if __name__ == "__main__":
