@@ -71,6 +71,21 @@ def test_a_take_late_on_its_click_is_written_on_the_beat(late: int) -> None:
     assert found == [1 + Fraction(k, 4) for k in steps]
 
 
+@pytest.mark.parametrize(("held", "written"), [(0.82, 1), (1.05, 1), (0.4, Fraction(1, 2))])
+def test_a_key_let_go_just_before_the_next_is_held_until_it(held: float, written: Fraction) -> None:
+    """Crotchets of half a second over semiquavers of the other hand, each a little off."""
+    draw = random.Random(5)
+
+    def hand(step: int, length: float, low: int) -> list[Tone]:
+        starts = [480 + step * k + draw.randint(-9, 9) for k in range(64 * 240 // step)]
+        return [(at, at + round(length * step), low + k * 5 % 12) for k, at in enumerate(starts)]
+
+    data = file_of(track(hand(480, held, 60)), track(hand(120, 0.9, 40)))
+    lengths = Counter(length for _, length, key in places(read(data, played=True)) if key >= 60)
+    assert lengths.most_common(1)[0][0] == written
+    assert lengths[written] >= 30
+
+
 @pytest.mark.parametrize("late", (-40, 40))
 def test_a_pedal_goes_with_its_late_take_and_a_marker_keeps_the_click(late: int) -> None:
     onsets = [480 + 240 * k + late for k in range(48)]
@@ -91,6 +106,23 @@ def test_a_pedal_goes_with_its_late_take_and_a_marker_keeps_the_click(late: int)
     assert said is not None
     assert float(said[1]) == pytest.approx(abs(late) / 480, abs=0.011)
     assert said[2] == ("after" if late > 0 else "before")
+
+
+@pytest.mark.parametrize("off", (0.2, 0.45, -0.3))
+@pytest.mark.parametrize("seed", (1, 2))
+def test_a_take_beside_its_click_is_moved_onto_beats_and_gets_its_bars(off: float, seed: int) -> None:
+    """A waltz in strict time that begins a whole number of crotchets and a share of one after the click."""
+    draw = random.Random(seed)
+    _, wanted = waltz(24, seed)
+    notes = [
+        (round((4 + off + float(place)) * 480) + draw.randint(-4, 4), round((4.4 + off + float(place)) * 480), key)
+        for place, key in wanted
+    ]
+    sketch = read(midi_bytes(notes), played=True)
+    found = Counter((at, key) for at, _, key in places(sketch))
+    assert (found & Counter(wanted)).total() >= 0.97 * len(wanted)
+    assert Counter(bar.metre for bar in sketch.bars).most_common(1)[0][0] == (3, 4)
+    assert "bars found in the music" in sketch.notices[0]
 
 
 def test_one_track_is_split_into_two_hands() -> None:

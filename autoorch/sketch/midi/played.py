@@ -34,6 +34,8 @@ SCHEMA = {
         "spread": float,
         "chord": float,
         "early": float,
+        "release": float,
+        "overlap": float,
         "parts": [int],
         "compound": [int],
         "habit": float,
@@ -118,7 +120,9 @@ def place_played(take: Take) -> Placed:
     triple = in_thirds(_inside(onsets, grid.beats), table["metre"])
     unit = Fraction(3, 2) if triple else Fraction(1)
     places = np.stack((_inside(onsets, grid.beats), _inside(ends, grid.beats)), axis=1)
-    return _divided(take, onsets, places, grid.beats, unit, _bars(grid, float(places.max()), triple), table["division"])
+    return _divided(
+        take, onsets, ends, places, grid.beats, unit, _bars(grid, float(places.max()), triple), table["division"]
+    )
 
 
 def _on_click(take: Take, onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Placed:
@@ -134,7 +138,7 @@ def _on_click(take: Take, onsets: Array, ends: Array, keys: NDArray[np.int64], t
         kept = _from_first(grid, float(onsets[0]), table["division"]["early"])
         places -= len(beats) - len(kept.beats)
         beats, bars = kept.beats, _bars(kept, float(places.max()), False)
-    return replace(_divided(take, onsets, places, beats, Fraction(1), bars, table["division"]), late=late)
+    return replace(_divided(take, onsets, ends, places, beats, Fraction(1), bars, table["division"]), late=late)
 
 
 def keeps_click(take: Take, table: Mapping[str, Any]) -> bool:
@@ -214,13 +218,17 @@ def _bars(grid: Grid, last: float, triple: bool) -> list[Span]:
 def _divided(
     take: Take,
     onsets: Array,
+    ends: Array,
     places: Array,
     beats: Array,
     unit: Fraction,
     bars: list[Span] | None,
     table: Mapping[str, Any],
 ) -> Placed:
-    """Attacks and ends on divisions of their beats; `places` are (onset, end) in beats."""
+    """Attacks on divisions of their beats; ends on attacks of their strand near them, or on divisions too.
+
+    `onsets` and `ends` are seconds, `places` both in beats.
+    """
     early = table["early"]
     parts = table["compound"] if unit != 1 else table["parts"]
     places = np.stack((_together(onsets, places[:, 0], table["chord"]), places[:, 1]), axis=1)
@@ -233,11 +241,12 @@ def _divided(
         count = division.get(beat, parts[1]) * finer
         return max(Fraction(0), Fraction(round(place * count), count))
 
+    struck = [snap(place, int(beat)) for place, beat in zip(places[:, 0], of, strict=True)]
+    members = [np.flatnonzero([note.strand == k for note in take.notes]) for k in range(len(take.strands))]
     found: list[tuple[Fraction, Fraction]] = []
     last: dict[tuple[int, int], int] = {}
     for index, note in enumerate(take.notes):
-        beat = int(of[index])
-        onset = snap(places[index, 0], beat)
+        beat, onset = int(of[index]), struck[index]
         step = Fraction(1, division[beat])
         before = last.get((note.strand, note.key))
         if before is not None and take.notes[before].start < note.start:
@@ -247,7 +256,12 @@ def _divided(
             if onset > taken:
                 found[before] = (taken, min(length, onset - taken))
         last[note.strand, note.key] = index
-        end = snap(places[index, 1], int(places[index, 1]), 2 if division.get(int(places[index, 1])) == 1 else 1)
+        others = members[note.strand]
+        following = others[np.searchsorted(onsets[others], ends[index] - table["overlap"]) :]
+        following = following[onsets[following] <= ends[index] + table["release"]]
+        ends_with = next((struck[k] for k in following if struck[k] > onset), None)
+        inside = int(places[index, 1])
+        end = ends_with or snap(places[index, 1], inside, 2 if division.get(inside) == 1 else 1)
         found.append((onset, max(min(step, Fraction(1, 2)), end - onset)))
     moved = [
         float(np.interp(float(onset), np.arange(len(beats)), beats)) - float(played)
