@@ -83,7 +83,7 @@ def test_a_key_let_go_just_before_the_next_is_held_until_it(held: float, written
     data = file_of(track(hand(480, held, 60)), track(hand(120, 0.9, 40)))
     lengths = Counter(length for _, length, key in places(read(data, played=True)) if key >= 60)
     assert lengths.most_common(1)[0][0] == written
-    assert lengths[written] >= 30
+    assert lengths[written] >= 26  # of 32
 
 
 @pytest.mark.parametrize("late", (-40, 40))

@@ -20,8 +20,8 @@ Array = NDArray[np.float64]
 FEATURES = ("attack", "notes", "bass", "bass_turns", "low", "harmony", "harmony_wide", "length", "lull", "constant")
 LEVELS = ("between", "middle", "beat", "half_bar", "bar")
 _KEYS = (
-    "short long near deepest shortest longest tempo usual change jump strong bars_2 bars_3 bars_4 compound_3 compound_4 "
-    "third_near third_more third_least start_upbeat start_half start_late"
+    "short long near deepest shortest longest tempo usual change jump strong strong_length bars_2 bars_3 bars_4 "
+    "compound_3 compound_4 third_near third_more third_least start_upbeat start_half start_late end_inside"
 )
 SCHEMA = {
     "metre": dict.fromkeys(_KEYS.split(), float) | {"halves": [int], "beats": [int]},
@@ -176,17 +176,19 @@ def find_metre(pulse: Array, seen: Array, triple: bool, table: Mapping[str, Any]
     rules, states = table["metre"], _States(table["metre"])
     weights = np.array([table["levels"][name] for name in FEATURES])  # (features, levels)
     beat_level = LEVELS.index("beat")
-    for stronger in range(beat_level + 1, len(LEVELS)):
-        weights[:, stronger] = weights[:, beat_level] + rules["strong"] * (
-            weights[:, stronger] - weights[:, beat_level]
-        )
+    strong = np.full((len(FEATURES), 1), rules["strong"])
+    strong[FEATURES.index("length")] = rules["strong_length"]
+    beats = weights[:, [beat_level]]
+    weights[:, beat_level + 1 :] = beats + strong * (weights[:, beat_level + 1 :] - beats)
     likely = seen @ weights
     likely -= likely[:, :1]
     steps = np.gradient(np.interp(np.arange(len(seen)) / 2, np.arange(len(pulse)), pulse))
     prior = rules["tempo"] * (np.log2(steps[:, None] * states.beat[None, :] / rules["usual"])) ** 2
     emitted = likely[:, states.level] - prior / states.beat[None, :]
     emitted[:, states.starts] -= states.bar_costs(triple, rules)
-    emitted[int(seen[:, FEATURES.index("attack")].argmax())] -= states.start_costs(rules)
+    attacks = np.flatnonzero(seen[:, FEATURES.index("attack")])
+    emitted[attacks[:1]] -= states.start_costs(rules)
+    emitted[attacks[-1:]] -= np.where(states.left == 0, 0.0, rules["end_inside"])
     path, worth = _likeliest(emitted, states, rules)
     return _grid(pulse, path, states.level, worth)
 
