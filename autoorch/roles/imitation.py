@@ -40,9 +40,11 @@ def find_entries(
     """
     chordal = (strand for strand in strands if strand.role in BACKGROUND or strand.texture in CHORDAL)
     behind = {note for strand in chordal for line in strand.lines for note in line.notes}
+    strand_of = {note: strand.id for strand in strands for line in strand.lines for note in line.notes}
     subjects: list[list[Run]] = []
     for one, other in _matches(texture, voices, behind, table):
-        if _restated(texture, one, other, table) or any(_shares(run, other) for runs in subjects for run in runs):
+        again = _same_strand(one, other, strand_of) or _restated(texture, one, other, table)
+        if again or any(_shares(run, other) for runs in subjects for run in runs):
             continue
         known = next((runs for runs in subjects if any(_shares(run, one) for run in runs)), None)
         if known is None:
@@ -151,6 +153,14 @@ class _Neighbours:
         there = self.texture.attacks.get(tone.onset + lag, ())
         like = [t for t in there if t.length == tone.length and abs(t.pitch - tone.pitch - shift) <= self.off]
         return min(like, key=lambda t: (abs(t.pitch - tone.pitch - shift), t.index), default=None)
+
+
+def _same_strand(one: Run, other: Run, strand_of: Mapping[str, str]) -> bool:
+    """A strand takes up at the same pitch what it had before and ended: it says it again, nobody imitates it."""
+    if other[0].pitch != one[0].pitch or other[0].onset < one[-1].end:
+        return False
+    most = [Counter(strand_of[tone.id] for tone in run).most_common(1)[0][0] for run in (one, other)]
+    return most[0] == most[1]
 
 
 def _restated(texture: Texture, one: Run, other: Run, table: Section) -> bool:
