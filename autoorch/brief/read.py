@@ -1,50 +1,34 @@
-"""What the user asks for: line-up, intent, directions over bars, shape and moments, read strictly from TOML.
-
-Bars stay as they were written; whoever has the sketch finds them in it.
-"""
+"""Briefs in TOML and directions said on one line, read strictly."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from difflib import get_close_matches
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from autoorch.brief.model import (
+    FARTHEST_OCTAVE,
+    INTENTS,
+    LAYERS,
+    LEADING,
+    MOMENTS,
+    PALETTE,
+    ROLES,
+    TECHNIQUES,
+    UNDER,
+    WISHES,
+    Bars,
+    Brief,
+    Direction,
+    Hit,
+    Like,
+    Shape,
+)
 from autoorch.errors import BriefError, TableError
-from autoorch.lineup import Lineup, Player, everyone, resolve
-from autoorch.tables import Tables, spoken
+from autoorch.tables import spoken
 from autoorch.toml import Schema, parse, text_of
-
-INTENTS = ("faithful", "lean", "full")
-LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
-"""Who may be asked to lead, and the families of instruments that are meant."""
-UNDER = ("dialogue",)
-LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
-"""Layers in their order; all but the plan can be left out."""
-ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
-STRAND_ROLES = {
-    "melody": ("melody",),
-    "bass": ("bass", "pedal"),
-    "harmony": ("inner",),
-    "figure": ("figure", "rhythm"),
-    "counterline": ("counterline",),
-    "accents": ("rhythm",),
-    "": (),
-}
-"""The roles of a reading that each role of a brief stands for; () for all."""
-WISHES = ("must", "prefer", "avoid", "only")
-MOMENTS = ("hit", "climax", "arrival", "cadence", "sudden", "fermata", "leap", "run", "last")
-TECHNIQUES = (
-    "arco", "col legno", "con sord", "div", "half", "harm", "one desk", "open", "pizz", "senza sord", "solo", "soli",
-    "stopped", "sul g", "sul pont", "sul tasto", "trem", "tutti", "unis",
-)  # fmt: skip
-FARTHEST_OCTAVE = 3
-SUGGESTED = 3
-"""So many names are offered for one that nobody has."""
-PALETTE = "palette:"
-"""Begins the name of a passage of constraints/palette.toml, where a score and its bars might stand."""
 
 _SCHEMA: Schema = {
     "lineup?": str,
@@ -70,137 +54,6 @@ _BARS = re.compile(r"^(\w+?)(?:\.(\d+(?:\.\d+)?))?(?:\s*[-–]\s*(\w+?)(?:\.(\d+
 _SAID = re.compile(
     rf"^(?:everywhere:|bars?\s+)?\s*(\d[\w.]*(?:\s*[-–]\s*\d[\w.]*)?)?[\s,]*(?:({'|'.join(ROLES)})\b)?[\s,:]*(.*)$"
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Bars:
-    """A run of bars, both ends included, by their printed numbers where those are unique, else counted.
-
-    Attributes:
-        first, last: "9", "16", "12a".
-        from_beat: beat of the first bar at which it begins, from 1.
-        to_beat: last beat of the last bar that belongs to it; None for all of the bar.
-    """
-
-    first: str
-    last: str
-    from_beat: float = 1.0
-    to_beat: float | None = None
-
-    def __str__(self) -> str:
-        start = self.first if self.from_beat == 1 else f"{self.first}.{_beat(self.from_beat)}"
-        end = self.last if self.to_beat is None else f"{self.last}.{_beat(self.to_beat)}"
-        return start if start == end else f"{start}-{end}"
-
-
-@dataclass(frozen=True, slots=True)
-class Like:
-    """A passage to score it like: a score file and its bars, or "palette:NAME" and no bars."""
-
-    file: str
-    bars: Bars | None = None
-
-    def __str__(self) -> str:
-        return f"{self.file}:{self.bars}" if self.bars else self.file
-
-
-@dataclass(frozen=True, slots=True)
-class Direction:
-    """One direction.
-
-    Attributes:
-        bars: None for the whole cue.
-        role: one of ROLES, "" for all.
-        must, prefer, avoid, only: names of players and groups, as written.
-        octave: octave shift asked for, or None.
-        technique: one of TECHNIQUES or "".
-        origin: where it comes from if not from a brief ("sketch, bar 5").
-    """
-
-    bars: Bars | None = None
-    role: str = ""
-    must: tuple[str, ...] = ()
-    prefer: tuple[str, ...] = ()
-    avoid: tuple[str, ...] = ()
-    only: tuple[str, ...] = ()
-    octave: int | None = None
-    technique: str = ""
-    like: Like | None = None
-    origin: str = ""
-
-    def __str__(self) -> str:
-        """The direction as one would say it: "bars 9-16, counterline: must Clarinet 1, Violas"."""
-        place = (
-            ", ".join(part for part in (f"bars {self.bars}" if self.bars else "", self.role) if part) or "everywhere"
-        )
-        said = f"{place}: {self.wishes}"
-        return f"{said} ({self.origin})" if self.origin else said
-
-    @property
-    def wishes(self) -> str:
-        """What it asks for, without bars and role."""
-        wishes = [f"{wish} {', '.join(getattr(self, wish))}" for wish in WISHES if getattr(self, wish)]
-        wishes += [f"octave {self.octave:+d}"] if self.octave is not None else []
-        wishes += [self.technique] if self.technique else []
-        wishes += [f"like {self.like}"] if self.like else []
-        return "; ".join(wishes)
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """How much sounds over some bars: `weight` 0 to 1 (None: as the plan has it); `peak` marks the peak."""
-
-    bars: Bars
-    weight: float | None = None
-    peak: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Hit:
-    """A moment to be marked: bar as printed, beat from 1, kind one of MOMENTS."""
-
-    bar: str
-    beat: float
-    kind: str
-
-
-@dataclass(frozen=True, slots=True)
-class Brief:
-    """Everything asked for.
-
-    Attributes:
-        lineup: preset, shorthand or TOML file of players.
-        intent: "faithful" (nothing added), "lean" or "full".
-        leading: "strings", "winds", "brass" or "".
-        under: "dialogue" (thin, no high solos, no accents) or "".
-        until: the last layer that adds anything, "" for all; without: layers that add nothing.
-    """
-
-    lineup: str = "romantic"
-    intent: str = "full"
-    leading: str = ""
-    under: str = ""
-    until: str = ""
-    without: tuple[str, ...] = ()
-    directions: tuple[Direction, ...] = ()
-    shapes: tuple[Shape, ...] = ()
-    moments: tuple[Hit, ...] = ()
-
-    def adds(self, layer: str) -> bool:
-        """The layer may add material: it works, and the intent is not "faithful"."""
-        return self.intent != "faithful" and self.works(layer)
-
-    def works(self, layer: str) -> bool:
-        """It is none after `until` and none of `without`."""
-        return LAYERS.index(layer) <= LAYERS.index(self.until or LAYERS[-1]) and layer not in self.without
-
-
-def led(brief: Brief, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:
-    """The brief, who leads left open where the line-up has nobody of those who should, and a line that says so."""
-    families = {player.instrument.family for player in lineup.players}
-    if not brief.leading or families.intersection(LEADING[brief.leading]):
-        return brief, ()
-    return replace(brief, leading=""), (f"{brief.leading} should lead, and {lineup.name} has none: it is left open",)
 
 
 def read_brief(path: Path) -> Brief:
@@ -331,31 +184,6 @@ def parse_bars(text: str, place: str = "brief") -> Bars:
     if same or backwards or min(bars.from_beat, bars.to_beat or 1) < 1:
         raise BriefError(f'{place}: "{text}" ends before it begins; bars and beats run upwards, beats from 1')
     return bars
-
-
-def named(names: Iterable[str], lineup: Lineup, tables: Tables, place: str, absent: bool = False) -> tuple[Player, ...]:
-    """The players of the line-up that the names mean, in score order.
-
-    Args:
-        place: what the message says first ("bars 9-16").
-        absent: an instrument or group that exists but isn't in this line-up means nobody instead of raising.
-    Raises:
-        BriefError: for a name that means nobody; it lists who is there.
-    """
-    found: set[str] = set()
-    for name in names:
-        players = resolve(lineup, name)
-        if not players and not (absent and resolve(everyone(tables), name)):
-            names_there = [player.name for player in lineup.players]
-            near = get_close_matches(name, names_there, n=SUGGESTED)
-            there = f"did you mean {' or '.join(near)}?" if near else f"there are {', '.join(names_there)}"
-            raise BriefError(f'{place}: nobody in the line-up "{lineup.name}" is called "{name}"; {there}')
-        found |= {player.name for player in players}
-    return tuple(player for player in lineup.players if player.name in found)
-
-
-def _beat(beat: float) -> str:
-    return str(int(beat)) if beat.is_integer() else repr(beat)
 
 
 def _direction(row: Mapping[str, Any], place: str) -> Direction:
