@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from autoorch.lineup import Player
 from autoorch.problem.draft import Choice
 from autoorch.score.marks import Placed
+from autoorch.score.notation import Notation
 from autoorch.score.streams import Grid, Played
 
 WHOLE = 12
 """Shares of a section are counted in twelfths."""
-CALLED = {"solo": "solo", "one_desk": "1 desk", "half": "half"}
-"""Technique -> what the part says."""
+SOLO, HALF = "solo", "half"
+"""Techniques whose words a section's part says too where its share alone means them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,9 @@ class _Divided:
     word: str = ""
 
 
-def divisi_words(player: Player, choices: Sequence[Choice], notes: Sequence[Played], grid: Grid) -> list[Placed]:
+def divisi_words(
+    player: Player, choices: Sequence[Choice], notes: Sequence[Played], grid: Grid, house: Notation
+) -> list[Placed]:
     """The words of one section, at the first attack they hold for; nothing for a single player.
 
     A section counts as divided through every bar in which two of its notes sound at once somewhere.
@@ -47,10 +50,10 @@ def divisi_words(player: Player, choices: Sequence[Choice], notes: Sequence[Play
     for tick, count in attacks.items():
         lines = most[bisect_right(ends, tick)]
         here = [choice for choice in choices if choice.start * grid.factor <= tick < choice.end * grid.factor]
-        now = _Divided(lines) if lines > 1 else _Divided(1, _share(here), _called(here))
+        now = _Divided(lines) if lines > 1 else _Divided(1, _share(here), _called(here, house))
         if now == state or (count < lines and state.lines < lines):
             continue
-        found.append(Placed(tick, "words", _word(player, state, now)))
+        found.append(Placed(tick, "words", _word(player, state, now, house)))
         state = now
     return found
 
@@ -59,17 +62,22 @@ def _share(choices: Sequence[Choice]) -> int:
     return min(WHOLE, sum(choice.share for choice in choices)) if choices else WHOLE
 
 
-def _called(choices: Sequence[Choice]) -> str:
+def _called(choices: Sequence[Choice], house: Notation) -> str:
     """The word for the few whom a direction or an offer names."""
-    return next((CALLED[choice.technique] for choice in choices if choice.technique in CALLED), "")
+    rows = (house.techniques.get(choice.technique, {}) for choice in choices)
+    return next((row["section"] for row in rows if "section" in row), "")
 
 
-def _word(player: Player, before: _Divided, now: _Divided) -> str:
+def _word(player: Player, before: _Divided, now: _Divided, house: Notation) -> str:
+    words = house.section
     if now.lines > 1:
-        return "div." if now.lines == 2 else f"div. a{now.lines}"
+        return words["divided"] if now.lines == 2 else words["divided_in"].format(now.lines)
     if now.word:
         return now.word
     if now.share < WHOLE:
         people = max(1, round(player.size * now.share / WHOLE))
-        return "half" if 2 * now.share == WHOLE else "solo" if people == 1 else f"{people} players"
-    return "unis." if before.lines > 1 else "tutti"
+        if 2 * now.share == WHOLE or people == 1:
+            named: str = house.techniques[HALF if 2 * now.share == WHOLE else SOLO]["section"]
+            return named
+        return words["some"].format(people)
+    return words["united"] if before.lines > 1 else words["everybody"]

@@ -86,6 +86,7 @@ class Notation:
     trembling: frozenset[str]
     signs: Mapping[str, frozenset[str]]
     techniques: Mapping[str, Mapping[str, Any]]
+    section: Mapping[str, str]
     foot: float
 
 
@@ -121,5 +122,6 @@ def _read(tables: Tables) -> Notation:
         trembling=frozenset(data["tremolo"]["between"]),
         signs={kind: frozenset(names) for kind, names in data["signs"].items()},
         techniques=tables.rule("techniques")["technique"],
+        section=tables.rule("techniques")["section"],
         foot=tables.rule("limits")["harp"]["pedal"],
     )

@@ -140,7 +140,7 @@ def _part(
     page.hold(context.fermatas)
     placed = [
         *top,
-        *divisi_words(player, choices, notes, context.grid),
+        *divisi_words(player, choices, notes, context.grid, context.house),
         *change_words(player, notes, context.house),
         *tuning_words(player, notes, context.grid),
         *dict.fromkeys(

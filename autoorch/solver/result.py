@@ -98,7 +98,7 @@ def _ways(data: ProblemData, chosen: frozenset[int]) -> Iterator[Verdict]:
         elif done == total:
             yield Verdict(f"{name}: way of playing", "kept")
         else:
-            ranged = "range" in data.tables.rule("techniques")["technique"][technique]
+            ranged = {"range", "partials"} & data.tables.rule("techniques")["technique"][technique].keys()
             why = "notes beyond what can be played so" if ranged else "a section that is divided there"
             state, share = ("bent", f"kept in {done / total:.0%} of it; elsewhere ") if done else ("refused", "")
             yield Verdict(f"{name}: way of playing", state, share + why)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from autoorch.score.model import Direction, Part
@@ -14,16 +15,19 @@ DYNAMIC_ELEMENTS = frozenset(
     "p pp ppp pppp ppppp pppppp f ff fff ffff fffff ffffff mp mf sf sfp sfpp fp rf rfz sfz sffz fz n pf sfzp".split()
 )
 
-DESKS = ("div.", "unis.", "half", "tutti", "solo", "1 desk")
 PIZZICATO = {"pizz.": "yes", "arco": "no"}
 """Words that a program can play."""
 
 
 @lru_cache(maxsize=8)
-def plain_words(house: Notation) -> frozenset[str]:
+def _upright(house: Notation) -> re.Pattern[str]:
     """Words that stand upright: who plays and how; all others are italic."""
-    ways = (row[key] for row in house.techniques.values() for key in ("word", "back"))
-    return frozenset((*DESKS, *ways))
+    ways = {row[key] for row in house.techniques.values() for key in ("word", "back", "section") if row.get(key)}
+    said = [
+        *map(re.escape, sorted(ways)),
+        *(re.escape(word).replace(r"\{\}", r"\d+") for word in house.section.values()),
+    ]
+    return re.compile("|".join(said))
 
 
 def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset: int, house: Notation) -> None:
@@ -49,7 +53,7 @@ def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset:
     elif mark.kind == "tempo":
         sound = _tempo(own, kind, bar, mark)
     else:
-        plain = mark.value in plain_words(house) or mark.value.startswith(DESKS[0])
+        plain = _upright(house).fullmatch(mark.value)
         text(kind, "words", mark.value, **{"font-style": "normal" if plain else "italic"})
         if mark.value in PIZZICATO:
             sound = {"pizzicato": PIZZICATO[mark.value]}
