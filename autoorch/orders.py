@@ -86,7 +86,7 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     wanted = [(name, parse_lineup(name, tables)) for name in order.lineups or (brief.lineup,)]
     jobs = []
     for path in order.sketches:
-        sketch = read_sketch(path, played=order.played)
+        sketch = read_sketch(path, played=order.played, tables=tables)
         reading = read_reading(order.reading_file, sketch) if order.reading_file else None
         for name, lineup in wanted:
             for varied, variant in variants(brief, order.intents, order.leads):

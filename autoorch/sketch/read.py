@@ -9,9 +9,16 @@ from autoorch.sketch.midi import is_midi, read_midi
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.musicxml import read_musicxml
 from autoorch.sketch.other import is_other, read_other
+from autoorch.tables import Tables
 
 
-def read_sketch(path: Path | str, *, played: bool | None = None, limits: Limits = Limits()) -> Sketch:  # noqa: B008
+def read_sketch(
+    path: Path | str,
+    *,
+    played: bool | None = None,
+    limits: Limits = Limits(),  # noqa: B008
+    tables: Tables | None = None,
+) -> Sketch:
     """Read MusicXML (.musicxml, .xml, .mxl), MIDI (.mid) or another format that music21 knows.
 
     Args:
@@ -19,6 +26,7 @@ def read_sketch(path: Path | str, *, played: bool | None = None, limits: Limits 
         played: whether a MIDI file was played in (True) or comes from notation (False); found out where None. Without
             meaning for other formats.
         limits: what is refused for its size.
+        tables: the packaged ones where None; used for played MIDI.
 
     Raises:
         SketchError: one line that says what is wrong with the file, where, and what to do.
@@ -27,7 +35,7 @@ def read_sketch(path: Path | str, *, played: bool | None = None, limits: Limits 
     file = plain(path.name)
     data = load(path, limits)
     if is_midi(data):
-        return read_midi(data, file, limits, played)
+        return read_midi(data, file, limits, played, tables)
     if is_other(path):
         return read_other(path, data, file, limits)
     if data.startswith(b"PK"):

@@ -7,6 +7,7 @@ import random
 import re
 from collections import Counter
 from fractions import Fraction
+from pathlib import Path
 
 import mido
 import pytest
@@ -14,9 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from autoorch.errors import SketchError
+from autoorch.sketch import read_sketch
 from autoorch.sketch.guard import Limits
 from autoorch.sketch.midi.hands import NAMES
 from autoorch.sketch.midi.take import read_take
+from autoorch.tables import load_tables, shipped
 from tests.sketch.test_midi import Tone, file_of, midi_bytes, places, read, track
 
 RATE = 960
@@ -211,3 +214,15 @@ def test_a_take_of_thousands_of_bars_is_one_line() -> None:
     for tones in (notes, [(0, 100, 60), (2**27, 2**27 + 480, 62)]):
         with pytest.raises(SketchError, match="more than 4,000 bars"):
             read(file_of(track(tones, slow)), played=True)
+
+
+def test_tables_of_ones_own_reach_how_a_take_is_read(tmp_path: Path) -> None:
+    """With bars of two beats alone, a waltz gets no bar of three."""
+    text = (shipped() / "beats.toml").read_text(encoding="utf-8")
+    assert "\nbeats = [2, 3, 4]\n" in text
+    (tmp_path / "beats.toml").write_text(text.replace("\nbeats = [2, 3, 4]\n", "\nbeats = [2]\n"), encoding="utf-8")
+    take = tmp_path / "waltz.mid"
+    take.write_bytes(midi_bytes(waltz(12, 1)[0]))
+    packaged, own = (read_sketch(take, tables=tables) for tables in (None, load_tables(tmp_path)))
+    assert {bar.metre for bar in packaged.bars[1:-1]} == {(3, 4)}
+    assert (3, 4) not in {bar.metre for bar in own.bars}

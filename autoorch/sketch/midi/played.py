@@ -21,7 +21,6 @@ from autoorch.sketch.midi.metre import Grid, features, find_metre, in_thirds
 from autoorch.sketch.midi.pulse import SCHEMA as PULSE_SCHEMA
 from autoorch.sketch.midi.pulse import find_pulse
 from autoorch.sketch.midi.take import Take
-from autoorch.tables import load_tables
 
 SCHEMA = {
     **PULSE_SCHEMA,
@@ -109,9 +108,8 @@ def heard(take: Take) -> tuple[Array, Array]:
     return time(starts), time(ends)
 
 
-def place_played(take: Take) -> Placed:
-    """The take on beats and bars."""
-    table = load_tables().rule("beats", SCHEMA)
+def place_played(take: Take, table: Mapping[str, Any]) -> Placed:
+    """The take on beats and bars; `table` is constraints/beats.toml."""
     onsets, ends = heard(take)
     keys = np.array([note.key for note in take.notes])
     if keeps_click(take, table["click"]):

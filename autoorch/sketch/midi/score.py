@@ -20,7 +20,7 @@ from autoorch.sketch.model import Bar, Mark, Sketch, Staff
 from autoorch.sketch.number import Loose, numbered
 from autoorch.sketch.staves import hint
 from autoorch.sketch.tempo import tempo_text
-from autoorch.tables import load_tables
+from autoorch.tables import Tables, load_tables
 
 PLAYED = Fraction(1, 3)
 """A file with more of its onsets off the grid was played in: notation with odd tuplets stays below, playing far above."""
@@ -32,11 +32,14 @@ _MICROSECONDS = 60_000_000
 _TOO_LONG = "has more than {:,} bars; that is no sketch"
 
 
-def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None) -> Sketch:
+def read_midi(
+    data: bytes, file: str, limits: Limits, played: bool | None = None, tables: Tables | None = None
+) -> Sketch:
     """The sketch in the bytes of a MIDI file.
 
     Args:
         played: whether it was played in; found out where None, and said in the notices.
+        tables: the packaged ones where None; how played MIDI is read stands in `beats`.
 
     Raises:
         SketchError: where the file is broken, has no notes or is beyond the limits.
@@ -48,8 +51,9 @@ def read_midi(data: bytes, file: str, limits: Limits, played: bool | None = None
     if by_hand:
         if take.end > limits.bars * limits.bar_quarters * take.quarter:
             raise SketchError(_TOO_LONG.format(limits.bars), file)
-        take = split_hands(take, load_tables().rule("beats", SCHEMA)["hands"])
-        placed = place_played(take)
+        table = (tables or load_tables()).rule("beats", SCHEMA)
+        take = split_hands(take, table["hands"])
+        placed = place_played(take, table)
     places = placed.notes if placed else place_notated(take)
     spans = placed.bars if placed and placed.bars else _spans(take, max(a + b for a, b in places), file, limits)
     if len(spans) > limits.bars:
