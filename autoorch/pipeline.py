@@ -9,7 +9,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import IO
 
-from autoorch.brief import Brief, led
+from autoorch.brief import LEADING, Brief, led
 from autoorch.errors import NoDraft, OutputError, SketchError
 from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
@@ -210,16 +210,24 @@ def with_bars(result: Result, origin: Mapping[int, Mapping[str, bytes]]) -> Resu
 def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda progress: None) -> list[Result]:
     """The first draft and up to `count` - 1 more that differ from all before it and cost little more.
 
-    Fewer come back where no more are to be had within the margins of constraints/drafts.toml.
+    Fewer come back where no more are to be had within the margins of constraints/drafts.toml. A draft led by another family
+    may be so dear and so different that it leaves no room for more; then none of the kind is asked for.
     """
+    found = _several(count, first, {first.brief.leading}, tell)
+    if len(found) == count or all(one.brief.leading == first.brief.leading for one in found):
+        return found
+    return max(found, _several(count, first, {*LEADING}, tell), key=len)
+
+
+def _several(count: int, first: Result, used: set[str], tell: Callable[[Progress], None]) -> list[Result]:
+    """As `several`; nobody of `used` is asked to lead."""
     found = [first]
-    used = {first.brief.leading}
     while len(found) < count:
         most = dearest(first.problem, min((one.draft for one in found), key=own_cost))
         for brief, limits in tries(first.problem, first.brief, first.limits, used):
             differ = unlike(first.problem, limits, [one.draft for one in found])
             other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), most, tell)
-            used |= {brief.leading} - {first.brief.leading}
+            used = used | ({brief.leading} - {first.brief.leading})
             if other is None:
                 continue
             all_of = [*found, other]

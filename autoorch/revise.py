@@ -18,6 +18,7 @@ from autoorch.lineup import Lineup, resolve
 from autoorch.pipeline import SCORES, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
+from autoorch.roles.cues import bars_of
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Apart, Asked, Keep, Lock, Near, touched
@@ -74,7 +75,9 @@ def revised(
     former, players = base.brief, lineup or base.lineup
     if lineup is not None:
         former, told = _for_others(base, lineup)
-    brief = with_likes(change(former), base.sketch, base.reading, players, tables)
+    brief, spared = _spared(change(former), former, base.sketch, [one for one in kept if one[0] != start])
+    told += spared
+    brief = with_likes(brief, base.sketch, base.reading, players, tables)
     asked = Asked(near=Near(base.draft.choices)) if origin is not None else Asked()
     if bars is not None:
         passage_ = _whole(bars, "--bars")
@@ -115,6 +118,29 @@ def _for_others(base: Record, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:
         if any(kept.values()) or not any(getattr(direction, wish) for wish in WISHES):
             found.append(replace(direction, **kept))  # type: ignore[arg-type]
     return replace(base.brief, directions=tuple(found)), tuple(told)
+
+
+def _spared(
+    brief: Brief, former: Brief, sketch: Sketch, kept: Sequence[tuple[Path, str]]
+) -> tuple[Brief, tuple[str, ...]]:
+    """(the brief, its former directions left out of the bars that are kept from drafts of other briefs, what is told of that)."""
+    found, told = [], []
+    places = sorted((*ticks_of(sketch, _whole(text, f"--keep {folder}")), folder) for folder, text in kept)
+    for direction in brief.directions:
+        start, end = ticks_of(sketch, direction.bars)
+        inside = [place for place in places if place[0] < end and place[1] > start]
+        if direction not in former.directions or not inside:
+            found.append(direction)
+            continue
+        names = dict.fromkeys(str(folder) for _, _, folder in inside)
+        told.append(f"{direction}: not in the bars kept from {', '.join(names)}")
+        for a, b, _ in inside:
+            if start < a:
+                found.append(replace(direction, bars=bars_of(sketch, start, a)))
+            start = max(start, b)
+        if start < end:
+            found.append(replace(direction, bars=bars_of(sketch, start, end)))
+    return replace(brief, directions=tuple(found)), tuple(told)
 
 
 def _plan(base: Record, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from autoorch import pipeline
-from autoorch.brief import Brief, directed
+from autoorch.brief import Brief, directed, parse_direction
 from autoorch.errors import AutoorchError, BriefError, NoDraft
 from autoorch.jobs import Job, Made, put, run
 from autoorch.lineup import parse_lineup
@@ -113,6 +113,25 @@ def test_bars_of_two_drafts_are_put_together(drafts: Path, tmp_path: Path) -> No
     assert same_bars(out, drafts / "full", 12, 16)
     assert not same_bars(out, drafts / "full", 1, 8)
     assert schema_errors(out / "score.musicxml") == []
+
+
+def test_bars_of_a_draft_are_kept_though_the_other_was_told_otherwise(drafts: Path, tmp_path: Path) -> None:
+    tables = load_tables()
+    players = {c.player for c in read_record(drafts / "full", tables).draft.choices if c.end > CUE.bars[8].onset}
+    (avoided,) = players.intersection(["Violins I"])
+    brief = Brief(directions=(parse_direction(f"avoid {avoided}"), parse_direction("1-2 melody avoid Horn")))
+    pipeline.write(pipeline.draft(CUE, "chamber", brief=brief, limits=LIMITS), tmp_path / "without")
+    keeps = [f"{tmp_path / 'without'}:1-8", f"{drafts / 'full'}:9-14"]
+    told = revised(None, None, keeps, lambda b: b, tables).told
+    assert told == (f"everywhere: avoid {avoided}: not in the bars kept from {drafts / 'full'}",)
+    make(tmp_path / "mixed", None, None, keeps)
+    assert same_bars(tmp_path / "mixed", tmp_path / "without", 1, 8)
+    assert same_bars(tmp_path / "mixed", drafts / "full", 9, 14)
+    mixed = read_record(tmp_path / "mixed", tables)
+    assert [str(one.bars) for one in mixed.brief.directions] == ["1-8", "15-16", "1-2"]
+    assert not [c for c in mixed.draft.choices if c.player == avoided and c.start >= CUE.bars[14].onset]
+    new = revised(None, None, keeps, lambda b: directed(b, [f"9-16 avoid {avoided}"]), tables).base.brief
+    assert str(new.directions[-1]) == f"bars 9-16: avoid {avoided}", "a new one is meant as it is said"
 
 
 def test_a_mixed_draft_is_made_again_from_its_record(drafts: Path, tmp_path: Path) -> None:
