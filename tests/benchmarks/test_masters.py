@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 from autoorch.pitch import Pitch, parse
@@ -10,6 +11,7 @@ from autoorch.roles.model import Phrase
 from autoorch.sketch.model import Bar, Mark, Sketch, Staff
 from autoorch.solver.statements import gather
 from autoorch.tables import load_tables
+from tests.benchmarks.masters import Row
 from tests.benchmarks.masters_reading import by_dynamic, reading_of
 from tests.benchmarks.masters_score import Passage, Played, reduced, seats
 from tests.benchmarks.masters_scoring import Prices, mapped
@@ -143,3 +145,10 @@ def test_random_scorings_are_playable_and_as_full() -> None:
     found = list(scorings(Takes(data, prices.limits), chosen, 10, seed=1))
     assert len(set(found)) > 5
     assert all(prices.broken(other) == [] and len(other) == len(chosen) for other in found)
+
+
+def test_what_must_hold_comes_before_what_it_costs() -> None:
+    row = Row("a passage", "set", 1.0, 0.0, Counter(idiom=5), Counter(idiom=4), 0)
+    assert not row.beats_fixed
+    assert replace(row, fixed_broken=["third heard/bar 1"]).beats_fixed
+    assert not replace(row, broken=["third heard/bar 1"], fixed=Counter(idiom=9)).beats_fixed
