@@ -59,10 +59,11 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         for shape, start, end in shapes:
             if shape.weight is not None and start <= phrase.start < end:
                 given[index] = shape.weight
+    united = {k for k in heads if k not in given or unisons[k] == reading.phrases[k].end}
     plan = [
         PhrasePlan(
             p.start, p.end, given.get(k, loud.weight(k, level)), DYNAMICS[level], k == peak, p.label,
-            section=sections[k], restates=back[k], scheme="" if unisons[k] is None else UNISON,
+            section=sections[k], restates=back[k], scheme=UNISON if k in united else "",
             turns=tuple(Turn(tick, DYNAMICS[to], loud.weight(k, to)) for tick, to in turns if k not in given),
         )
         for k, (p, ((_, level), *turns)) in enumerate(zip(reading.phrases, loud.levels, strict=True))
@@ -190,6 +191,8 @@ def _scored(
 ) -> PhrasePlan:
     """One phrase, or what stands between its turns, with its colours at its dynamic and weight.
 
+    Where it is loud, strings are the first to join woodwind, which is easily covered.
+
     Args:
         before: the phrase that it restates, or None.
         bare: nobody doubles its tune.
@@ -209,6 +212,8 @@ def _scored(
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
     joins = [j for j in lead["joins"] if j in colours and group_of(palette.instrument(colours[j])) in playing]
+    if own == "woodwind" and column >= SOFTEST_TUTTI:
+        joins.sort(key=lambda j: group_of(palette.instrument(colours[j])) != "strings")
     scheme = _scheme(phrase, own, groups, column)
     octaves = 1 if bare else table["tune"]["octaves"][column]
     if before is not None and not bare:

@@ -162,8 +162,25 @@ def test_a_loud_unison_is_a_tutti_in_octaves() -> None:
         assert f"{first.lead} and all, 3 octaves" in chart(sketch, [first])
 
 
+def test_a_weight_of_the_brief_holds_for_the_whole_phrase() -> None:
+    brief = parse_brief('[[shape]]\nbars = "1-4"\nweight = 0.4\n')
+    for unison, scheme in ((BARS, True), (2, False)):
+        sketch, reading = octaves([("A", "f"), ("B", "f"), ("C", "ff")], unison)
+        first = make_plan(sketch, reading, parse_lineup("romantic", TABLES), brief, TABLES)[0]
+        assert (first.weight, first.turns) == (0.4, ())
+        assert (first.scheme == "unison and octaves") == scheme
+
+
 def test_no_unison_where_it_is_soft_or_short() -> None:
     for dynamic, unison in (("mf", BARS), ("f", 0)):
         sketch, reading = octaves([("A", dynamic), ("B", dynamic), ("C", "ff")], unison)
         found = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
         assert "unison and octaves" not in {phrase.scheme for phrase in found}
+
+
+def test_strings_are_the_first_to_join_loud_woodwind() -> None:
+    sketch, reading = cue([("A", "p"), ("B", "f"), ("C", "ff")])
+    brief = parse_brief('[[direction]]\nrole = "melody"\nbars = "1-8"\nonly = ["Oboe 1", "Oboe 2"]\n')
+    soft, loud, _ = make_plan(sketch, reading, parse_lineup("classical", TABLES), brief, TABLES)
+    assert (soft.lead, loud.lead) == ("oboes", "oboes")
+    assert loud.joined and loud.joined[0] == "violins" != (*soft.joined, "")[0]
