@@ -89,6 +89,12 @@ class Notation:
     section: Mapping[str, str]
     foot: float
 
+    @property
+    def divisions(self) -> tuple[str, ...]:
+        """What a section's part says about who of it plays: words, or how they begin or end where a number stands in them."""
+        few = (row["section"] for row in self.techniques.values() if "section" in row)
+        return (*few, *(word.replace("{}", "") for word in self.section.values()))
+
 
 def notation(tables: Tables | None = None) -> Notation:
     """The habits of these tables; the packaged ones where None.

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from autoorch.errors import SketchError
+from autoorch.score.notation import notation
 
 _PART = re.compile(rb'<part id="([^"]+)">(.*?)</part>', re.DOTALL)
 _MEASURE = re.compile(rb"<measure\b.*?</measure>", re.DOTALL)
@@ -20,7 +21,6 @@ _LIST = re.compile(rb"<part-list>.*?</part-list>", re.DOTALL)
 _WORDS = (
     ("bow", ("pizz.", "arco", "col legno")),
     ("mute", ("con sord.", "senza sord.")),
-    ("desks", ("div.", "unis.", "half", "tutti", "solo", "players")),
 )
 """Words that hold until another of their kind."""
 _ATTRIBUTES = ("key", "transpose", "clef")
@@ -133,6 +133,7 @@ def _states(measures: Sequence[bytes]) -> list[State]:
 
 
 def _changes(measure: etree._Element) -> Iterable[tuple[str, str]]:
+    divisions = notation().divisions
     for element in measure:
         if element.tag == "attributes":
             for child in element:
@@ -145,7 +146,7 @@ def _changes(measure: etree._Element) -> Iterable[tuple[str, str]]:
             for dynamics in element.iterfind("direction-type/dynamics"):
                 yield "dynamic", etree.tostring(dynamics, with_tail=False).decode()
             for words in element.iterfind("direction-type/words"):
-                for kind, known in _WORDS:
+                for kind, known in (*_WORDS, ("desks", divisions)):
                     if any((words.text or "").startswith(word) or (words.text or "").endswith(word) for word in known):
                         yield kind, words.text or ""
 

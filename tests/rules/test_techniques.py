@@ -7,7 +7,7 @@ from dataclasses import replace
 from autoorch.layers.model import Manner, MaterialStrand
 from autoorch.lineup import parse_lineup
 from autoorch.power import power
-from autoorch.problem.data import Option, ProblemData
+from autoorch.problem.data import SOME, WHOLE, Option, ProblemData
 from autoorch.rules import playability, report, techniques
 from autoorch.tables import load_tables
 from tests.support.tiny import BAR, line, players, problem, strand, taken
@@ -176,3 +176,8 @@ def test_a_percussion_instrument_stays_with_one_player() -> None:
 
     assert len({data.phrase(o) for o in data.options}) == 2
     assert cost(change=False) == 0 < cost(change=True)
+
+
+def test_the_ways_in_which_some_of_a_section_play_are_those_of_the_table() -> None:
+    table = TABLES.rule("techniques")["technique"]
+    assert set(SOME) == {name for name, row in table.items() if row.get("people") or row.get("twelfths", WHOLE) < WHOLE}

@@ -80,6 +80,19 @@ def test_what_kept_bars_take_for_granted_is_said_in_the_bars_beside_them() -> No
     assert etree.fromstring(viola(new)[0])[-1].tag == "direction", "at the end of the bar"
 
 
+@pytest.mark.parametrize("word", ["1 desk", "half", "3 players", "div. a3", "con sord."])
+def test_who_of_a_section_plays_and_how_is_said_beside_kept_bars(word: str) -> None:
+    free = of("p")
+    said = f"<direction><direction-type><words>{word}</words></direction-type></direction><note".encode()
+    first = viola(free)[0]
+    source = free.replace(first, first.replace(b"<note", said, 1))
+    assert source.count(word.encode()) == 1
+    origin = {1: source, 2: source, 3: source}
+    beside, unsaid = seams("score.musicxml", free, origin, free)
+    assert unsaid == []
+    assert [(patch.part, patch.bar, patch.text.count(word)) for patch in beside] == [("P3", 0, 1)]
+
+
 def test_between_two_kept_runs_nothing_can_be_said_and_that_is_told() -> None:
     loud, soft = of("f"), of("p")
     origin = {0: loud, 1: loud, 2: soft, 3: soft}
