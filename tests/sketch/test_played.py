@@ -139,6 +139,17 @@ def test_one_track_is_split_into_two_hands() -> None:
     assert len(read(midi_bytes([(480 * k, 480 * k + 400, 60 + k) for k in range(8)]), played=True).staves) == 1
 
 
+def test_a_change_of_key_goes_to_the_bar_that_was_played_there() -> None:
+    notes, _ = waltz(12, 2)
+    basses = [start for start, _, key in notes if key < 48]
+    keys = [
+        (0, mido.MetaMessage("key_signature", key="C")),
+        (basses[6] + 15, mido.MetaMessage("key_signature", key="F")),
+    ]
+    sketch = read(file_of(track([], *keys), track(notes)))
+    assert [bar.fifths for bar in sketch.bars[:12]] == [0] * 6 + [-1] * 6
+
+
 def test_a_tempo_mark_and_the_pedal_go_with_the_beats() -> None:
     notes, _ = waltz(12, 2)
     down, up = notes[0][0], notes[8][0]  # the bass of the second bar

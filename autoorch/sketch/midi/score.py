@@ -58,7 +58,7 @@ def read_midi(
     spans = placed.bars if placed and placed.bars else _spans(take, max(a + b for a, b in places), file, limits)
     if len(spans) > limits.bars:
         raise SketchError(_TOO_LONG.format(limits.bars), file)
-    keys = _Keys(take)
+    keys = _Keys(take, placed)
     ticks = lcm(
         *{value.denominator for pair in places for value in pair}, *{length.denominator for _, length, _ in spans}
     )
@@ -68,7 +68,7 @@ def read_midi(
         Loose(
             int(onset * ticks),
             int(length * ticks),
-            spelled(note.key, *keys.at(Fraction(note.start, take.quarter))),
+            spelled(note.key, *keys.of_note(note.start)),
             note.strand,
             0,
             note.velocity,
@@ -81,7 +81,7 @@ def read_midi(
         placed is not None and placed.bars is not None and spans[0][1] < Fraction(4 * spans[0][2][0], spans[0][2][1])
     )
     bars = tuple(
-        Bar(index, str(index + 1 - upbeat), int(start * ticks), int(length * ticks), metre, *keys.at(start))
+        Bar(index, str(index + 1 - upbeat), int(start * ticks), int(length * ticks), metre, *keys.of_bar(start, length))
         for index, (start, length, metre) in enumerate(spans)
     )
     raw, moved = _as_played(take, placed, ids) if placed else ({}, {})
@@ -106,15 +106,22 @@ def read_midi(
 
 
 class _Keys:
-    """Key in force by place; the likeliest one throughout where the file names none."""
+    """Key in force, as (sharps, mode); the likeliest one throughout where the file names none."""
 
-    def __init__(self, take: Take) -> None:
+    def __init__(self, take: Take, placed: Placed | None) -> None:
         self._keys = take.keys or [(0, likely_fifths(take), "")]
-        self._starts = [Fraction(tick, take.quarter) for tick, _, _ in self._keys]
+        self._ticks = [tick for tick, _, _ in self._keys]
+        self._starts = [_quarters(take, placed if placed and placed.bars else None, tick) for tick in self._ticks]
+        self._by_hand = placed is not None
 
-    def at(self, quarters: Fraction) -> tuple[int, str]:
-        """(sharps, mode) at a place in quarters."""
-        return self._keys[max(0, bisect_right(self._starts, quarters) - 1)][1:]
+    def of_note(self, tick: int) -> tuple[int, str]:
+        """At a tick of the file."""
+        return self._keys[max(0, bisect_right(self._ticks, tick) - 1)][1:]
+
+    def of_bar(self, start: Fraction, length: Fraction) -> tuple[int, str]:
+        """At the start of a bar in quarters; in the middle of one that was played, where changes miss the bar line."""
+        at = start + length / 2 if self._by_hand else start
+        return self._keys[max(0, bisect_right(self._starts, at) - 1)][1:]
 
 
 def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[tuple[Fraction, Fraction, tuple[int, int]]]:
