@@ -124,6 +124,8 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
         raise BriefError("--from and --keep make one draft; give --for once")
     if len(order.intents) > 1 or len(order.leads) > 1:
         raise BriefError("--from and --keep make one draft; give --intent and --leading once")
+    if order.edited and order.lineups:
+        raise BriefError("--edited is read for its own players; go on for others from the draft that comes of it")
     if (order.bars or order.holds or order.edited) and not order.origin:
         raise BriefError("--bars, --hold and --edited go with --from DIR, the draft they are of")
 

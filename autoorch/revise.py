@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -18,6 +17,7 @@ from autoorch.lineup import Lineup, resolve
 from autoorch.pipeline import SCORES, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
+from autoorch.problem.kept import covers
 from autoorch.roles.cues import bars_of
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
@@ -92,7 +92,11 @@ def revised(
     goal = replace(base, brief=brief, lineup=players, asked=Asked(plan=plan))
     own = problem_of(goal, tables)
     locked = {(lock.strand, lock.start) for lock in asked.locks}
-    held = [lock for text in holds for lock in _held(text, base, own) if (lock.strand, lock.start) not in locked]
+    held = []
+    for text in holds:
+        found, more = _held(text, base, own)
+        held += [lock for lock in found if (lock.strand, lock.start) not in locked]
+        told += more
     asked = replace(asked, locks=asked.locks + tuple({(lock.strand, lock.start): lock for lock in held}.values()))
     pieces = [_kept(number, folder, text, goal, own, tables) for number, (folder, text) in enumerate(kept)]
     pieces.sort(key=lambda piece: piece[1].first)
@@ -176,8 +180,10 @@ def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: T
     return replace(asked, locks=locked), tuple(told)
 
 
-def _held(text: str, base: Record, data: ProblemData) -> list[Lock]:
-    """Locks on the players whom the base has in some bars and role; how they are written may change.
+def _held(text: str, base: Record, data: ProblemData) -> tuple[list[Lock], tuple[str, ...]]:
+    """(locks on the players whom the base has in some bars and role; what is told of those who can't have it here).
+
+    How they are written may change.
 
     Raises:
         BriefError: where that is no place, or nothing sounds there.
@@ -194,12 +200,26 @@ def _held(text: str, base: Record, data: ProblemData) -> list[Lock]:
     ]
     if not spans:
         raise BriefError(f'--hold "{text}": nothing of that role sounds there')
-    own: dict[tuple[str, int], list[Choice]] = defaultdict(list)
-    for choice in base.draft.choices:
-        own[choice.strand, choice.start].append(choice)
-    place = ", ".join(word for word in (f"bars {bars}" if bars else "", role) if word)
-    keys = [(data.strands[span.strand].id, span.start) for span in spans]
-    return [Lock(f"{place}: the same players", *key, tuple(own[key])) for key in keys]
+    name = f"{', '.join(word for word in (f'bars {bars}' if bars else '', role) if word)}: the same players"
+    found: list[Lock] = []
+    gone: set[str] = set()
+    for span in spans:
+        strand = data.strands[span.strand]
+        had = [c for c in base.draft.choices if c.strand == strand.id and c.start < span.end and c.end > span.start]
+        has = [c for c in had if covers(c, strand, span) and _booked(c, base.lineup, data.lineup)]
+        gone |= {c.player for c in had} - {c.player for c in has}
+        if has or not had:
+            found.append(Lock(name, strand.id, span.start, tuple(has)))
+    names = [player.name for player in base.lineup.players if player.name in gone]
+    return found, (f'--hold "{text}": {", ".join(names)} can\'t have it here; the others stay',) if names else ()
+
+
+def _booked(choice: Choice, base: Lineup, lineup: Lineup) -> bool:
+    """The line-up has the player, with the instrument that the base's has for it."""
+    player, before = lineup.by_name.get(choice.player), base.by_name[choice.player]
+    if player is None or player.instrument.id != before.instrument.id:
+        return False
+    return not choice.instrument or choice.instrument in {one.id for one in player.doubles}
 
 
 def _split(text: str) -> tuple[Path, str]:

@@ -66,6 +66,7 @@ def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
         ({"origin": Path("d"), "lineups": ("chamber", "classical")}, "give --for once"),
         ({"origin": Path("d"), "intents": ("lean", "full")}, "once"),
         ({"keeps": ("d:1-4",), "bars": "1-4"}, "--bars, --hold and --edited go with --from"),
+        ({"origin": Path("d"), "edited": Path("e.xml"), "lineups": ("chamber",)}, "for its own players"),
         ({"sketches": (Path("draft.json"),), "lineups": ("chamber",)}, "made again as it was"),
         ({"sketches": (Path("nowhere.json"),)}, "can't be read"),
         ({"sketches": CUES[:1], "direct": ("melody sing",)}, "no wish"),

@@ -207,6 +207,29 @@ def test_who_plays_stays_where_it_is_held(drafts: Path) -> None:
             revised(drafts / "full", None, [], lambda b: b, tables, holds=[text])
 
 
+def test_those_who_are_booked_still_hold_what_they_had(drafts: Path) -> None:
+    tables = load_tables()
+    few = parse_lineup("1.0.1.0 - str", tables)
+    base = read_record(drafts / "full", tables)
+    revision = revised(
+        drafts / "full", None, [], lambda b: replace(b, leading="brass"), tables, holds=["1-16"], lineup=few
+    )
+    own = {strand.id for strand in base.reading.strands}
+    absent = {c.player for c in base.draft.choices if c.strand in own and c.player not in few.by_name}
+    assert absent
+    (line,) = revision.told
+    assert line.startswith('--hold "1-16": ') and line.endswith(" can't have it here; the others stay")
+    assert absent <= set(line.removeprefix('--hold "1-16": ').split(" can't")[0].split(", "))
+    made = pipeline.draft(
+        CUE, few, brief=revision.base.brief, reading=revision.base.reading, limits=LIMITS, asked=revision.base.asked
+    )
+    held = {(lock.strand, lock.start): set(lock.choices) for lock in revision.base.asked.locks}
+    assert any(held.values())
+    for place, choices in held.items():
+        assert {c for c in made.draft.choices if (c.strand, c.start) == place} == choices
+    assert "brass should lead, and 1.0.1.0 - str has none: it is left open" in made.material.notices
+
+
 def test_other_players_take_over_sketch_reading_and_directions(drafts: Path) -> None:
     tables = load_tables()
     halved = parse_lineup("1.1.1.1 - 1.1.0.0 - tmp - 3.3.2.2.1", tables)
