@@ -120,8 +120,13 @@ def why(sketch: Sketch, bar: str, found: Sequence[Reason]) -> str:
         alike: dict[str, dict[str, None]] = {}
         for reason in own:
             alike.setdefault(f"{_because(reason)}; {_next_best(reason, 0)}", {})[who(reason.choice)] = None
-        lines += [head, *(f"  {' and '.join(names)}: {because}" for because, names in alike.items())]
+        lines += [head, *(f"  {_listed(list(names))}: {because}" for because, names in alike.items())]
     return "\n".join([*lines, f"--player NAME tells what it costs and spares in bar {bar}, --json gives every figure"])
+
+
+def _listed(names: Sequence[str]) -> str:
+    """ "Flute 1, Oboe 1 and Horn 2"."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def why_one(sketch: Sketch, reason: Reason) -> str:

@@ -44,9 +44,10 @@ def test_a_bar_is_told_by_role_the_melody_first_and_like_reasons_together() -> N
 def test_two_strands_of_one_role_have_one_heading_and_a_player_is_named_once() -> None:
     upper, lower = Choice("Violas", "s3", ("s3.1",), 0, 0, BAR), Choice("Violas", "s4", ("s4.1",), 0, 0, BAR)
     row = replace(REASON, role="inner", needed=(), without=9, other=None, shares=(Share("coverage", "left out", -9),))
-    found = [replace(row, choice=one) for one in (upper, lower, replace(lower, player="Horn 1"))]
+    found = [replace(row, choice=replace(lower, player=name)) for name in ("Flute 1", "Horn 1")]
+    found = [replace(row, choice=upper), replace(row, choice=lower), *found]
     assert told.why(SKETCH, "1", found).splitlines()[:-1] == [
-        "inner, bar 1", "  Violas and Horn 1: else left out (coverage 9); nobody else can take its place alone",
+        "inner, bar 1", "  Violas, Flute 1 and Horn 1: else left out (coverage 9); nobody else can take its place alone",
     ]  # fmt: skip
 
 
