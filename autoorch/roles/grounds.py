@@ -160,7 +160,7 @@ def drones(texture: Texture, tune: Sequence[Tone], table: Section) -> list[Tone]
         start, end = run[0].onset, run[-1].end
         bars = texture.in_bars(end) - texture.in_bars(start)
         struck = {t.onset for t in run}
-        if bars < table["pedal"] or len(struck) < table["drone_strikes"] * bars:
+        if bars < table["drone"] or len(struck) < table["drone_strikes"] * bars:
             continue
         inside = texture.between(start, end)
         moving = {t.onset for t in inside if t.pitch % 12 != pitch % 12} - struck
