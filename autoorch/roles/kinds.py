@@ -8,7 +8,7 @@ import numpy as np
 
 from autoorch.roles.features import NAMES, Clock, Numbers
 
-KINDS = ("keyboard", "song", "played", "ensemble")
+KINDS = ("keyboard", "song", "played", "ensemble", "hymn")
 TRAITS = ("unison", "at_pitch", "octaves", "touch", "chords", "spread", "single", "below")
 
 

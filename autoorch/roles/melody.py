@@ -93,10 +93,13 @@ def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, tab
     choice = table["choice"]
     odds = looks @ (np.array([table["notes"][name] for name in NAMES]) @ kind)
     odds += np.array(table["notes"]["constant"]) @ kind
-    odds += kind[SONG] * (signs(time) @ np.array([table["signs"][name] for name in SIGNS]))
     sung = _sung(texture)
     odds += choice["sung"] * np.array([(tone.staff, tone.voice) in sung for tone in texture.tones])
-    odds += choice["top"] * _tops_of_hymn(texture, time, choice)
+    tops = _tops_of_hymn(texture, time, choice)
+    if tops.any():
+        odds += choice["top"] * tops
+    else:  # where voices sing together, two at one pitch tell nothing
+        odds += kind[SONG] * (signs(time) @ np.array([table["signs"][name] for name in SIGNS]))
     kept = np.flatnonzero((odds > min(choice["look"], float(odds.max()) - 1)) & ~twins(time))
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)

@@ -1,9 +1,9 @@
-"""The numbers of constraints/melody.toml ([kinds], [notes], [steps]) and constraints/voices.toml ([pairs]) made again.
+"""The numbers of constraints/melody.toml ([kinds], [notes], [steps], [signs]) and constraints/voices.toml ([pairs]) made again.
 
     python -m tests.benchmarks.fitting FOLDER [--what tune --what kinds --what voices] [--kind keyboard] [--half] [--rounds 60]
 
 FOLDER as for tests/benchmarks/reading.py. tune: maximum likelihood of the labelled tunes among all chains, each piece weighing
-by its notes, with a penalty on the squares of the standardised weights that was chosen on held-out halves. kinds: multinomial
+by its notes, with a penalty on the squares of the standardised weights that was chosen on held-out pieces; chorales: every tenth. kinds: multinomial
 logistic regression of the set that a piece comes from. voices: logistic regression of what follows what in the parts of
 music21's quartets by Haydn and Mozart, each movement weighing the same, those that `reading` measures on left out. --half fits
 on every second piece only, so that `reading --others` measures on pieces never seen. Slow: about an hour for all tunes,
@@ -15,7 +15,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from pathlib import Path
 
 import numpy as np
@@ -32,10 +32,12 @@ from autoorch.roles.voices import LOOKS, pairs, voices_table
 from autoorch.tables import load_tables
 from tests.benchmarks.reading import QUARTETS, Row, made, of_score, pieces
 
-SETS = dict(zip(KINDS, ("sonatas", "songs", "pop", "reductions"), strict=True))
+SETS = dict(zip(KINDS, ("sonatas", "songs", "pop", "reductions", "voices"), strict=True))
 WHAT = ("tune", "kinds", "voices")
-KIND_PENALTY, PAIR_PENALTY = 1e-5, 1e-6
-PENALTY = dict(zip(KINDS, (0.2, 0.1, 0.003, 0.003), strict=True))
+KIND_PENALTY, PAIR_PENALTY = 3e-4, 1e-6
+PENALTY = dict(zip(KINDS, (0.2, 0.1, 0.003, 0.003, 0.05), strict=True))
+HYMNS = 10
+"""Of so many chorales one is fitted on."""
 
 
 @dataclass
@@ -131,7 +133,7 @@ def kinds(given: argparse.Namespace) -> Numbers:
     together = melody_table(load_tables())["choice"]["together"]
     rows, labels = [], []
     for number, kind in enumerate(KINDS):
-        for piece in with_twins(kind, list(pieces(SETS[kind], given.folder))[:: 2 if given.half else 1]):
+        for piece in with_twins(kind, of_kind(kind, given.folder)[:: 2 if given.half else 1]):
             time = clock(Texture(made(piece)[0]), together)
             rows.append([*traits(features(time), time), 1.0])
             labels.append(number)
@@ -204,6 +206,16 @@ def followers(parts: Sequence[int], tones: Sequence[Tone]) -> list[set[int]]:
     return after
 
 
+def of_kind(kind: str, folder: Path) -> list[list[Row]]:
+    """The pieces of the kind's set; a chorale's tune is its highest part."""
+    if kind != "hymn":
+        return list(pieces(SETS[kind], folder))
+    return [
+        [(*row[:3], int(row[3] == 0), None) for row in rows]
+        for rows in islice(pieces(SETS[kind], folder), None, None, HYMNS)
+    ]
+
+
 def with_twins(kind: str, rows_of: list[list[Row]]) -> list[list[Row]]:
     """Songs also without the notes that the piano has in common with the voice."""
     if kind != "song":
@@ -215,7 +227,7 @@ def tunes(given: argparse.Namespace) -> None:
     """[notes] and [steps], one column for each kind, and [signs] for songs."""
     together = melody_table(load_tables())["choice"]["together"]
     for kind in given.kinds or KINDS:
-        rows_of = with_twins(kind, list(pieces(SETS[kind], given.folder))[:: 2 if given.half else 1])
+        rows_of = with_twins(kind, of_kind(kind, given.folder)[:: 2 if given.half else 1])
         weights = fit([labelled(rows, together, kind) for rows in rows_of], PENALTY[kind], given.rounds)
         told(kind, (*NAMES, *(SIGNS if kind == "song" else ()), "constant", *STEPS, "start"), weights)
 
