@@ -3,11 +3,11 @@
     python -m tests.benchmarks.fitting FOLDER [--what tune --what kinds --what voices] [--kind keyboard] [--half] [--rounds 60]
 
 FOLDER as for tests/benchmarks/reading.py. tune: maximum likelihood of the labelled tunes among all chains, each piece weighing
-by its notes, with a penalty on the squares of the standardised weights that was chosen on held-out pieces; chorales: every tenth. kinds: multinomial
-logistic regression of the set that a piece comes from. voices: logistic regression of what follows what in the parts of
-music21's quartets by Haydn and Mozart, each movement weighing the same, those that `reading` measures on left out. --half fits
-on every second piece only, so that `reading --others` measures on pieces never seen. Slow: about an hour for all tunes,
-ten minutes for the voices.
+by its notes, with a penalty on the squares of the standardised weights that was chosen on held-out pieces; every tenth chorale
+for hymns. kinds: multinomial logistic regression of the set that a piece comes from. voices: logistic regression of what
+follows what in the parts of music21's quartets by Haydn and Mozart, each movement weighing the same, those that `reading`
+measures on left out. --half fits on every second piece only, so that `reading --others` measures on pieces never seen. Slow:
+about an hour for all tunes, ten minutes for the voices.
 """
 
 from __future__ import annotations
