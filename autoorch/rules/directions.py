@@ -5,7 +5,8 @@ Preferences are no cost of the weighted sum: they are solved for first, and the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Collection, Iterator
 
 from autoorch.problem.data import Option, ProblemData, Wish
 from autoorch.problem.terms import Cost, Form, Limit
@@ -26,7 +27,7 @@ def is_about(data: ProblemData, wish: Wish, option: Option) -> bool:
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """must: each named player takes the role in each span of it; only: nobody else; avoid: none of them."""
+    """must: each named player takes the role wherever he can, and somewhere in each phrase; only: nobody else; avoid: none."""
     for wish in data.wishes:
         options = concerned(data, wish)
         if wish.kind == "avoid":
@@ -43,18 +44,38 @@ def limits(data: ProblemData) -> Iterator[Limit]:
                 if option.player not in wish.players:
                     yield Limit(wish.name, data.phrase(option), ((option.index, 1),), high=0)
         if wish.kind == "must":
-            for phrase, terms in _players_by_phrase(data, wish, options):
-                yield Limit(wish.name, phrase, terms, low=1)
+            found = [(phrase, options) for phrase, _, options in places(data, wish)]
+            able = {phrase for phrase, options in found if options}
+            for phrase, literals in found:
+                if literals or phrase not in able:
+                    yield Limit(wish.name, phrase, tuple((index, 1) for index in literals), low=1)
 
 
-def _players_by_phrase(
-    data: ProblemData, wish: Wish, options: list[Option]
-) -> Iterator[tuple[int, tuple[tuple[int, int], ...]]]:
-    """(phrase, the player's options in it) for each player and each phrase in which the role sounds."""
-    for phrase in sorted({data.phrase(option) for option in options}):
+def places(data: ProblemData, wish: Wish) -> Iterator[tuple[int, int, tuple[int, ...]]]:
+    """Where each named player should have the role: (phrase, quarter-bars, his options there, none where he can't).
+
+    A place is a stretch in which the role keeps its spans; without a role it is a phrase.
+    """
+    options = concerned(data, wish)
+    if not wish.roles:
+        for phrase in sorted({data.phrase(option) for option in options}):
+            here = [option for option in options if data.phrase(option) == phrase]
+            length = max(data.spans[option.span].length for option in here)
+            for player in wish.players:
+                yield phrase, length, tuple(option.index for option in here if option.player == player)
+        return
+    by_span: dict[int, list[Option]] = defaultdict(list)
+    for option in options:
+        by_span[option.span].append(option)
+    lengths: dict[tuple[int, ...], int] = defaultdict(int)
+    for cell in data.cells:
+        spans = tuple(index for index in cell.spans if index in by_span)
+        if spans and cell.start < wish.end and cell.end > wish.start:
+            lengths[spans] += cell.length
+    for spans, length in lengths.items():
         for player in wish.players:
-            terms = tuple((o.index, 1) for o in options if o.player == player and data.phrase(o) == phrase)
-            yield phrase, terms
+            taken = tuple(o.index for index in spans for o in by_span[index] if o.player == player)
+            yield data.spans[spans[0]].phrase, length, taken
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
@@ -63,13 +84,17 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def shortfalls(data: ProblemData) -> Iterator[Cost]:
-    """The first objective: quarter-bars in which a preferred player does not have the role."""
+    """The first objective: quarter-bars in which a preferred player does not have the role, where he could."""
     weight = data.tables.rule(NAME)["weights"]["prefer"]
     for wish in data.wishes:
-        if wish.kind != "prefer":
-            continue
-        for phrase, terms in _players_by_phrase(data, wish, concerned(data, wish)):
-            if terms:
-                form = Form(tuple((literal, -coef) for literal, coef in terms), 1)
-                length = max(data.spans[data.options[terms[0][0]].span].length, 1)
-                yield Cost(NAME, phrase, weight * length, (form,), wish.name)
+        if wish.kind == "prefer":
+            for phrase, length, options in places(data, wish):
+                if options:
+                    form = Form(tuple((index, -1) for index in options), 1)
+                    yield Cost(NAME, phrase, weight * max(length, 1), (form,), wish.name)
+
+
+def kept(data: ProblemData, wish: Wish, chosen: Collection[int]) -> float:
+    """Share of a direction's quarter-bars, 0 to 1, in which its players have the role; 1 where it is about nothing."""
+    rows = [(max(length, 1), any(index in chosen for index in options)) for _, length, options in places(data, wish)]
+    return sum(length for length, has in rows if has) / sum(length for length, _ in rows) if rows else 1.0

@@ -10,7 +10,7 @@ from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.draft import Added, Choice, Draft, Fate, Verdict
 from autoorch.problem.manners import Ways
 from autoorch.rules import RULES, Rule, price, report
-from autoorch.rules.directions import shortfalls
+from autoorch.rules.directions import kept, shortfalls
 from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Solution
 from autoorch.solver.statements import GIVE_WAY
@@ -62,19 +62,16 @@ def added(data: ProblemData, chosen: frozenset[int]) -> tuple[Added, ...]:
 
 
 def verdicts(data: ProblemData, chosen: frozenset[int]) -> tuple[Verdict, ...]:
-    """Each direction of the brief: hard ones hold in a draft; a preference by the quarter-bars that have it."""
-    missed: dict[str, int] = defaultdict(int)
-    whole: dict[str, int] = defaultdict(int)
-    for cost in shortfalls(data):
-        missed[cost.what] += price(cost, data.groups, chosen)
-        whole[cost.what] += cost.weight
+    """Each direction of the brief: what keeps players out holds in a draft; what wants them in, by the quarter-bars that have
+    them."""
     found = []
     for wish in data.wishes:
-        if wish.kind != "prefer" or not missed[wish.name]:
+        share = kept(data, wish, chosen) if wish.kind in ("must", "prefer") else 1.0
+        if share == 1:
             found.append(Verdict(wish.name, "kept"))
-        elif missed[wish.name] < whole[wish.name]:
-            share = 1 - missed[wish.name] / whole[wish.name]
-            found.append(Verdict(wish.name, "bent", f"kept in {share:.0%} of it"))
+        elif share:
+            why = "; elsewhere it can't be played" if wish.kind == "must" else ""
+            found.append(Verdict(wish.name, "bent", f"kept in {share:.0%} of it{why}"))
         else:
             found.append(Verdict(wish.name, "refused", "it holds nowhere together with what must hold"))
     return (*found, *_ways(data, chosen))

@@ -27,6 +27,23 @@ def test_must_and_only_and_avoid_and_prefer() -> None:
     assert "trombone" in names(data_with("prefer"))
 
 
+def test_a_must_holds_wherever_the_player_can_and_is_told_by_what_it_reaches() -> None:
+    """A tune that climbs out of a trombone's reach in its second phrase."""
+    tune = strand("s1", "melody", line("s1.1", "C4 D4 E4 D4 C4 D4 E4 C4 " + "C7 D7 E7 D7 " * 2))
+    data = problem(players("violin", "oboe", "trombone"), tune, bars=4, phrases=2)
+    wish = Wish("must trombone on the melody", "must", (2,), ("melody",), 0, 2 * BAR)
+    data = replace(data, wishes=(wish,))
+    chosen = solve(data, gather(data)).chosen
+    held = {
+        data.spans[o.span].start for o in (data.options[k] for k in chosen) if data.players[o.player].name == "trombone"
+    }
+    able = {data.spans[o.span].start for o in data.options if data.players[o.player].name == "trombone"}
+    assert held == {start for start in able if start < 2 * BAR} != set()
+    assert directions.kept(data, wish, chosen) == 1
+    longer = replace(wish, end=4 * BAR)
+    assert directions.kept(data, longer, chosen) == 0.5
+
+
 def test_broken_directions_are_named() -> None:
     data = data_with("avoid")
     assert report(directions, data, taken(data, ("trombone", "s1.1", 0))).broken == ("avoid trombone on the melody",)
