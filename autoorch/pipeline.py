@@ -120,7 +120,7 @@ def draft(
     """
     tables = tables or load_tables()
     brief = brief or Brief()
-    read = sketch if isinstance(sketch, Sketch) else read_sketch(Path(sketch))
+    read = sketch if isinstance(sketch, Sketch) else read_sketch(Path(sketch), tables=tables)
     players = lineup if isinstance(lineup, Lineup) else parse_lineup(lineup or brief.lineup, tables)
     understood = reading or read_roles(read, tables)
     brief = with_likes(brief, read, understood, players, tables)
