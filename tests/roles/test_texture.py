@@ -138,7 +138,8 @@ REAL = (
     # piece, bars (0 for all), texture, role: what a musician calls the most of it
     ("verdi/laDonnaEMobile", 0, "off-beats", "rhythm"),
     ("chopin/mazurka06-2", 0, "off-beats", "rhythm"),
-    ("schumann_clara/polonaise_op1n3", 0, "repeated chords", "rhythm"),
+    ("schumann_clara/polonaise_op1n2", 4, "repeated chords", "rhythm"),
+    ("schumann_clara/polonaise_op1n3", 4, "repeated chords", "rhythm"),
     ("joplin/maple_leaf_rag", 0, "octaves", "bass"),
     ("joplin/maple_leaf_rag", 0, "octaves", "melody"),
     ("mozart/k545/movement1_exposition", 4, "alberti", "figure"),
