@@ -229,7 +229,9 @@ class _Search:
             give_way = True
             answer = window(effort, limits.gap, give_way, self.hint)
         if answer is None:
-            raise _why(data, self.statements, first, last, chosen, effort, stop)
+            clash = _clash(data, self.statements, chosen, limits.seconds, stop)
+            told = f"{_bars(data, first, last)}: {data.lineup.name} can't keep melody and bass at once; add a player"
+            raise clash or NoDraft(told)
         left += effort - answer.spent
         cost, slack, share = before
         bearable = CLOSE * (cost + answer.cost) / share - slack
@@ -256,7 +258,7 @@ def solve(
     Once `stop` is asked, what is not decided yet takes the first answer that is found.
 
     A window that can't be solved after what the others decided (a held note keeps its only player) has the cue solved again,
-    in one chain, then in wider windows that look ahead; only then do the limits give way that may.
+    in one chain, then in wider windows that look ahead, unless directions clash; only then do the limits give way that may.
 
     Raises:
         NoDraft: where the limits can't hold together in some window; its message names the bars.
@@ -283,27 +285,28 @@ def solve(
             chosen |= own
         return Solution(chosen, search.cost, search.slack, count, search.stopped)
     except _Narrow:
+        if not limits.overlap and (clash := _clash(data, statements, set(), limits.seconds, stop)):
+            raise clash from None
         wider = replace(limits, options=4 * limits.options, overlap=limits.overlap + 1)
         wider = wider if len(plan) == 1 else replace(limits, chains=1)
         return solve(data, statements, wider, tell, hint, stop)
 
 
-def _why(
-    data: ProblemData, statements: Statements, first: int, last: int, chosen: set[int], effort: float, stop: Stop
-) -> NoDraft:
-    """The error for a window in which the limits can't hold together, with what clashes and the ways out."""
+def _clash(data: ProblemData, statements: Statements, chosen: set[int], seconds: float, stop: Stop) -> NoDraft | None:
+    """The error for directions that can't hold together in the whole cue, with the ways out; None where they can.
+
+    `chosen` is decided already; `seconds` is the effort for a whole cue.
+    """
 
     def price(names: tuple[str, ...], phrases: range) -> int | None:
         fewer = statements.without(names)
-        share = effort * len(phrases) / max(1, last - first)
+        share = seconds * len(phrases) / max(1, len(data.plan))
         answer = _window(data, fewer, phrases.start, phrases.stop, chosen, share, ROUGH, stop, give_way=True)
         return answer.cost if answer is not None else None
 
     must = [limit for phrase in statements.limits for limit in phrase if limit.name not in statements.soft]
     found = conflict(data, must, statements.asked, price)
-    if found is not None:
-        return NoDraft(str(found), found.directions, tuple(way.give_up for way in found.ways))
-    return NoDraft(f"{_bars(data, first, last)}: {data.lineup.name} can't keep melody and bass at once; add a player")
+    return NoDraft(str(found), found.directions, tuple(way.give_up for way in found.ways)) if found else None
 
 
 def _bars(data: ProblemData, first: int, last: int) -> str:
