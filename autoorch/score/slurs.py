@@ -1,8 +1,8 @@
 """The sketch's slurs in the players' hands: the notes that each of them covers there.
 
 A slur covers the notes between its ends in their line, and where its ends are chords also those of the other lines that
-go from one chord to the other; each unbroken run of at least two of them in one hand is one slur. A figure under the pedal
-is slurred bar by bar.
+go from one chord to the other; where its ends are in two lines, what either has between them. Each unbroken run of at least
+two of them in one hand is one slur. A figure under the pedal is slurred bar by bar.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ class Slurs:
 
     Attributes:
         covering: sketch note id -> numbers of the slurs that cover it.
-        ends: slurs between two lines, as (first, last) note ids.
+        across: slurs between two lines, as the ids of their notes in time order.
         place: sketch note id -> its place among the main notes of its line.
     """
 
     covering: dict[str, tuple[int, ...]]
-    ends: tuple[tuple[str, str], ...]
+    across: tuple[tuple[str, ...], ...]
     place: dict[str, int]
 
     @staticmethod
@@ -54,18 +54,22 @@ class Slurs:
             return dict(home[each] for each in (*mates, end))
 
         covering: dict[str, list[int]] = defaultdict(list)
-        ends = []
+        across = []
         for number, slur in enumerate(sketch.slurs):
             if slur.first not in home or slur.last not in home:
                 continue
             firsts, lasts = places(slur.first), places(slur.last)
             if home[slur.first][0] != home[slur.last][0]:
-                ends.append((slur.first, slur.last))
+                between = range(sketch.by_id[slur.first].onset, sketch.by_id[slur.last].onset + 1)
+                own = [
+                    n for end in (slur.first, slur.last) for n in main[home[end][0]] if sketch.by_id[n].onset in between
+                ]
+                across.append(tuple(sorted(own, key=lambda n: sketch.by_id[n].onset)))
             for shared in firsts.keys() & lasts.keys():
                 for note in main[shared][firsts[shared] : lasts[shared] + 1]:
                     covering[note].append(number)
         place = {note: k for own in main.values() for k, note in enumerate(own)}
-        return Slurs({note: tuple(found) for note, found in covering.items()}, tuple(ends), place)
+        return Slurs({note: tuple(found) for note, found in covering.items()}, tuple(across), place)
 
     def in_hand(self, notes: Sequence[Played], pedal: Pedal) -> tuple[tuple[Played, ...], ...]:
         """The slurs of one player, each as the notes it covers."""
@@ -73,10 +77,10 @@ class Slurs:
         for note in notes:
             lines[note.line, note.octave].append(note)
         found = [run for own in lines.values() for run in self._runs(own, pedal)]
-        by_id = {note.note.id: note for note in notes}
-        for first, last in self.ends:
-            if first in by_id and last in by_id and by_id[first].onset < by_id[last].onset:
-                found.append((by_id[first], by_id[last]))
+        for octave in sorted({note.octave for note in notes}):
+            by_id = {note.note.id: note for note in notes if note.octave == octave}
+            for ids in self.across:
+                found += _unbroken([by_id[each] for each in ids if each in by_id])
         return tuple(sorted(found, key=lambda run: (run[0].onset, -run[-1].end, -run[0].midi)))
 
     def _runs(self, notes: Iterable[Played], pedal: Pedal) -> list[tuple[Played, ...]]:
@@ -99,3 +103,14 @@ class Slurs:
     def _follows(self, before: Played, note: Played) -> bool:
         a, b = self.place.get(before.note.id), self.place.get(note.note.id)
         return a is not None and b == a + 1 and before.octave == note.octave
+
+
+def _unbroken(notes: Sequence[Played]) -> list[tuple[Played, ...]]:
+    """The runs in which each note begins where the one before it ends."""
+    runs: list[list[Played]] = []
+    for note in notes:
+        if runs and runs[-1][-1].onset < note.onset <= runs[-1][-1].end:
+            runs[-1].append(note)
+        else:
+            runs.append([note])
+    return [tuple(run) for run in runs if len(run) > 1]

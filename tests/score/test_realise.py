@@ -80,7 +80,7 @@ def test_a_slur_from_chord_to_chord_covers_every_line_that_goes_along() -> None:
     chords = make_sketch(music, slurs=slur, notes={f"b{k}": {"staff": 0} for k in range(3)})
     found = Slurs.of(chords, reading)
     assert found.covering == {f"{line}{k}": (0,) for line in "ab" for k in range(3)}
-    assert found.ends == ()
+    assert found.across == ()
 
 
 def test_grace_notes_stand_before_their_note_only() -> None:
