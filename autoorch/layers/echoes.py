@@ -41,17 +41,13 @@ def closes(cue: Cue, phrase: int, table: Mapping[str, Any]) -> list[SketchNote]:
     while motif and not cue.on_beat(motif[0].onset):
         motif.pop(0)
     shift = last.onset + round(table["wait_beats"] * beat) - motif[0].onset if motif else 0
-    fits = all(_fits(cue, n.onset + shift, n) for n in motif if n is last or _first(cue, n.onset + shift))
+    fits = all(_fits(cue, n.onset + shift, n) for n in motif if n is last or cue.on_beat(n.onset + shift))
     return motif if len(motif) >= table["least"] and fits else []
 
 
 def _until(cue: Cue, last: SketchNote) -> int:
     """Tick at which the tune goes on after its note, or the note ends where nothing follows."""
     return min((n.onset for n in cue.tune if n.onset > last.onset), default=last.end)
-
-
-def _first(cue: Cue, tick: int) -> bool:
-    return tick == cue.sketch.bar_at(tick).onset
 
 
 def _fits(cue: Cue, tick: int, note: SketchNote) -> bool:

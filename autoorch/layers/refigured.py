@@ -158,16 +158,18 @@ def beginnings(
 
 
 def _held(cue: Cue, strand: MaterialStrand, broken: Sequence[MaterialStrand]) -> MaterialStrand:
-    """The bass with its notes held while a broken chord that they begin goes on: to the next note, chord or bar. Dots and longer
-    notes stay as they are."""
+    """The bass with its notes held while a broken chord that they begin goes on: to the next note, the bar, or a chord of a beat
+    and more that they do not belong to. Dots and longer notes stay as they are."""
     first, *others = strand.lines
     figure = sorted({n.onset for s in broken for line in s.lines for n in line.notes})
-    changes = sorted({chord.start for chord in cue.reading.chords})
+    chords = [c for c in cue.reading.chords if c.end - c.start >= cue.beats(c.start, 1)]
+    starts = [chord.start for chord in chords]
     notes: list[MaterialNote] = []
     for note, after in zip(first.notes, (*first.notes[1:], None), strict=True):
         bar, phrase = cue.sketch.bar_at(note.onset), cue.plan_at(note.onset)
-        place = bisect_right(changes, note.onset)
-        ends = (bar.end, phrase.end, *(after.onset for after in (after,) if after), *changes[place : place + 1])
+        ends = [bar.end, phrase.end, *(after.onset for after in (after,) if after)]
+        later = chords[bisect_right(starts, note.onset) : bisect_left(starts, bar.end)]
+        ends += [chord.start for chord in later if note.pitch.midi % 12 not in chord.members]
         moving = figure[bisect_right(figure, note.onset) : bisect_left(figure, min(ends))]
         if len(moving) < 2 or not note.duration or note.end > moving[0] or set(note.marks) & set(DETACHED):
             notes.append(note)

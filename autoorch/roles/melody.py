@@ -67,8 +67,8 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
 
 
 def with_upbeats(texture: Texture, tune: Sequence[Tone]) -> list[Tone]:
-    """The tune with the notes that lead to its next one alone in its rests: nothing else is struck with them, and the tune's
-    notes before and after stand in the same voice of the sketch, where it writes more than one."""
+    """The tune with the notes that lead to its next one in its rests, alone in the voice of the sketch in which the tune's notes
+    before and after stand, where it writes more than one."""
     if len({(tone.staff, tone.voice) for tone in texture.tones}) < 2:
         return list(tune)
     found: list[Tone] = []
@@ -78,8 +78,10 @@ def with_upbeats(texture: Texture, tune: Sequence[Tone]) -> list[Tone]:
         if after is None or before.end >= after.onset or (before.staff, before.voice) != (after.staff, after.voice):
             continue
         rest = texture.onsets[bisect_left(texture.onsets, before.end) : bisect_left(texture.onsets, after.onset)]
-        alone = [texture.attacks[tick][0] for tick in rest if len(texture.attacks[tick]) == 1]
-        found += [t for t in alone if t.end == after.onset and (t.staff, t.voice) == (before.staff, before.voice)]
+        for tick in rest:
+            own = [t for t in texture.attacks[tick] if (t.staff, t.voice) == (before.staff, before.voice)]
+            if len(own) == 1 and own[0].end == after.onset:
+                found += own
     return found
 
 

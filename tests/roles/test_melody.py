@@ -30,7 +30,8 @@ def test_a_lone_note_that_leads_to_the_tune_is_its_upbeat() -> None:
 
 
 def test_a_note_with_company_or_without_voices_written_is_none() -> None:
-    assert tune((3.0, 1.0, "F#3")) == ["D5", "B4"], "a chord leads there"
+    assert tune((3.0, 1.0, "F#4")) == ["D5", "B4"], "a chord leads there"
+    assert tune((3.0, 1.0, "F#3")) == ["D5", "D4", "B4"], "the other hand plays with it"
     assert tune(voices=1) == ["D5", "B4"], "nothing says whose note it is"
 
 
