@@ -116,7 +116,7 @@ def _given_up(name: str) -> str:
 def choices(data: ProblemData, chosen: frozenset[int]) -> tuple[Choice, ...]:
     """Chosen options as choices, by time, player and strand."""
     options = sorted(
-        (data.options[i] for i in chosen),
+        (data.options[i] for i in sorted(chosen)),
         key=lambda o: (data.spans[o.span].start, o.player, data.spans[o.span].strand, o.lines),
     )
     return tuple(choice_of(data, option) for option in options)
