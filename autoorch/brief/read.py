@@ -154,7 +154,8 @@ def _no_wish(said: str, role: str | None) -> str:
     if role is None and len(words) > 1 and words[1] in WISHES:
         return f'"{words[0]}" is no role; roles are {", ".join(ROLES)}'
     known = ", ".join((*WISHES, "octave +1", "like SCORE:BARS"))
-    return f'"{said}" is no wish; after bars and role write {known}, or a technique ({", ".join(TECHNIQUES)})'
+    known = f'{known}, or a technique ({", ".join(TECHNIQUES)}), such as "9-16 bass must Cellos; pizz"'
+    return f'"{said}" is no wish; after bars and role write {known}'
 
 
 def directed(brief: Brief, said: Iterable[str]) -> Brief:

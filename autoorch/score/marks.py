@@ -163,13 +163,18 @@ def top_marks(
     sketch: Sketch, reading: Reading, grid: Grid, house: Notation, letters: Sequence[Placed] = ()
 ) -> list[Placed]:
     """What stands once on top of the score: tempo, words about it, rehearsal marks (`letters` are ours). A
-    first tempo mark at the first full bar holds for the pickup before it too."""
+    first tempo mark at the first full bar holds for the pickup before it too; words at a bare metronome mark are its own."""
     found = list(letters)
+    bare = {mark.onset for mark in sketch.marks if mark.kind == "tempo" and not mark.text}
+    everybody = [mark for mark in sketch.marks if mark.kind == "words" and _begins(mark.value, house.everybody)]
+    own = {mark.onset: mark.value for mark in everybody if mark.onset in bare}
     for mark in sketch.marks:
         tick = mark.onset * grid.factor
-        if mark.kind in ("tempo", "rehearsal"):
+        if mark.kind == "tempo":
+            found.append(Placed(tick, mark.kind, mark.value, mark.text or own.get(mark.onset, "")))
+        elif mark.kind == "rehearsal":
             found.append(Placed(tick, mark.kind, mark.value, mark.text))
-        elif mark.kind == "words" and (_begins(mark.value, house.everybody) or mark.staff < 0):
+        elif (mark in everybody or (mark.kind == "words" and mark.staff < 0)) and mark.value != own.get(mark.onset):
             found.append(Placed(tick, "words", mark.value))
     first = next((m for m in found if m.kind == "tempo" and m.value), None)
     if first and first.tick <= (grid.bars[0].end if grid.bars[0].number == PICKUP else 0):

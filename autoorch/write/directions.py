@@ -49,7 +49,7 @@ def add_direction(found: Element, part: Part, bar: Bar, mark: Direction, offset:
     elif mark.kind == "rehearsal":
         text(kind, "rehearsal", mark.value)
         size = str(house.rehearsal["number"])
-        text(Sub(own, "direction-type"), "words", bar.number, **{"font-style": "normal", "font-size": size})
+        text(Sub(own, "direction-type"), "words", f"({bar.number})", **{"font-style": "normal", "font-size": size})
     elif mark.kind == "tempo":
         sound = _tempo(own, kind, bar, mark)
     else:

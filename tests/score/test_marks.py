@@ -76,6 +76,17 @@ def test_tempo_and_letters_stand_once_on_top_and_words_with_who_plays_them() -> 
     assert marks(score, 1, "tempo", "words", "rehearsal") == []
 
 
+def test_words_at_a_bare_metronome_mark_are_its_own() -> None:
+    """As programs write them that give words and number a direction each."""
+    apart = [Mark("tempo", 0, 0, -1, "76"), Mark("words", 0, 0, 0, "Andante"), Mark("words", 0, 0, 0, "dolce")]
+    sketch = make_sketch(["C5:4 D5:4"], marks=apart)
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    found = [
+        (d.kind, d.value, d.text) for m in score.parts[0].measures for d in m.directions if d.kind in ("tempo", "words")
+    ]
+    assert found == [("tempo", "76", "Andante"), ("words", "dolce", "")]
+
+
 def test_without_a_tempo_the_readings_one_stands() -> None:
     sketch = make_sketch(["C5:4"])
     score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])

@@ -311,4 +311,4 @@ def test_the_number_of_its_bar_stands_beside_a_letter() -> None:
         d for d in etree.fromstring(file.getvalue()).iter("direction") if d.find("direction-type/rehearsal") is not None
     )
     assert told.getparent().get("number") == "2"
-    assert [sign.text for sign in told.iterfind("direction-type/*")] == ["A", "2"]
+    assert [sign.text for sign in told.iterfind("direction-type/*")] == ["A", "(2)"]
