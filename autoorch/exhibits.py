@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
 from autoorch.check import check
-from autoorch.pipeline import Result
+from autoorch.pipeline import Result, told_of
 from autoorch.tables import Tables
 from autoorch.write.audio import render, soundfont
 from autoorch.write.engrave import Engraving, engrave
@@ -108,19 +108,14 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         result.reasons,
         balance(result.problem, result.draft.choices),
     )
-    notices = (
-        *result.sketch.notices, *result.reading.notices, *result.material.notices, *result.score.notices,
-        *result.draft.notices,
-    )  # fmt: skip
-    told: dict[str, Sequence[str]] = {
-        "Directions": [str(verdict) for verdict in result.draft.verdicts],
-        "Please check in the sketch": result.reading.queries,
-        "Not kept from the file": result.sketch.lost,
-        "Reduced to fit the line-up": result.draft.losses,
-        "Taken for granted": notices,
-    }
     return report_page(
-        result.sketch, result.draft, grid, findings(musicxml, result.problem.tables), score.pages, told, heard
+        result.sketch,
+        result.draft,
+        grid,
+        findings(musicxml, result.problem.tables),
+        score.pages,
+        dict(told_of(result)),
+        heard,
     )
 
 

@@ -45,7 +45,7 @@ from autoorch.write.musicxml import write_musicxml
 from autoorch.write.options import options
 from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
 from autoorch.write.picture import picture
-from autoorch.write.queries import queries
+from autoorch.write.queries import Told, queries, told
 from autoorch.write.record import NAME, Record, versions, write_record
 from autoorch.write.reread import with_written
 
@@ -60,6 +60,7 @@ __all__ = [
     "record_of",
     "refuse",
     "several",
+    "told_of",
     "write",
 ]
 
@@ -276,16 +277,21 @@ def outputs(result: Result, pages: Pages | None = None) -> dict[str, Writer]:
     pages, whole = pages or Pages(), _whole(result.score, result.patches)
     literal = () if pages.pairs or not pages.keys else result.patches
     made = write_record(record_of(result), result.problem.tables)
-    asked = queries(
-        result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices,
-        options(result.reasons, result.sketch, result.draft, result.score.house),
-    )  # fmt: skip
+    asked = queries(result.sketch, result.score, told_of(result))
     return {
         **{name: _score_writer(name, score, literal) for name, score in scores(whole, pages).items()},
         "mockup.mid": lambda file: write_midi(whole, file, result.problem.tables),
         "draft.json": lambda file: _put(file, made),
         "queries.txt": lambda file: _put(file, asked),
     }
+
+
+def told_of(result: Result) -> tuple[Told, ...]:
+    """All that composer and copyist should know of a draft: title -> lines."""
+    return told(
+        result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices,
+        options(result.reasons, result.sketch, result.draft, result.score.house),
+    )  # fmt: skip
 
 
 def _whole(score: Score, patches: Sequence[Patch]) -> Score:

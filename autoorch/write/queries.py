@@ -13,35 +13,50 @@ from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.write.front import instrumentation
 
 NEARLY = 'Options, nearly as good by the costs (to have one: --direct "BARS ROLE must NAME")'
+Told = tuple[str, tuple[str, ...]]
+"""A title and the lines under it."""
 ALL = 6
 """More notes on one line are told by their number."""
 
 
-def queries(
+def told(
     sketch: Sketch,
     reading: Reading,
     draft: Draft,
     score: Score,
     notices: Iterable[str] = (),
     options: Sequence[str] = (),
-) -> bytes:
-    """The whole text; each section is left out where it has nothing to say."""
-    asked = (
+) -> tuple[Told, ...]:
+    """All that is to be said of a draft; what has nothing to say is left out."""
+    found = (
+        ("Directions", map(str, draft.verdicts)),
         ("Please check in the sketch", reading.queries),
         ("Not kept from the file", sketch.lost),
         ("Taken for granted", (*sketch.notices, *reading.notices, *draft.notices, *notices)),
-        ("Ours, to be confirmed", tuple(_ours(sketch, reading, score))),
-        ("Added by the draft", tuple(_added(draft))),
+        ("Ours, to be confirmed", _ours(sketch, reading, score)),
+        ("Added by the draft", _added(draft)),
         ("Reduced to fit the line-up", draft.losses),
-        ("Left out", tuple(_fates(sketch, draft, ("thinned", "dropped")))),
-        ("Changed", tuple(_fates(sketch, draft, ("re-figured", "held through")))),
-        ("Moved by octaves", tuple(_fates(sketch, draft, ("octave moved",)))),
+        ("Left out", _fates(sketch, draft, ("thinned", "dropped"))),
+        ("Changed", _fates(sketch, draft, ("re-figured", "held through"))),
+        ("Moved by octaves", _fates(sketch, draft, ("octave moved",))),
+        (NEARLY, options),
     )
+    return tuple((title, own) for title, lines in found if (own := tuple(lines)))
+
+
+def queries(sketch: Sketch, score: Score, said: Sequence[Told]) -> bytes:
+    """The whole text; `said` is what `told` gives."""
     text = [sketch.title or "Untitled", "", *_section("Line-up", instrumentation(score))]
-    text += _section("Directions", map(str, draft.verdicts)) if draft.verdicts else []
-    found = [line for title, lines in asked if lines for line in _section(title, lines)]
-    text += found or ["Nothing to ask: every note of the sketch is in the score at its own pitch.", ""]
-    text += _section(NEARLY, options) if options else []
+    found = dict(said)
+    if not found.keys() - {"Directions", NEARLY}:
+        at = 1 if "Directions" in found else 0
+        said = (
+            *said[:at],
+            ("Nothing to ask: every note of the sketch is in the score at its own pitch.", ()),
+            *said[at:],
+        )
+    for title, lines in said:
+        text += _section(title, lines)
     return ("\n".join(text).rstrip() + "\n").encode()
 
 

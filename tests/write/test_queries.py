@@ -9,7 +9,7 @@ from autoorch.score.desks import desks
 from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
 from autoorch.write.front import instrumentation
-from autoorch.write.queries import queries
+from autoorch.write.queries import queries, told
 from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
 
@@ -24,7 +24,8 @@ def lines(draft: Draft, nearly: tuple[str, ...] = (), **changes: object) -> list
     reading = reading.with_(**changes)
     fates = draft.fates or tuple(Fate(note.id, "copied", ("flute",)) for note in sketch.notes)
     score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading)
-    return queries(sketch, reading, replace(draft, fates=fates), score, options=nearly).decode().splitlines()
+    made = replace(draft, fates=fates)
+    return queries(sketch, score, told(sketch, reading, made, score, options=nearly)).decode().splitlines()
 
 
 def test_nothing_to_ask() -> None:

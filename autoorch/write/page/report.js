@@ -154,7 +154,7 @@ if (report.findings.length) {
 } else byId("findings").append(make("p", {}, "Nothing unplayable, risky or against style was found."));
 const most = Math.max(1, ...report.costs.map(([, cost]) => cost));
 byId("costs").append(
-  make("p", {}, `${report.objective} in all; proven: no draft costs less than ${report.bound} (gap ${report.gap}).` + (report.directed ? ` Preferred directions missed: ${report.directed}.` : "")),
+  make("p", {}, `${report.objective} in all; under its plan none costs less than ${report.bound}, as far as each window can see (gap ${report.gap}).` + (report.directed ? ` Preferred directions missed: ${report.directed}.` : "")),
   table("Costs", ["rule", "cost", ""], report.costs.map(([rule, cost]) => [rule.replaceAll("_", " "), String(cost), gauge(cost / most)])),
 );
 report.told.forEach(([title, lines]) => byId("told").append(make("h3", {}, title), make("ul", {}, ...lines.map((line) => make("li", {}, line)))));
