@@ -9,7 +9,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import IO
 
-from autoorch.brief import LEADING, Brief, led
+from autoorch.brief import LEADING, Brief, in_unison, led
 from autoorch.errors import NoDraft, OutputError, SketchError
 from autoorch.layers.build import build_material
 from autoorch.layers.kept import with_passages
@@ -145,7 +145,7 @@ def _prepared(
     brief, missing = heeded(brief, sketch, reading, lineup, tables)
     brief, nobody = led(brief, lineup)
     material = build_material(sketch, reading, lineup, brief, tables, asked.plan)
-    material = replace(material, notices=material.notices + missing + nobody)
+    material = replace(material, notices=material.notices + missing + nobody + in_unison(brief, lineup))
     if asked.keep:
         material = with_passages(material, [one.passage for one in asked.keep])
     return material, build_problem(sketch, reading, material, lineup, tables, brief, asked.kept)

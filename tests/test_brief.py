@@ -19,6 +19,8 @@ from autoorch.brief import (
     Hit,
     Like,
     Shape,
+    directed,
+    in_unison,
     led,
     named,
     parse_bars,
@@ -271,3 +273,11 @@ def test_layers_stop_and_are_left_out() -> None:
     assert [layer for layer in LAYERS if Brief(until="harmony").adds(layer)] == list(LAYERS[:4])
     assert not Brief(without=("counterline",)).adds("counterline")
     assert not any(Brief(intent="faithful").adds(layer) for layer in LAYERS)
+
+
+def test_a_name_that_reads_like_one_player_s_and_means_several_is_told() -> None:
+    brief = directed(Brief(), ["9-16 melody must Oboe", "1-8 bass must Cellos", "1-8 melody prefer Oboe 1"])
+    assert in_unison(brief, parse_lineup("romantic", TABLES)) == (
+        'bars 9-16, melody: must Oboe: "Oboe" means Oboe 1, Oboe 2, Oboe 3; write Oboe 1 for one of them',
+    )
+    assert in_unison(brief, parse_lineup("chamber", TABLES)) == ()

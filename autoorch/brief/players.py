@@ -42,3 +42,14 @@ def led(brief: Brief, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:
     if not brief.leading or families.intersection(LEADING[brief.leading]):
         return brief, ()
     return replace(brief, leading=""), (f"{brief.leading} should lead, and {lineup.name} has none: it is left open",)
+
+
+def in_unison(brief: Brief, lineup: Lineup) -> tuple[str, ...]:
+    """A line for each name that reads like one player's and asks several to play the same."""
+    found = []
+    for direction in brief.directions:
+        for name in (*direction.must, *direction.prefer):
+            seats = [player.name for player in resolve(lineup, name) if player.size == 1]
+            if len(seats) > 1 and seats[0] == f"{name.strip()} 1":
+                found.append(f'{direction}: "{name}" means {", ".join(seats)}; write {seats[0]} for one of them')
+    return tuple(found)
