@@ -26,6 +26,7 @@ from autoorch.brief import (
     parse_bars,
     parse_brief,
     parse_direction,
+    parse_place,
     read_brief,
 )  # fmt: skip
 from autoorch.errors import BriefError
@@ -281,3 +282,9 @@ def test_a_name_that_reads_like_one_player_s_and_means_several_is_told() -> None
         'bars 9-16, melody: must Oboe: "Oboe" means Oboe 1, Oboe 2, Oboe 3; write Oboe 1 for one of them',
     )
     assert in_unison(brief, parse_lineup("chamber", TABLES)) == ()
+
+
+def test_a_reading_s_names_of_roles_are_understood() -> None:
+    assert parse_direction("1-8 inner must Violas") == parse_direction("1-8 harmony must Violas")
+    assert parse_brief('[[direction]]\nrole = "rhythm"\nmust = ["Horns"]\n').directions[0].role == "accents"
+    assert parse_place("1-8 pedal", "hold")[1] == "bass"

@@ -10,8 +10,9 @@ LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
 UNDER = ("dialogue",)
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """Layers in their order; all but the plan can be left out."""
-ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents", "inner", "rhythm", "pedal")
-"""Those of a brief, and those of a reading that have another name there."""
+ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
+READ_AS = {"inner": "harmony", "rhythm": "accents", "pedal": "bass"}
+"""What a reading calls a role -> the role of a brief that has it."""
 STRAND_ROLES = {
     "melody": ("melody",),
     "bass": ("bass", "pedal"),
@@ -19,9 +20,6 @@ STRAND_ROLES = {
     "figure": ("figure", "rhythm"),
     "counterline": ("counterline",),
     "accents": ("rhythm",),
-    "inner": ("inner",),
-    "rhythm": ("rhythm",),
-    "pedal": ("pedal",),
     "": (),
 }
 """The roles of a reading that each role of a brief stands for; () for all."""

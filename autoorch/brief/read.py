@@ -15,6 +15,7 @@ from autoorch.brief.model import (
     LEADING,
     MOMENTS,
     PALETTE,
+    READ_AS,
     ROLES,
     TECHNIQUES,
     UNDER,
@@ -40,7 +41,7 @@ _SCHEMA: Schema = {
     "direction?": [
         {
             "bars?": str,
-            "role?": frozenset(ROLES),
+            "role?": frozenset((*ROLES, *READ_AS)),
             **{f"{wish}?": [str] for wish in WISHES},
             "octave?": (int, -FARTHEST_OCTAVE, FARTHEST_OCTAVE),
             "technique?": str,
@@ -52,7 +53,7 @@ _SCHEMA: Schema = {
 }
 _BARS = re.compile(r"^(\w+?)(?:\.(\d+(?:\.\d+)?))?(?:\s*[-–]\s*(\w+?)(?:\.(\d+(?:\.\d+)?))?)?$")
 _SAID = re.compile(
-    rf"^(?:everywhere:|bars?\s+)?\s*(\d[\w.]*(?:\s*[-–]\s*\d[\w.]*)?)?[\s,]*(?:({'|'.join(ROLES)})\b)?[\s,:]*(.*)$"
+    rf"^(?:everywhere:|bars?\s+)?\s*(\d[\w.]*(?:\s*[-–]\s*\d[\w.]*)?)?[\s,]*(?:({'|'.join((*ROLES, *READ_AS))})\b)?[\s,:]*(.*)$"
 )
 
 
@@ -145,7 +146,7 @@ def parse_place(text: str, place: str) -> tuple[Bars | None, str]:
     bars, role, rest = match.groups()
     if rest or not (bars or role):
         raise BriefError(f'{place} "{text}" wants bars, a role ({", ".join(ROLES)}) or both, such as "9-16 melody"')
-    return parse_bars(bars, f'{place} "{text}"') if bars else None, role or ""
+    return parse_bars(bars, f'{place} "{text}"') if bars else None, READ_AS.get(role, role or "")
 
 
 def _no_wish(said: str, role: str | None) -> str:
@@ -196,7 +197,7 @@ def _direction(row: Mapping[str, Any], place: str) -> Direction:
             raise BriefError(f"{place}: an empty name in {wish}")
     direction = Direction(
         bars=parse_bars(row["bars"], place) if "bars" in row else None,
-        role=row.get("role", ""),
+        role=READ_AS.get(row.get("role", ""), row.get("role", "")),
         must=row.get("must", ()),
         prefer=row.get("prefer", ()),
         avoid=row.get("avoid", ()),
