@@ -26,6 +26,7 @@ from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import under
 from autoorch.solver.encode import Model
 from autoorch.solver.explain import conflict
+from autoorch.solver.search import Search
 from autoorch.solver.statements import Statements
 from autoorch.solver.stop import Stop
 
@@ -314,22 +315,6 @@ def _bars(data: ProblemData, first: int, last: int) -> str:
     return f"bars {names[0]} to {names[1]} and on"
 
 
-class _Found(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]
-    """The answers of one search: (conflicts so far, cost) of each."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.answers: list[tuple[int, float]] = []
-
-    def on_solution_callback(self) -> None:
-        self.answers.append((self.num_conflicts, self.objective_value))
-
-    def late(self, solver: cp_model.CpSolver) -> int:
-        """How much cheaper the answers became in the later half of the conflicts."""
-        early = [cost for conflicts, cost in self.answers if 2 * conflicts <= solver.num_conflicts]
-        return round(float((early or [cost for _, cost in self.answers[:1]])[-1] - solver.objective_value))
-
-
 def _window(
     data: ProblemData,
     statements: Statements,
@@ -362,26 +347,23 @@ def _window(
         for cost in before:
             model.add_cost(cost)
         model.minimise()
-        solver = solver_for(effort, gap)
-        if stop.run(solver, model.cp) == cp_model.INFEASIBLE:
+        first_of_all = Search.run(model.cp, effort, gap, stop)
+        if first_of_all.status == cp_model.INFEASIBLE:
             return None
-        spent = solver.response_proto.deterministic_time
-        model.cap(solver)
+        spent = first_of_all.spent
+        model.cap(first_of_all.solver)
     for phrase in range(first, last):
         for cost in statements.costs[phrase]:
             model.add_cost(cost)
     if hint:
         model.hint(hint)
     model.minimise()
-    solver, found = solver_for(effort, gap), _Found()
-    status = stop.run(solver, model.cp, found)
-    if status == cp_model.INFEASIBLE:
+    search = Search.run(model.cp, effort, gap, stop)
+    if search.status == cp_model.INFEASIBLE:
         return None
-    hurried = solver.wall_time >= solver.parameters.max_time_in_seconds
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    solver = search.solver
+    if search.status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise NoDraft(f"{_bars(data, first, last)}: no draft found in time; allow more --seconds")
-    spent += solver.response_proto.deterministic_time
-    late = found.late(solver)
     bound = solver.best_objective_bound
     taken = frozenset(option for option, variable in model.take.items() if solver.boolean_value(variable))
     if solver.objective_value - bound >= 1:
@@ -390,4 +372,5 @@ def _window(
         solver = solver_for(effort)
         solver.solve(model.cp)
     costs = tuple(model.phrase_cost(phrase, solver) for phrase in range(first, last))
-    return _Answer(taken, max(0, sum(costs) - math.ceil(bound - 1e-6)), hurried, costs, spent, late)
+    slack = max(0, sum(costs) - math.ceil(bound - 1e-6))
+    return _Answer(taken, slack, search.hurried, costs, spent + search.spent, search.late)

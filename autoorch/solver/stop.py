@@ -32,7 +32,7 @@ class Stop:
         """
         self._running.append(solver)
         try:
-            solver.parameters.stop_after_first_solution = self.asked
+            solver.parameters.stop_after_first_solution |= self.asked
             status = solver.solve(model, found)
             if status == cp_model.UNKNOWN and self.asked and not solver.parameters.stop_after_first_solution:
                 solver.parameters.stop_after_first_solution = True
