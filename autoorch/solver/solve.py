@@ -192,8 +192,9 @@ class _Search:
         chosen, cost, slack, seen = set(known), 0, 0, 0
         total = sum(self.sizes[plan[0][0] : plan[-1][1]])
         for first, keep, last in plan:
-            effort = self.limits.seconds * (last - first) / max(1, len(self.data.plan))
-            seen += sum(self.sizes[first:last])
+            size = sum(self.sizes[first:last])
+            effort = self.limits.seconds * size / max(1, sum(self.sizes))
+            seen += size
             answer, left = self._best(first, last, chosen, effort, left, (cost, slack, seen / total if total else 1.0))
             chosen |= {option for option in answer.taken if self.data.phrase(self.data.options[option]) < keep}
             cost += sum(answer.costs[: keep - first])
