@@ -1,8 +1,8 @@
 """The trade's shorthand for a line-up, read strictly: "3(III=picc).2+ca.2.2 - 4.3.3.1 - tmp+3 - hp - 14.12.10.8.6".
 
-Groups stand apart with " - ", players of a group with "." or ",". The first four numbers are the woodwind, the next four the
-brass, five numbers the strings; everything else is named. "2(picc)" doubles, "2+picc" adds. The words stand in
-constraints/shorthand.toml, the instruments' abbreviations in constraints/instruments.toml.
+Groups stand apart with " - ", " / " or ";", players of a group with ".", "," or "and". The first four numbers are the woodwind
+(also run together, "2222"), the next four the brass, five numbers the strings; everything else is named. "2(picc)" doubles,
+"2+picc" adds. The words stand in constraints/shorthand.toml, the instruments' abbreviations in constraints/instruments.toml.
 """
 
 from __future__ import annotations
@@ -32,11 +32,16 @@ SCHEMA: Schema = {
     "voices": {"*": str},
     "last_of_three": {"*": str},
     "also": {"*": str},
+    "unclear": {"*": str},
     "percussion_words": [str],
     "percussion_seats": [str],
 }
 _ITEM = re.compile(r"^(\d*) *([^()\d][^()]*?)? *(?:\(([^()]*)\))?$")
 _DOUBLE = re.compile(r"^(?:(\d+|[ivx]+) *= *|(\d+) *)?(.+)$")
+_AND = re.compile(r" +(?:and|&|und|et|e) +", re.IGNORECASE)
+_RUN = re.compile(r"^\d{4}$")
+_APART = (("-", "–—−/;"), (".", ","))
+"""What stands between groups, and between the players of one; and what else people write for it."""
 _ROMAN = ("i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x")
 
 
@@ -81,10 +86,15 @@ class _Reader:
         self.words = _words(tables)
         self.numbered = ["woodwind", "brass"]
         self.strings_seen = False
+        numbered = [kind for name in ("woodwind", "brass", "strings") for kind in self.words[name]]
+        self.usual = [tables.instruments[kind] for kind in dict.fromkeys((*numbered, *tables.instruments))]
 
     def line(self, text: str) -> list[Seat]:
-        plain = text.replace("–", "-").replace("—", "-").replace("−", "-")
-        groups = [group.strip() for group in _split(".".join(_split(plain, ",")), "-")]
+        text = _AND.sub(",", text)
+        for sign, others in _APART:
+            for other in others:
+                text = sign.join(_split(text, other))
+        groups = [group.strip() for group in _split(text, "-")]
         if not any(groups):
             raise LineupError(f"is empty; write a preset's name or for example {EXAMPLE}")
         seats = []
@@ -95,7 +105,7 @@ class _Reader:
         return seats
 
     def group(self, group: str) -> list[Seat]:
-        items = [item.strip() for item in _split(group, ".")]
+        items = list(group) if _RUN.match(group) else [item.strip() for item in _split(group, ".")]
         if all(re.match(r"^\d+ *(\(|\+|$)", item) for item in items):
             return self.numbers(group, items)
         return [seat for item in items for seat in self.named(item)]
@@ -231,12 +241,19 @@ class _Reader:
 
     def found(self, word: str) -> Instrument | None:
         also = self.words["also"]
-        return self.tables.instruments[also[word]] if word in also else self.tables.by_alias.get(word)
+        if word in self.words["unclear"]:
+            raise LineupError(f'"{word}" can be two things; write {self.words["unclear"][word]}')
+        if word in also:
+            return self.tables.instruments[also[word]]
+        return self.tables.by_alias.get(word) or next((one for one in self.usual if spoken(one.plural) == word), None)
 
     def unknown(self, word: str) -> LineupError:
-        several = word.split()
-        if len(several) > 1 and all(each in self.words["string_words"] or self.found(each) for each in several):
-            return LineupError(f'"{word}" needs commas between its names: {", ".join(several)}')
+        pieces = word.split()
+        if len(pieces) > 1 and all(each in self.words["string_words"] or self.found(each) for each in pieces):
+            return LineupError(f'"{word}" needs commas between its names: {", ".join(pieces)}')
+        kinds = [one.player.lower() for one in self.usual if word in one.groups and one.family != "voice"]
+        if kinds:
+            return LineupError(f'"{word}" can be {" or ".join(kinds)}; say how many of which')
         near = get_close_matches(word, [*self.tables.by_alias, *self.tables.names("lineups")], 3, 0.7)
         hint = f"did you mean {' or '.join(near)}?" if near else f"the presets and an example: {self.known()}"
         return LineupError(f'"{word}" is no instrument and no preset; {hint}')

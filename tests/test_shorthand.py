@@ -69,6 +69,21 @@ def test_the_trade_s_longest_example() -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("2.2.2.2 / 4.2.3.1 / timp.perc / hp / str", "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str"),
+        ("2222 - 4231; timp, perc; 12.10.8.6.5", "2.2.2.2 - 4.2.3.1 - tmp+1 - str"),
+        ("2(picc/afl).2.2.2 / 4.2.3.1", "2(picc/afl).2.2.2 - 4.2.3.1"),
+        ("2 alto sax, tenor sax, barsax, piano, db and drums", "2 asax, tsax, bsax, pno, db, 1 perc"),
+        ("2 violins, viola & 2 cellos", "2 vn, va, 2 vc"),
+        ("3 trumpets, 2 clarinets, horns", "3 tpt, 2 cl, hn"),
+    ],
+)
+def test_what_people_write_for_it(text: str, plain: str) -> None:
+    assert parse_lineup(text, TABLES).players == parse_lineup(plain, TABLES).players != ()
+
+
+@pytest.mark.parametrize(
     ("text", "wanted"),
     [
         ("2(picc).0.0.0", {"Flute 2": ["piccolo"]}),
@@ -128,6 +143,8 @@ def test_words(text: str, wanted: dict[str, int]) -> None:
         ("str(8.6.4)", "has 3 numbers; strings have five"),
         ("fl cl str", '"fl cl str" needs commas between its names: fl, cl, str'),
         ("satb(3)", '"satb" is no instrument'),
+        ("3 saxes", '"saxes" can be soprano saxophone or alto'),
+        ("pno, bass, drums", '"bass" can be two things; write db'),
         ("2x2", '"x2" is no instrument'),
         ("0 - 0", "nobody is left to play"),
     ],

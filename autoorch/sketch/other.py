@@ -27,6 +27,9 @@ FORMATS = {
     ".tntxt": "tinynotation",
 }
 
+_MUSEDATA = b"WK#:"
+"""Stands at the head of every part of MuseData; a text that ends in .md has none."""
+
 _ABC = 8
 """A byte of abc costs music21 as much as so many of another format (both by the square of their number; measured)."""
 
@@ -45,6 +48,8 @@ def read_other(path: Path, data: bytes, file: str, limits: Limits) -> Sketch:
     """
     kind = FORMATS[path.suffix.lower()]
     _check(data, file, limits.other // (_ABC if kind == "abc" else 1))
+    if kind == "musedata" and _MUSEDATA not in data:
+        raise SketchError("is no score (a text, no MuseData); name a MusicXML or MIDI file", file)
     # These parsers are many and raise whatever comes up, print, and warn: none of that is for the user.
     with warnings.catch_warnings(), redirect_stdout(StringIO()), redirect_stderr(StringIO()):
         warnings.simplefilter("ignore")

@@ -47,8 +47,15 @@ class Conflict:
         else:
             said = f"this direction can't hold: {self.directions[0]}"
         because = f"; for {', '.join(fact(name) for name in self.facts)}" if self.facts else ""
-        ways = [f'leave out "{"; ".join(way.give_up)}"' + _dearer(way, self.ways) for way in self.ways]
+        ways = [self._out(way) + _dearer(way, self.ways) for way in self.ways]
         return f"{said}{because}. Ways out: {', or '.join(ways)}" if ways else f"{said}{because}"
+
+    def _out(self, way: Way) -> str:
+        """A way out; what it gives up besides these directions stands in a clash of its own, and is told so."""
+        own = [name for name in way.give_up if name in self.directions]
+        more = [name for name in way.give_up if name not in self.directions]
+        also = f'{" and " if own else "leave out "}"{"; ".join(more)}" (which clashes as well)' if more else ""
+        return (f'leave out "{"; ".join(own)}"' if own else "") + also
 
 
 def _dearer(way: Way, ways: Sequence[Way]) -> str:

@@ -46,6 +46,7 @@ def test_abc(tmp_path: Path) -> None:
         ("text.capx", "hello", "can't read it as capella"),
         ("half.capx", "PK\x03\x04 hello", "broken archive"),
         ("text.nwc", "hello", "can't read it as noteworthy"),
+        ("README.md", "# A project\n\nWords only.\n", "is no score (a text, no MuseData)"),
     ],
 )
 def test_what_music21_makes_no_sketch_of(tmp_path: Path, name: str, content: str, what: str) -> None:
