@@ -6,9 +6,9 @@ Counted attack by attack over everything that is played, so that nothing is pass
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
 from dataclasses import dataclass
 
+from autoorch.sketch.bars import runs
 from autoorch.sketch.model import Sketch
 from autoorch.solver.vary import Solved, instrument_of
 
@@ -40,18 +40,6 @@ class Loss:
         """ "bars 9-12, melody: doubled by fewer (Flute 1, Horn 2)"."""
         own = f"added {self.role}" if self.added else self.role
         return f"{runs(sketch, self.bars)}, {own}: {self.kind} ({', '.join(self.players)})"
-
-
-def runs(sketch: Sketch, bars: Collection[int]) -> str:
-    """ "bars 9-12, 15" of bar indices."""
-    found: list[list[int]] = []
-    for bar in sorted(bars):
-        if found and found[-1][1] == bar - 1:
-            found[-1][1] = bar
-        else:
-            found.append([bar, bar])
-    name = [f"{sketch.bars[a].number}-{sketch.bars[b].number}" if a < b else sketch.bars[a].number for a, b in found]
-    return ("bars " if len(bars) > 1 else "bar ") + ", ".join(name)
 
 
 def lost(sketch: Sketch, one: Solved, two: Solved) -> tuple[Loss, ...]:

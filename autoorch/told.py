@@ -8,12 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from autoorch.layers.kept import original
-from autoorch.lost import ESSENTIAL, runs
+from autoorch.lost import ESSENTIAL
 from autoorch.pipeline import Result
 from autoorch.plain import plain
 from autoorch.problem.data import SOME, WHOLE, ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.rules import RULES
+from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Near
 from autoorch.solver.explain import fact
@@ -96,8 +97,7 @@ def _by_bar(result: Result, choices: Sequence[Choice]) -> list[set[tuple[object,
 
 def place(sketch: Sketch, choice: Choice) -> str:
     """ "bars 9-16" of a choice."""
-    first, last = sketch.bar_at(choice.start).number, sketch.bar_at(choice.end - 1).number
-    return f"bar {first}" if first == last else f"bars {first}-{last}"
+    return spelled(sketch, choice.start, choice.end)
 
 
 def who(choice: Choice) -> str:

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.cue import Cue
+from autoorch.sketch.bars import runs
 from autoorch.sketch.model import Mark
 
 CRESCENDO, DIMINUENDO = "crescendo", "diminuendo"
@@ -19,8 +20,8 @@ def hairpins(cue: Cue) -> tuple[Mark, ...]:
 
 def told(cue: Cue, marks: tuple[Mark, ...]) -> tuple[str, ...]:
     """One plain line that names the bars of our own hairpins."""
-    bars = list(dict.fromkeys(cue.sketch.bar_at(mark.onset).number for mark in marks))
-    return (f"hairpins that the sketch does not have begin in bars {', '.join(bars)}",) if bars else ()
+    bars = {cue.sketch.bar_at(mark.onset).index for mark in marks}
+    return (f"hairpins that the sketch does not have begin in {runs(cue.sketch, bars)}",) if bars else ()
 
 
 def _crests(cue: Cue) -> Iterator[Mark]:

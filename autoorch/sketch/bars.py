@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from autoorch.brief import Bars
 from autoorch.errors import BriefError
 from autoorch.sketch.model import Bar, Sketch
@@ -35,6 +37,23 @@ def ticks_of(sketch: Sketch, bars: Bars | None) -> tuple[int, int]:
     if end <= start:
         raise BriefError(f"bars {bars} are no run of bars")
     return start, end
+
+
+def spelled(sketch: Sketch, start: int, end: int) -> str:
+    """ "bar 9" or "bars 9-12" of the ticks from `start` to before `end`."""
+    return runs(sketch, range(sketch.bar_at(start).index, sketch.bar_at(max(start, end - 1)).index + 1))
+
+
+def runs(sketch: Sketch, bars: Collection[int]) -> str:
+    """ "bars 9-12, 15" of bar indices."""
+    found: list[list[int]] = []
+    for bar in sorted(bars):
+        if found and found[-1][1] == bar - 1:
+            found[-1][1] = bar
+        else:
+            found.append([bar, bar])
+    name = [f"{sketch.bars[a].number}-{sketch.bars[b].number}" if a < b else sketch.bars[a].number for a, b in found]
+    return ("bars " if len(bars) > 1 else "bar ") + ", ".join(name)
 
 
 def _beats(sketch: Sketch, bar: Bar, beats: float) -> int:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from autoorch.problem.draft import Choice, Draft
 from autoorch.score.notation import Notation
+from autoorch.sketch.bars import spelled
 from autoorch.sketch.model import Sketch
 from autoorch.solver.why import Other, Reason
 
@@ -41,8 +42,7 @@ def _instrument(choice: Choice) -> str:
 def _told(reason: Reason, other: Other, sketch: Sketch, draft: Draft) -> str:
     """ "bars 21-24, melody: Oboe 2, an octave lower, for Flute 1: 4 more than 6938 (the melody is weaker than planned)"."""
     choice, instead = reason.choice, other.choice
-    first, last = sketch.bar_at(choice.start).number, sketch.bar_at(choice.end - 1).number
-    bars = f"bar {first}" if first == last else f"bars {first}-{last}"
+    bars = spelled(sketch, choice.start, choice.end)
     against = [share.what for share in other.shares if share.cost > 0]
     why = f" ({against[0]})" if against else ""
     who = instead.player + _moved(instead.octave - choice.octave)

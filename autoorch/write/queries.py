@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
-from autoorch.problem.draft import Draft, Fate
+from autoorch.problem.draft import Choice, Draft, Fate
 from autoorch.roles.model import Reading
 from autoorch.score.breath import MARK
 from autoorch.score.model import Measure, Score
+from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.write.front import instrumentation
+from autoorch.write.page.words import octave_words
 
 NEARLY = 'Options, nearly as good by the costs (to have one: --direct "BARS ROLE must NAME")'
 Told = tuple[str, tuple[str, ...]]
 """A title and the lines under it."""
+MOVED = "octave moved"
 ALL = 6
 """More notes on one line are told by their number."""
 
@@ -34,11 +37,15 @@ def told(
         ("Not kept from the file", sketch.lost),
         ("Taken for granted", (*sketch.notices, *reading.notices, *draft.notices, *notices)),
         ("Ours, to be confirmed", _ours(sketch, reading, score)),
-        ("Added by the draft", _added(draft)),
+        ("Added by the draft", _added(sketch, draft)),
         ("Reduced to fit the line-up", draft.losses),
         ("Left out", _fates(sketch, draft, ("thinned", "dropped"))),
-        ("Changed", _fates(sketch, draft, ("re-figured", "held through"))),
-        ("Moved by octaves", _fates(sketch, draft, ("octave moved",))),
+        (
+            "Re-figured: at other times or heights, in a figure that suits the player",
+            _fates(sketch, draft, ("re-figured",)),
+        ),
+        ("Held through: sounding on, not struck anew", _fates(sketch, draft, ("held through",))),
+        ("Moved by octaves", _fates(sketch, draft, (MOVED,))),
         (NEARLY, options),
     )
     return tuple((title, own) for title, lines in found if (own := tuple(lines)))
@@ -60,13 +67,17 @@ def queries(sketch: Sketch, score: Score, said: Sequence[Told]) -> bytes:
     return ("\n".join(text).rstrip() + "\n").encode()
 
 
-def _added(draft: Draft) -> Iterator[str]:
-    """Why each strand of ours is there, and who plays it."""
+def _added(sketch: Sketch, draft: Draft) -> Iterator[str]:
+    """Where each strand of ours is played, why, and by whom."""
     players: dict[str, dict[str, None]] = {}
+    bars: dict[str, set[int]] = {}
     for choice in draft.choices:
         players.setdefault(choice.strand, {})[choice.player] = None
+        first, last = (sketch.bar_at(tick).index for tick in (choice.start, choice.end - 1))
+        bars.setdefault(choice.strand, set()).update(range(first, last + 1))
     for one in draft.added:
-        yield f"{one.reason} ({', '.join(players.get(one.strand, ()))})"
+        where = f"{runs(sketch, bars[one.strand])}: " if one.strand in bars else ""
+        yield f"{where}{one.reason} ({', '.join(players.get(one.strand, ()))})"
 
 
 def _section(title: str, lines: Iterable[str]) -> list[str]:
@@ -79,9 +90,8 @@ def _ours(sketch: Sketch, reading: Reading, score: Score) -> Iterator[str]:
         yield f"tempo: {reading.tempo:g} quarters a minute"
     for dynamic, phrases in groupby(reading.phrases, key=lambda p: p.dynamic if p.dynamic_proposed else ""):
         own = list(phrases)
-        first, last = sketch.bar_at(own[0].start).number, sketch.bar_at(own[-1].end - 1).number
         if dynamic:
-            yield f"dynamic: {dynamic} in {_bars(first, last)}"
+            yield f"dynamic: {dynamic} in {spelled(sketch, own[0].start, own[-1].end)}"
     if not any(mark.kind == "rehearsal" for mark in sketch.marks):
         top = zip(score.bars, score.parts[0].measures, strict=True)
         letters = [f"{d.value} at {bar.number}" for bar, m in top for d in m.directions if d.kind == "rehearsal"]
@@ -103,33 +113,45 @@ def _has(measures: Iterable[Measure], mark: str) -> bool:
 
 
 def _fates(sketch: Sketch, draft: Draft, kinds: tuple[str, ...]) -> Iterator[str]:
-    """One line for each run of bars in which the same became of notes for the same reason: bars, notes, who has them."""
+    """One line for each run of bars in which the same became of notes for the same reason: bars, notes, who has them where."""
     rows = [row for row in zip(sketch.notes, draft.fates, strict=True) if row[1].fate in kinds]
-    runs: list[list[tuple[SketchNote, Fate]]] = []
+    moved = _moved(draft)
+    found: list[list[tuple[SketchNote, Fate]]] = []
     open_: dict[str, int] = {}
     for note, fate in rows:
-        told = _why(fate)
+        told = _why(note, fate, moved)
         run = open_.get(told)
-        if run is None or sketch.bar_at(note.onset).index - sketch.bar_at(runs[run][-1][0].onset).index > 1:
-            open_[told] = len(runs)
-            runs.append([(note, fate)])
+        if run is None or sketch.bar_at(note.onset).index - sketch.bar_at(found[run][-1][0].onset).index > 1:
+            open_[told] = len(found)
+            found.append([(note, fate)])
         else:
-            runs[run].append((note, fate))
-    for own in runs:
-        first, last = (sketch.bar_at(own[k][0].onset).number for k in (0, -1))
+            found[run].append((note, fate))
+    for own in found:
         names = " ".join(str(note.pitch) for note, _ in own) if len(own) <= ALL else f"{len(own)} notes"
-        place = _place(sketch, own[0][0]) if len(own) == 1 else _bars(first, last)
-        yield f"{place}: {names} ({_why(own[0][1])})"
+        place = _place(sketch, own[0][0]) if len(own) == 1 else spelled(sketch, own[0][0].onset, own[-1][0].onset + 1)
+        yield f"{place}: {names} ({_why(*own[0], moved)})"
 
 
-def _why(fate: Fate) -> str:
-    return ", ".join(fate.players) if fate.players else f"{fate.fate}: {fate.reason}"
+def _moved(draft: Draft) -> dict[str, list[Choice]]:
+    """Player -> choices that move what he plays by octaves."""
+    found: dict[str, list[Choice]] = {}
+    for choice in draft.choices:
+        if choice.octave:
+            found.setdefault(choice.player, []).append(choice)
+    return found
+
+
+def _why(note: SketchNote, fate: Fate, moved: Mapping[str, Sequence[Choice]]) -> str:
+    """Who has the note, and how far it was moved; or why nobody has it."""
+    if not fate.players:
+        return f"{fate.fate}: {fate.reason}"
+    if fate.fate != MOVED:
+        return ", ".join(fate.players)
+    here = (c for player in fate.players for c in moved.get(player, ()) if c.start <= note.onset < c.end)
+    far = " or ".join(octave_words(octave) for octave in sorted({choice.octave for choice in here}))
+    return ", ".join(filter(None, (*fate.players, far)))
 
 
 def _place(sketch: Sketch, note: SketchNote) -> str:
     bar = sketch.bar_at(note.onset)
     return f"bar {bar.number}, beat {1 + (note.onset - bar.onset) * bar.metre[1] / (4 * sketch.ticks):g}"
-
-
-def _bars(first: str, last: str) -> str:
-    return f"bar {first}" if first == last else f"bars {first}-{last}"

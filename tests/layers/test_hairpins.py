@@ -77,7 +77,7 @@ def test_what_the_sketch_says_itself_stays(mark: Mark) -> None:
 def test_they_are_told_and_never_overlap() -> None:
     here = cue()
     marks = hairpins(here)
-    assert told(here, marks) == ("hairpins that the sketch does not have begin in bars 1, 2, 5, 6",)
+    assert told(here, marks) == ("hairpins that the sketch does not have begin in bars 1-2, 5-6",)
     assert told(here, ()) == ()
     both = hairpins(replace(here, plan=tuple(replace(p, dynamic="f" if p.peak else "p") for p in here.plan)))
     assert all(a.end <= b.onset for a, b in pairwise(both))

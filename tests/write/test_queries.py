@@ -51,15 +51,18 @@ def test_notes_with_one_fate_stand_together() -> None:
         Fate(f"a{k}", kind, () if kind == "dropped" else ("flute",), "no player" if kind == "dropped" else "")
         for k, kind in enumerate(kinds)
     )
-    told = lines(Draft((), fates))
+    up = Choice("flute", "s1", ("s1.1",), 1, 0, 4), Choice("flute", "s1", ("s1.1",), -2, 4, 16)
+    told = lines(Draft(up, fates))
     assert told[told.index("Left out") + 1] == "  bar 4, beat 3: C6 (dropped: no player)"
-    assert told[told.index("Moved by octaves") + 1 :] == ["  bar 1: C5 D5 (flute)", "  bar 4, beat 1: B5 (flute)"]
+    assert told[told.index("Moved by octaves") + 1 :] == [
+        "  bar 1: C5 D5 (flute, an octave up)", "  bar 4, beat 1: B5 (flute, 2 octaves down)",
+    ]  # fmt: skip
 
 
 def test_what_is_added_says_why_and_who_plays_it() -> None:
     choices = tuple(Choice(name, "pad1", ("pad1.1",), 0, 0, 16) for name in ("horn 1", "horn 2"))
     told = lines(Draft(choices, added=(Added("pad1", "harmony", "held chords for horns"),)))
-    assert told[told.index("Added by the draft") + 1] == "  held chords for horns (horn 1, horn 2)"
+    assert told[told.index("Added by the draft") + 1] == "  bars 1-4: held chords for horns (horn 1, horn 2)"
 
 
 def test_options_stand_last_even_where_nothing_is_asked() -> None:
