@@ -18,7 +18,7 @@ from autoorch.write.page.compare import Shown, compare_page
 from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard
 from autoorch.write.performance import perform
-from autoorch.write.record import NAME, Record, read_record
+from autoorch.write.record import NAME, Record, drafts_in, read_record
 
 SOUND = "mockup.opus"
 SEVERITIES = ("unplayable", "risky", "style")
@@ -44,7 +44,7 @@ def beside(folders: Sequence[Path], tables: Tables) -> list[Beside]:
         SketchError: for a folder that holds no draft.
         BriefError: for a single draft, or drafts of other sketches.
     """
-    wide = [path for folder in folders for path in _drafts(folder)]
+    wide = [path for folder in folders for path in drafts_in(folder) or [folder]]
     if len(wide) < 2:
         raise BriefError("compare wants two drafts or more; name their folders, or one that holds several")
     found: list[Beside] = []
@@ -62,11 +62,6 @@ def _standing(folder: Path, made: Record, tables: Tables) -> Result:
     except SketchError:
         again = f"autoorch draft {folder / NAME} -o {folder}-again"
         raise BriefError(f"{folder}: other versions or tables made this draft; make it again: {again}") from None
-
-
-def _drafts(folder: Path) -> list[Path]:
-    numbered = sorted((path for path in folder.glob("*/draft.json")), key=lambda path: (len(path.parent.name), path))
-    return [folder] if (folder / "draft.json").exists() or not numbered else [path.parent for path in numbered]
 
 
 def _read(path: Path) -> bytes:

@@ -51,7 +51,7 @@ class Job:
         constraints: folder of own tables, as the workers see it.
         again: the record of a draft that is only to be made once more; nothing else of the job then counts but its folder.
         sources: bars that are to stand in the scores as other drafts have them.
-        origin: name and draft that this one is the next after; what changes is told.
+        origins: names and drafts that this one is the next after; what changes is told.
         pages: which scores are written and how; extras: what is shown besides.
     """
 
@@ -69,7 +69,7 @@ class Job:
     extras: Extras = field(default_factory=Extras)
     pages: Pages = field(default_factory=Pages)
     again: Record | None = None
-    origin: tuple[str, Draft] | None = None
+    origins: tuple[tuple[str, Draft], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ def _bytes(result: Result, job: Job) -> dict[str, bytes]:
 
 
 def _told(result: Result, folder: Path, job: Job, apart: str = "") -> str:
-    text = summary(result, folder, apart, against(*job.origin, result) if job.origin else "")
+    text = summary(result, folder, apart, [against(name, before, result) for name, before in job.origins])
     return f"{text}, {folder / 'report.html'} in a browser" if job.extras.page else text
 
 

@@ -3,6 +3,7 @@ draft after one that is there."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -83,16 +84,16 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
             raise BriefError(f"{records[0]} is made again as it was: give nothing else, or start from it with --from")
         return _again(order, records[0], tables)
     brief = order.brief(Brief())
-    wanted = [(name, parse_lineup(name, tables)) for name in order.lineups or (brief.lineup,)]
+    wanted = [(name, parse_lineup(name, tables)) for name in dict.fromkeys(order.lineups or (brief.lineup,))]
     jobs = []
-    for path in order.sketches:
+    for path, own in zip(order.sketches, folder_names(order.sketches), strict=True):
         sketch = read_sketch(path, played=order.played, tables=tables)
         reading = read_reading(order.reading_file, sketch) if order.reading_file else None
         for name, lineup in wanted:
             for varied, variant in variants(brief, order.intents, order.leads):
-                folder = order.output or Path(path.stem)
-                folder = folder / path.stem if order.output and len(order.sketches) > 1 else folder
-                folder = folder / name.replace(" ", "-") if len(wanted) > 1 else folder
+                folder = order.output or Path(own)
+                folder = folder / own if order.output and len(order.sketches) > 1 else folder
+                folder = folder / _plain(lineup.name) if len(wanted) > 1 else folder
                 title = " ".join(word for word in (path.name, "for", name, variant) if word)
                 jobs.append(
                     Job(
@@ -101,6 +102,9 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
                         extras=order.extras, pages=order.pages,
                     )
                 )  # fmt: skip
+    folders = [job.folder for job in jobs]
+    if twice := next((folder for number, folder in enumerate(folders) if folder in folders[:number]), None):
+        raise BriefError(f"{twice} would be written twice; name each sketch, line-up, intent and lead once")
     return jobs, ()
 
 
@@ -139,9 +143,28 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     job = Job(
         str(folder), folder, base.sketch, base.lineup, base.brief, base.reading, Limits(seconds=order.seconds),
         base.asked, order.count, order.constraints, revision.sources, order.extras, order.pages,
-        origin=(str(order.origin), base.draft) if order.origin else None,
+        origins=revision.before,
     )  # fmt: skip
     return [job], revision.told
+
+
+def folder_names(sketches: Sequence[Path]) -> list[str]:
+    """A folder's name for each sketch: its file's without the ending, with as much more as it takes to tell them apart."""
+    own = [path.resolve() for path in sketches]
+    ways = (
+        [path.stem for path in own],
+        [f"{path.stem}-{path.suffix[1:]}" for path in own],
+        [f"{path.parent.name}-{path.stem}" for path in own],
+        [f"{path.parent.name}-{path.stem}-{path.suffix[1:]}" for path in own],
+    )
+    return next(
+        (way for way in ways if len(set(way)) == len(own)), [f"{n}-{path.stem}" for n, path in enumerate(own, 1)]
+    )
+
+
+def _plain(name: str) -> str:
+    """A name as a folder's: what may not stand there, or is a nuisance there, becomes a dash."""
+    return re.sub(r"[^\w.+()=]+", "-", name).strip("-")
 
 
 def variants(brief: Brief, intents: Sequence[str], leads: Sequence[str]) -> list[tuple[Brief, str]]:

@@ -16,7 +16,7 @@ from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup, resolve
 from autoorch.pipeline import SCORES, problem_of
 from autoorch.problem.data import ProblemData
-from autoorch.problem.draft import Choice
+from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.kept import covers
 from autoorch.roles.cues import bars_of
 from autoorch.sketch.bars import ticks_of
@@ -37,12 +37,19 @@ class Source:
 
 @dataclass(frozen=True)
 class Revision:
-    """What the next draft is made from: the record it starts from with its brief and what is asked, the kept bars, and what
-    is to be told of it before."""
+    """What the next draft is made from.
+
+    Attributes:
+        base: the record it starts from, with its brief and what is asked.
+        sources: the kept bars.
+        told: what is to be said before it is made.
+        before: names and drafts that it comes from, the one it starts from first; what changes is told against each.
+    """
 
     base: Record
     sources: tuple[Source, ...] = ()
     told: tuple[str, ...] = ()
+    before: tuple[tuple[str, Draft], ...] = ()
 
 
 def revised(
@@ -106,7 +113,13 @@ def revised(
                 f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
             )
     asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan)
-    return Revision(replace(goal, asked=asked), tuple(source for _, source in pieces), told)
+    before = {start: base} | {folder: read_record(folder, tables) for folder, _ in kept if folder != start}
+    return Revision(
+        replace(goal, asked=asked),
+        tuple(source for _, source in pieces),
+        told,
+        tuple((str(folder), made.draft) for folder, made in before.items()),
+    )
 
 
 def _for_others(base: Record, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,12 +24,14 @@ from autoorch.write.page.words import octave_words
 
 STATES = ("kept", "bent", "refused")
 """What can become of a direction."""
+WIDE = 6
+"""Places told of a change."""
 MOST = 4
 """Lines told of each kind; the rest stands in queries.txt."""
 
 
-def summary(result: Result, folder: Path, label: str = "", changed: str = "") -> str:
-    """What happened, on one screen; `changed` is what `against` says of the draft before."""
+def summary(result: Result, folder: Path, label: str = "", changed: Sequence[str] = ()) -> str:
+    """What happened, on one screen; `changed` is what `against` says of the drafts before."""
     draft, sketch, reading = result.draft, result.sketch, result.reading
     fates: dict[str, int] = {}
     for fate in draft.fates:
@@ -42,8 +44,7 @@ def summary(result: Result, folder: Path, label: str = "", changed: str = "") ->
     ]
     if label:
         lines.append(f"  apart by: {label}")
-    if changed:
-        lines.append(f"  {changed}")
+    lines += [f"  {line}" for line in changed]
     if draft.verdicts:
         states = [verdict.state for verdict in draft.verdicts]
         counts = ", ".join(f"{states.count(state)} {state}" for state in STATES if state in states)
@@ -199,18 +200,31 @@ def by_rule(before: Mapping[str, int], after: Mapping[str, int]) -> dict[str, in
 def instead(data: ProblemData, sketch: Sketch, before: Draft, after: Draft, title: str) -> str:
     """What a forced choice changes: the cost by rule, and whoever else changes with it."""
     changes = by_rule(before.costs, after.costs)
-    told = ", ".join(f"{_rule(name)} {cost:+d}" for name, cost in changes.items()) or "no rule costs more or less"
+    told = [f"{_rule(name)} {cost:+d}" for name, cost in changes.items()]
+    rest = f", {len(told) - MOST} more" if len(told) > MOST else ""
     lines = [f"{title}: cost {before.objective} becomes {after.objective} ({after.objective - before.objective:+d})"]
-    lines.append(f"  by rule: {told}")
-    gone, new = set(before.choices) - set(after.choices), set(after.choices) - set(before.choices)
-    for word, changed in (("no longer", gone), ("now", new)):
-        rows = [
-            f"  {word}: {who(c)}: {data.material.strand[c.strand].role}, {place(sketch, c)}"
-            for c in (before.choices if word == "no longer" else after.choices)
-            if c in changed
-        ]
-        lines += rows[:MOST] + ([f"  {word}: {len(rows) - MOST} more"] if len(rows) > MOST else [])
-    return "\n".join(lines)
+    lines.append(f"  by rule: {', '.join(told[:MOST]) or 'nothing costs more or less'}{rest}")
+    gone, new = (_by_place(data, sketch, one, set(two.choices)) for one, two in ((before, after), (after, before)))
+    places = sorted(dict.fromkeys((*gone, *new)), key=lambda place: (place[0], ESSENTIAL.index(place[1])))
+    nobody = ["nobody"]
+    for place_ in places[:WIDE]:
+        _, role, where = place_
+        now, had = (_listed(list(names.get(place_, nobody))) for names in (new, gone))
+        lines.append(f"  {role}, {where}: {now} for {had}")
+    more = f"{len(places) - WIDE} more places change; " if len(places) > WIDE else ""
+    return "\n".join([*lines, f"  {more}--json gives every choice that changes"])
+
+
+def _by_place(
+    data: ProblemData, sketch: Sketch, draft: Draft, other: Collection[Choice]
+) -> dict[tuple[int, str, str], dict[str, None]]:
+    """(start, role, bars) -> who has some of it there in one draft and not so in the other."""
+    found: dict[tuple[int, str, str], dict[str, None]] = {}
+    for choice in draft.choices:
+        if choice not in other:
+            role = data.material.strand[choice.strand].role
+            found.setdefault((choice.start, role, place(sketch, choice)), {})[who(choice)] = None
+    return found
 
 
 def instead_json(before: Draft, after: Draft, title: str) -> str:

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from autoorch.cli import main
 from autoorch.errors import AutoorchError
 from autoorch.jobs import put, run
-from autoorch.orders import Order, jobs_of
+from autoorch.orders import Order, folder_names, jobs_of
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 CUES = (EXAMPLES / "harbour-snow-cue" / "sketch.musicxml", EXAMPLES / "stone-chapel-chorale" / "sketch.musicxml")
@@ -27,6 +27,28 @@ def test_each_sketch_line_up_and_variant_has_its_folder() -> None:
     ]  # fmt: skip
     assert [job.brief.intent for job in jobs] == ["lean", "full"] * 2
     assert [len(job.lineup.players) for job in jobs][::2] == [len(jobs[0].lineup.players), 4]
+
+
+@pytest.mark.parametrize(
+    ("files", "names"),
+    [
+        (("a/ferry.musicxml",), ["ferry"]),
+        (("a/ferry.musicxml", "a/tram.mid"), ["ferry", "tram"]),
+        (("a/ferry.musicxml", "a/ferry.mid"), ["ferry-musicxml", "ferry-mid"]),
+        (("a/sketch.mid", "b/sketch.mid"), ["a-sketch", "b-sketch"]),
+        (("a/sketch.mid", "a/sketch.xml", "b/sketch.xml"), ["a-sketch-mid", "a-sketch-xml", "b-sketch-xml"]),
+        (("x/a/s.mid", "y/a/s.mid"), ["1-s", "2-s"]),
+    ],
+)
+def test_sketches_of_one_name_have_folders_of_their_own(files: tuple[str, ...], names: list[str]) -> None:
+    assert folder_names([Path(file) for file in files]) == names
+
+
+def test_a_line_up_s_signs_make_no_folders() -> None:
+    jobs, _ = jobs_of(
+        Order(sketches=CUES[:1], lineups=("2.2.2.2 / 2.2.0.0 / str", "3(III=picc).2.2.2 - str"), output=Path("o"))
+    )
+    assert [job.folder.as_posix() for job in jobs] == ["o/2.2.2.2-2.2.0.0-str", "o/3(III=picc).2.2.2-str"]
 
 
 def test_options_stand_over_the_brief() -> None:
@@ -70,6 +92,7 @@ def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
         ({"sketches": (Path("draft.json"),), "lineups": ("chamber",)}, "made again as it was"),
         ({"sketches": (Path("nowhere.json"),)}, "can't be read"),
         ({"sketches": CUES[:1], "direct": ("melody sing",)}, "no wish"),
+        ({"sketches": CUES[:1], "intents": ("lean", "lean")}, "would be written twice"),
     ],
 )
 def test_what_does_not_go_together_is_told(order: dict[str, Any], said: str) -> None:

@@ -135,15 +135,18 @@ class CheckReport:
         )
 
     def text(self) -> str:
-        """Lines for a terminal, grouped by severity; the last one holds the figures (no line break after it)."""
+        """Lines for a terminal, grouped by severity, sources once below them; the last one holds the figures (no line break
+        after it)."""
         lines = [f"note: {notice}" for notice in self.notices]
+        sources = {source: n for n, source in enumerate(dict.fromkeys(finding.source for finding in self.findings), 1)}
         for severity in SEVERITIES:
             group = [finding for finding in self.findings if finding.severity == severity]
             if group:
                 lines.append(f"{severity} ({len(group)})")
             for finding in group:
                 place = f"bar {finding.bar}, beat {finding.beat}" + (f", {finding.part}" if finding.part else "")
-                lines.append(f"  {place}: {finding.rule}: {finding.message} [{finding.source}]")
+                lines.append(f"  {place}: {finding.rule}: {finding.message} [{sources[finding.source]}]")
+        lines += [f"[{number}] {source}" for source, number in sources.items()]
         if self.findings:
             first = " ".join(f'{name} = "{value}"' for name, value in self.findings[0].waiver.items())
             lines.append(f'to accept one, with --waive FILE: [[waive]] {first} reason = "..." (one key a line)')

@@ -80,6 +80,12 @@ def write_record(made: Record, tables: Tables) -> bytes:
     return (_lines(data) + "\n").encode()
 
 
+def drafts_in(folder: Path) -> list[Path]:
+    """The folder itself where it holds a draft, else the drafts in the folders inside it (1, 2, …, 10)."""
+    inside = sorted(folder.glob(f"*/{NAME}"), key=lambda path: (len(path.parent.name), path))
+    return [folder] if (folder / NAME).exists() else [path.parent for path in inside]
+
+
 def read_record(path: Path, tables: Tables) -> Record:
     """The record in a draft's folder, or in a file of its own.
 
@@ -90,6 +96,9 @@ def read_record(path: Path, tables: Tables) -> Record:
     try:
         data = json.loads(file.read_text("utf-8"))
     except OSError as error:
+        if several := drafts_in(path):
+            one = "holds a draft; name it" if len(several) == 1 else f"holds {len(several)} drafts; name one of them"
+            raise SketchError(f"{one}: {', '.join(map(str, several))}", str(path)) from None
         raise SketchError(f"can't be read: {error.strerror}; name a folder that draft has written", str(file)) from None
     except (ValueError, RecursionError):
         raise SketchError("is no record of a draft (no JSON)", str(file)) from None

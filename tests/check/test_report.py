@@ -39,8 +39,11 @@ def test_each_finding_says_place_figure_limit_and_source(tmp_path: Path) -> None
     first = report.findings[0]
     assert (first.beat, first.figure, first.limit) == ("1", "A3", "B3")
     assert first.message == "A3 sounding is below the lowest note of the flute, B3"
+    text = report.text()
     for finding in report.findings:
-        assert finding.source
+        assert finding.source and text.count(finding.source) == 1
+        number = text.split(f"] {finding.source}")[0].rpartition("[")[2]
+        assert f"{finding.message} [{number}]\n" in text
         assert "\n" not in finding.message
         assert f"bar {finding.bar}, beat {finding.beat}, {finding.part}: {finding.rule}: " in report.text()
 
