@@ -98,25 +98,32 @@ def drafted(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     return made, out / "draft"
 
 
+def only(element: etree._Element, path: str) -> etree._Element:
+    """What stands there, and must."""
+    found = element.find(path)
+    assert found is not None
+    return found
+
+
 @pytest.mark.parametrize("seed", [11, 12, 13])
 def test_thirty_random_edits_are_all_found(drafted: tuple[Result, Path], seed: int, tmp_path: Path) -> None:
     result, folder = drafted
     players = [player.name for player in result.lineup.players]
     chance = random.Random(seed)
     hand = Hand(folder / "score.musicxml")
-    alone = [row for row in hand.notes if (row[3].getnext() is None or row[3].getnext().find("chord") is None)]
+    alone = [row for row in hand.notes if ((after := row[3].getnext()) is None or after.find("chord") is None)]
     wanted: set[tuple[str, str, str, str]] = set()
     for number, bar, beat, note in chance.sample(alone, 24):
         player = players[int(number)]
         if chance.random() < 0.5:
-            note.replace(note.find("pitch"), etree.Element("rest"))
+            note.replace(only(note, "pitch"), etree.Element("rest"))
             wanted.add(("deleted", player, bar, str(beat)))
         else:
-            octave = note.find("pitch/octave")
-            octave.text = str(int(octave.text) + chance.choice((-1, 1)))
+            octave = only(note, "pitch/octave")
+            octave.text = str(int(octave.text or "") + chance.choice((-1, 1)))
             wanted.add(("pitch", player, bar, str(beat)))
     for number, bar, direction in chance.sample(hand.dynamics, 6):
-        (mark,) = direction.find("direction-type/dynamics")
+        (mark,) = only(direction, "direction-type/dynamics")
         mark.tag = chance.choice([name for name in DYNAMICS if name != mark.tag])
         wanted.add(("dynamic", players[int(number)], bar, ""))
     assert len(wanted) == 30

@@ -98,6 +98,22 @@ def test_kept_bars_are_the_same_after_any_other_solve(
     assert schema_errors(out / "score.musicxml") == []
 
 
+@pytest.mark.parametrize(
+    "lineup", ["string quartet", "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str", "2 asax, tsax, pno, db, 1 perc"]
+)
+def test_bars_are_kept_for_any_line_up(tmp_path: Path, lineup: str) -> None:
+    first = pipeline.draft(opening(CUE, 8), lineup, limits=LIMITS)
+    pipeline.write(first, tmp_path / "first")
+    start, end = first.sketch.bars[3].onset, first.sketch.bars[6].onset
+    role = first.problem.material.strand
+    tune = next(c for c in first.draft.choices if role[c.strand].role == "melody" and c.start < end and c.end > start)
+    keeps = [f"{tmp_path / 'first'}:{bars}" for bars in ("1-3", "7-8")]
+    make(tmp_path / "next", None, None, keeps, f"4-6 melody avoid {tune.player}")
+    assert same_bars(tmp_path / "next", tmp_path / "first", 1, 3)
+    assert same_bars(tmp_path / "next", tmp_path / "first", 7, 8)
+    assert not same_bars(tmp_path / "next", tmp_path / "first", 4, 6)
+
+
 def test_a_passage_anew_leaves_the_rest_untouched(drafts: Path, tmp_path: Path) -> None:
     out = tmp_path / "next"
     make(out, drafts / "full", "9-11", [])
@@ -173,6 +189,10 @@ def test_what_changes_is_told(drafts: Path, tmp_path: Path) -> None:
     bars = said.split("bars ")[1].split(";")[0]
     assert set(bars.replace("-", ", ").split(", ")) <= {"9", "10", "11"}
     assert "dearer" in said or "cheaper" in said or "as dear" in said
+    mixed, _ = jobs_of(Order(keeps=(f"{drafts / 'full'}:1-8", f"{drafts / 'lean'}:9-16"), seconds=2))
+    one, two = (line for line in run(mixed[0]).told.splitlines() if "against" in line)
+    assert one.startswith(f"  against {drafts / 'full'}: other players in bars ") and "dearer (" in one
+    assert two.startswith(f"  against {drafts / 'lean'}: other players in bars ")
     same, _ = jobs_of(Order(origin=drafts / "full", keeps=(f"{drafts / 'full'}:1-16",), seconds=2))
     assert f"against {drafts / 'full'}: the same players everywhere" in run(same[0]).told
 

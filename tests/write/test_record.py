@@ -17,7 +17,7 @@ from autoorch.errors import SketchError
 from autoorch.pipeline import Result
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
-from autoorch.write.record import otherwise, read_record, write_record
+from autoorch.write.record import drafts_in, otherwise, read_record, write_record
 
 CUE = Path(__file__).resolve().parents[2] / "examples" / "harbour-snow-cue"
 
@@ -111,3 +111,14 @@ def test_no_folder_and_no_json_are_told(tmp_path: Path) -> None:
         read_record(tmp_path, load_tables())
     with pytest.raises(SketchError, match="no JSON"):
         read_record(put(tmp_path, b"\xff{"), load_tables())
+
+
+def test_a_folder_of_several_drafts_names_them(tmp_path: Path) -> None:
+    for name in ("1", "2", "10"):
+        (tmp_path / name).mkdir()
+        put(tmp_path / name, b"{}")
+    assert drafts_in(tmp_path) == [tmp_path / name for name in ("1", "2", "10")]
+    assert drafts_in(tmp_path / "2") == [tmp_path / "2"]
+    assert drafts_in(tmp_path / "none") == []
+    with pytest.raises(SketchError, match=r"holds 3 drafts; name one of them: .*1, .*2, .*10"):
+        read_record(tmp_path, load_tables())
