@@ -25,7 +25,7 @@ async function unpack(id) {
   return new Response(stream).arrayBuffer();
 }
 
-/** A table with a caption: heads, then rows of text or elements. */
+/** A table with a caption: heads, then rows of text or elements; on small screens the style may set a row as a card. */
 function table(caption, heads, rows) {
   return make(
     "div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
@@ -33,7 +33,7 @@ function table(caption, heads, rows) {
       "table", { class: "list" },
       make("caption", {}, caption),
       make("thead", {}, make("tr", {}, ...heads.map((head) => make("th", { scope: "col" }, head)))),
-      make("tbody", {}, ...rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, cell))))),
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, ...row.map((cell, column) => make("td", { "data-head": heads[column] }, cell))))),
     ),
   );
 }

@@ -143,12 +143,16 @@ def test_a_cell_shows_its_reason_by_mouse_and_keyboard(browser: Browser, file: P
     page.close()
 
 
-def test_the_plan_speaks_in_words_and_scrolls_beside_itself_on_a_small_screen(browser: Browser, file: Path) -> None:
+def test_the_plan_speaks_in_words_and_is_set_as_cards_on_a_small_screen(browser: Browser, file: Path) -> None:
     page, _ = opened(browser, file, SMALL)
     said = page.locator("#plan").inner_text()
     assert "double bass" in said and "_" not in said
-    box = page.locator("#plan .scroll")
-    assert box.evaluate("found => found.scrollWidth > found.clientWidth")
+    assert page.locator("#plan .scroll").evaluate("found => found.scrollWidth <= found.clientWidth")
+    cell = page.locator("#plan td").first
+    assert (
+        cell.get_attribute("data-head") == "bars"
+        and cell.evaluate("found => getComputedStyle(found).display") == "flex"
+    )
     page.close()
 
 

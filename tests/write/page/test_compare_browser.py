@@ -159,6 +159,7 @@ def test_picking_phrases_makes_the_command_that_builds_the_mixed_draft(browser: 
 def test_keyboard_and_small_screen(browser: Browser, folder: Path) -> None:
     page = opened(browser, folder, SMALL)
     assert page.evaluate("document.documentElement.scrollWidth") <= SMALL["width"]
+    assert page.locator("#drafts .scroll").evaluate("found => found.scrollWidth <= found.clientWidth")
     page.locator("#grids td[tabindex='0']").first.focus()
     page.keyboard.press("ArrowRight")
     page.keyboard.press("ArrowDown")
