@@ -24,9 +24,13 @@ Run = tuple[Tone, ...]
 """Tones one after the other."""
 
 
+Voices = Sequence[Sequence[Tone]]
+"""Each one note at a time."""
+
+
 def find_entries(
     texture: Texture,
-    voices: Sequence[Sequence[Tone]],
+    proposals: Sequence[Voices],
     strands: Sequence[Strand],
     table: Section,
 ) -> tuple[Entry, ...]:
@@ -34,7 +38,8 @@ def find_entries(
 
     Args:
         texture: all notes.
-        voices: each one note at a time.
+        proposals: ways in which the notes may be voices: what is imitated shows in one of them. After the first, which takes
+            no account of staves, only what goes from staff to staff counts, where there are several.
         strands: figures, rhythms, pedals and chords are no subjects.
         table: [imitation] of constraints/reading.toml.
     """
@@ -42,7 +47,13 @@ def find_entries(
     behind = {note for strand in chordal for line in strand.lines for note in line.notes}
     strand_of = {note: strand.id for strand in strands for line in strand.lines for note in line.notes}
     subjects: list[list[Run]] = []
-    for one, other in _matches(texture, voices, behind, table):
+    found = [
+        match
+        for number, voices in enumerate(proposals)
+        for match in _matches(texture, voices, behind, table)
+        if not number or len(texture.sketch.staves) == 1 or _staff(match[0]) != _staff(match[1])
+    ]
+    for one, other in sorted(found, key=lambda pair: (pair[0][0].index, -len(pair[0]), pair[1][0].index)):
         again = _same_strand(one, other, strand_of) or _restated(texture, one, other, table)
         if again or any(_shares(run, other) for runs in subjects for run in runs):
             continue
@@ -51,12 +62,17 @@ def find_entries(
             subjects.append([one, other])
         elif len(other) >= table["whole"] * len(known[0]) and all(run[0].onset != other[0].onset for run in known):
             known.append(other)  # another at the same time is a doubling
-    found = [
+    entries = [
         (run[0].index, Entry(number, run[0].pitch - runs[0][0].pitch, tuple(tone.id for tone in run)))
         for number, runs in enumerate(subjects, 1)
         for run in runs
     ]
-    return tuple(entry for _, entry in sorted(found, key=lambda row: row[0]))
+    return tuple(entry for _, entry in sorted(entries, key=lambda row: row[0]))
+
+
+def _staff(run: Run) -> int:
+    """Where most of it stands."""
+    return Counter(tone.staff for tone in run).most_common(1)[0][0]
 
 
 def _shares(one: Run, other: Run) -> bool:
@@ -66,10 +82,8 @@ def _shares(one: Run, other: Run) -> bool:
     return 2 * len({t.index for t in one} & {t.index for t in other}) > min(len(one), len(other))
 
 
-def _matches(
-    texture: Texture, voices: Sequence[Sequence[Tone]], behind: set[str], table: Section
-) -> list[tuple[Run, Run]]:
-    """What a voice begins and what another makes of it, the earliest and of these the longest first."""
+def _matches(texture: Texture, voices: Voices, behind: set[str], table: Section) -> Iterator[tuple[Run, Run]]:
+    """What a voice begins and what another makes of it."""
     size = int(table["notes"]) - 1
     places: dict[tuple[tuple[int, int], ...], list[tuple[float, int, int]]] = defaultdict(list)
     shapes = [[(b.onset - a.onset, b.pitch - a.pitch) for a, b in pairwise(voice)] for voice in voices]
@@ -89,7 +103,6 @@ def _matches(
                 if late - early >= table["apart"] and _agree(shapes[v], i, shapes[w], j, size, table):
                     diagonals[v, w, j - i].append(i)
     near = _Neighbours(texture, voices, table["off"])
-    found = []
     for (v, w, shift), firsts in diagonals.items():
         for first, last in _stretches(sorted(firsts)):
             end = last + size + 1
@@ -101,8 +114,7 @@ def _matches(
                 and all(2 * sum(tone.id in behind for tone in run) < len(run) for run in (one, other))
                 and (v != w or _answered(texture, one, other))
             ):
-                found.append((one[0].index, -len(one), other[0].index, one, other))
-    return [(one, other) for *_, one, other in sorted(found, key=lambda row: row[:3])]
+                yield one, other
 
 
 def _answered(texture: Texture, one: Run, other: Run) -> bool:
@@ -123,7 +135,7 @@ def _agree(
 class _Neighbours:
     """What stands before and after each tone in its voice, so that matches can grow beyond a voice that was cut wrongly."""
 
-    def __init__(self, texture: Texture, voices: Sequence[Sequence[Tone]], off: float) -> None:
+    def __init__(self, texture: Texture, voices: Voices, off: float) -> None:
         self.texture, self.off = texture, off
         self.after = {a.index: b for voice in voices for a, b in pairwise(voice)}
         self.before = {b.index: a for voice in voices for a, b in pairwise(voice)}

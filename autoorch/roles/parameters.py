@@ -21,7 +21,7 @@ _SECTIONS = {
     "section_joint section_mark section_turn section_close section_return section_new section_longest",
     "strand": "cut cut_leap cut_rest",
     "lines": "crossing silent fresh",
-    "imitation": "notes bars whole restated near apart off tonal distinct rhythms",
+    "imitation": "notes bars whole restated near apart canon canon_share off tonal distinct rhythms",
     "misprint": "outside clash_length clash_near flat_side sharp_side odd_notes odd_bars",
 }
 SCHEMA = {section: dict.fromkeys(keys.split(), float) for section, keys in _SECTIONS.items()}

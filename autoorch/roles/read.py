@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from autoorch.instruments import DYNAMICS
 from autoorch.roles.bass import find_bass, grounded, in_gaps
 from autoorch.roles.cadences import Closes
+from autoorch.roles.canon import canons
 from autoorch.roles.character import with_character
 from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
@@ -28,7 +29,7 @@ from autoorch.roles.proposals import proposals
 from autoorch.roles.strands import doublings, make_strands, octaves_of
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
-from autoorch.roles.voices import in_voices, voices_table
+from autoorch.roles.voices import voices_table, ways_to_hear
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables, load_tables
 
@@ -97,8 +98,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     strands = make_strands(
         texture, [group for group in groups if group[2][0]], table["texture"], table["strand"], table["lines"]
     )
-    voices = in_voices(texture.tones, voices_table(tables), table["lines"])
-    entries = find_entries(texture, voices, strands, table["imitation"])
+    ways = [*ways_to_hear(texture, voices_table(tables), table["lines"]), *canons(texture, table["imitation"])]
+    entries = find_entries(texture, ways, strands, table["imitation"])
     wanted = proposals(tables)
     phrases = with_given(texture, phrases)
     phrases = with_character(texture, phrases, tune, strands, chords, wanted)

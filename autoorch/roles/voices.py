@@ -19,7 +19,7 @@ from ortools.graph.python.min_cost_flow import SimpleMinCostFlow
 from autoorch.roles.lines import in_lines
 from autoorch.roles.pairs import AGAIN, LOOKS, Indices, Numbers, pairs, second_look
 from autoorch.roles.parameters import Section
-from autoorch.roles.texture import Tone
+from autoorch.roles.texture import Texture, Tone
 from autoorch.tables import Tables
 
 FINE = 1000
@@ -70,6 +70,16 @@ def in_voices(tones: Sequence[Tone], table: Mapping[str, Any], costs: Section) -
         chain.append(tone)
         chain_of[k] = chain
     return _joined(chains)
+
+
+def ways_to_hear(texture: Texture, table: Mapping[str, Any], costs: Section) -> list[list[list[Tone]]]:
+    """Voices of all notes as if they stood on one staff; and, where there are more, those that each staff has by itself."""
+    found = [in_voices(texture.tones, table, costs)]
+    staves = sorted({tone.staff for tone in texture.tones})
+    if len(staves) > 1:
+        own = ([tone for tone in texture.tones if tone.staff == staff] for staff in staves)
+        found.append([line for tones in own for line in in_voices(tones, table, costs)])
+    return found
 
 
 def _steady(tones: Sequence[Tone]) -> float:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import random
 import re
+from dataclasses import replace
 
 import pytest
 from music21 import corpus
 
+from autoorch.pitch import parse
 from autoorch.roles import read_roles
 from autoorch.roles.model import Reading
-from autoorch.sketch.model import Sketch
+from autoorch.sketch.model import Sketch, Staff
 from tests.roles.support import PIECES, doubled, piece, sketch, transposed
 
 Row = tuple[float, float, str]
@@ -61,6 +64,49 @@ def test_a_canon_is_one_subject(down: int, later: float) -> None:
     below = re.sub(r"\d(?=:)", lambda octave: str(int(octave[0]) - down // 12), ROUND)
     read = sketch(*line(0, ROUND), *line(later, below), bars=6)
     assert [row[1:3] for row in entries(read, read_roles(read))] == [(0, 0.0), (-down, later / 4)]
+
+
+SCALE = ("C", "D", "E", "F", "G", "A", "B")
+LENGTHS = ((1.0,), (1.0,), (0.5, 0.5), (1.5, 0.5), (2.0,))
+
+
+def melody(seed: int, beats: float) -> list[tuple[float, float, int]]:
+    """A tune at random: onset, length, step of the scale of C."""
+    chance = random.Random(seed)
+    rows: list[tuple[float, float, int]] = []
+    now, step = 0.0, 35
+    while now < beats:
+        for length in chance.choice(LENGTHS):
+            step = max(31, min(41, step + chance.choice((-3, -2, -1, -1, 1, 1, 2, 3))))
+            rows.append((now, length, step))
+            now += length
+    return rows
+
+
+@pytest.mark.parametrize("staves", [1, 2])
+@pytest.mark.parametrize("lag", [1, 2, 4])
+@pytest.mark.parametrize("steps", [0, -7, 7, 4, -4])
+def test_canons_of_tunes_made_at_random(steps: int, lag: int, staves: int) -> None:
+    """At the unison, the octave and the fifth, whether both voices stand on one staff or on two: nine of ten at least."""
+    found = 0
+    for seed in range(10):
+        one = melody(seed, max(16, 8 * lag))
+        rows = [(onset, length, f"{SCALE[step % 7]}{step // 7}", 0) for onset, length, step in one]
+        rows += [(o + 4 * lag, d, f"{SCALE[(s + steps) % 7]}{(s + steps) // 7}", staves - 1) for o, d, s in one]
+        read = on_staves(rows, bars=max(4, 2 * lag) + lag + 1, staves=staves)
+        first = [row for row in entries(read, read_roles(read)) if row[0] == 1]
+        if len(first) == 2:
+            (_, _, begin, _), (_, interval, after, _) = first
+            found += begin < 0.5 and after - begin == lag and abs(interval - 12 * steps / 7) < 2
+    assert found >= 9
+
+
+def on_staves(rows: list[tuple[float, float, str, int]], bars: int, staves: int) -> Sketch:
+    """Rows of (onset, length, pitch, staff)."""
+    whole = sketch(*(row[:3] for row in rows), bars=bars)
+    ordered = sorted(rows, key=lambda row: (row[0], parse(row[2]).midi))
+    notes = tuple(replace(note, staff=row[3]) for note, row in zip(whole.notes, ordered, strict=True))
+    return replace(whole, notes=notes, staves=tuple(Staff(k, "") for k in range(staves)))
 
 
 def test_the_four_entries_of_a_quartet_s_finale() -> None:
