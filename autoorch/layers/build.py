@@ -9,6 +9,7 @@ from autoorch.layers.bass import landings
 from autoorch.layers.breath import relieved
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
+from autoorch.layers.directed import edges
 from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
@@ -17,7 +18,7 @@ from autoorch.layers.melody import outlines
 from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
-from autoorch.layers.techniques import known, manners
+from autoorch.layers.techniques import manners
 from autoorch.layers.tutti import roots
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
@@ -52,16 +53,6 @@ def build_material(
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     marks = hairpins(cue) if brief.works("finish") else ()
-    turns = tuple(turn.start for phrase in plan for turn in phrase.turns)
-    notices = _not_yet(brief, tables) + told(cue, marks)
-    return Material(strands, plan, notices, ways, turns, marks, entrances(sketch, reading), reading.leaders)
-
-
-def _not_yet(brief: Brief, tables: Tables) -> tuple[str, ...]:
-    """What a brief may ask for and no layer does; told, never ignored in silence."""
-    asked = [
-        f"{direction}: technique"
-        for direction in brief.directions
-        if direction.technique and not known(direction, tables)
-    ]
-    return tuple(f"{what} is read but not acted on in this version" for what in asked)
+    turns = {turn.start for phrase in plan for turn in phrase.turns}
+    seams = tuple(sorted(turns.union(edges(sketch, plan, brief))))
+    return Material(strands, plan, told(cue, marks), ways, seams, marks, entrances(sketch, reading), reading.leaders)

@@ -9,10 +9,10 @@ from typing import Any
 
 from autoorch.brief import STRAND_ROLES, WISHES, Brief, Direction, named
 from autoorch.layers.cue import at_most
+from autoorch.layers.directed import held_over
 from autoorch.layers.model import Manner, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
-from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
@@ -34,33 +34,29 @@ def manners(
     Raises:
         BriefError: for bars or players that are not there.
     """
-    asked = tuple(m for d in brief.directions for m in _asked(d, sketch, strands, lineup, tables))
+    asked = tuple(m for d in brief.directions for m in _asked(d, sketch, plan, strands, lineup, tables))
     return asked + (
         tuple(_offered(sketch, reading, plan, strands, lineup, tables)) if brief.works("accompaniment") else ()
     )
 
 
-def known(direction: Direction, tables: Tables) -> bool:
-    """The direction's technique is one that parts can be given."""
-    table = tables.rule("techniques")
-    return _key(direction) in table["technique"] or _key(direction) in table["ordinary"]
-
-
-def _key(direction: Direction) -> str:
-    return direction.technique.replace(" ", "_")
-
-
 def _asked(
-    direction: Direction, sketch: Sketch, strands: Sequence[MaterialStrand], lineup: Lineup, tables: Tables
+    direction: Direction,
+    sketch: Sketch,
+    plan: Sequence[PhrasePlan],
+    strands: Sequence[MaterialStrand],
+    lineup: Lineup,
+    tables: Tables,
 ) -> Iterator[Manner]:
     """One manner a strand of the direction's role, for the players it names, or for all where it names none."""
-    if not direction.technique or not known(direction, tables):
+    if not direction.technique:
         return
-    start, end = ticks_of(sketch, direction.bars)
+    start, end = held_over(sketch, plan, direction.bars)
     names = [name for wish in WISHES if wish != "avoid" for name in getattr(direction, wish)]
     players = tuple(p.name for p in named(names, lineup, tables, str(direction))) if names else ()
     roles = STRAND_ROLES[direction.role]
-    key = _key(direction) if _key(direction) in tables.rule("techniques")["technique"] else ""
+    way = direction.technique.replace(" ", "_")
+    key = "" if way in tables.rule("techniques")["ordinary"] else way
     for strand in strands:
         if not roles or strand.role in roles:
             yield Manner(strand.id, start, end, key, players, asked=True, reason=str(direction))

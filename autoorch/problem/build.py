@@ -13,6 +13,7 @@ from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.divided import HALF, Take, divided_takes
 from autoorch.problem.draft import Choice
 from autoorch.problem.feasible import can_take, haste
 from autoorch.problem.hands import Hand, hands_of
@@ -25,7 +26,6 @@ from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
-HALF = WHOLE // 2
 ENOUGH = 5
 """Players to choose from for each line, from which nobody outside the plan is considered for chords and figures."""
 
@@ -63,11 +63,16 @@ def build_problem(
     options: list[Option] = []
     losses: list[str] = []
     ways = Ways(material, tables)
-    asked = wishes(brief or Brief(), sketch, lineup, tables)
+    asked = wishes(brief or Brief(), sketch, material.plan, lineup, tables)
     for span in spans:
         strand = material.strands[span.strand]
         hands = hands_of(span, strand, material.plan[span.phrase], lineup, asked, tables)
-        found = _span_options(span, strand, hands, lineup, tables, required)
+        shared = {
+            number: parts
+            for number in {hand.player for hand in hands}
+            if (parts := ways.parts(strand, span.start, lineup.players[number]))[1] > 1
+        }
+        found = _span_options(span, strand, hands, lineup, tables, required, shared)
         for line in span.lines:
             if any(line in entry.lines for entry in found):
                 continue
@@ -153,8 +158,10 @@ def _span_options(
     lineup: Lineup,
     tables: Tables,
     required: set[tuple[int, int]],
+    shared: Mapping[int, tuple[int, int]],
 ) -> list[_Found]:
-    """The ways to take one span's lines; widened step by step for lines that nobody could take.
+    """The ways to take one span's lines; widened step by step for lines that nobody could take. `shared`: players who are to
+    be divided, among how many lines at least and at most.
 
     First come those to whom the plan gives it, wherever they are enough for each line.
     """
@@ -183,13 +190,16 @@ def _span_options(
             if strict and not strand.families and idiom["roles"][held.id][column] >= idiom["never"]:
                 continue
             player = replace(lineup.players[hand.player], instrument=held)
-            for lines, share in _takes(player, strand, span, open_lines):
-                profiles = [span.lines[k] for k in lines]
-                fresh += [
+            for takes in _takes(player, strand, span, open_lines, shared.get(hand.player)):
+                own = [
                     _Found(hand.player, held, lines, k, share)
+                    for lines, share in takes
                     for k in sorted(shifts, key=abs)
-                    if can_take(player, profiles, k, relaxed=relaxed)
+                    if can_take(player, [span.lines[line] for line in lines], k, relaxed=relaxed)
                 ]
+                fresh += own
+                if own:
+                    break
         if planned:
             seats = {k: len({entry.player for entry in fresh if k in entry.lines}) for k in open_lines}
             if min(seats.values()) < ENOUGH:
@@ -218,13 +228,20 @@ def _span_options(
 
 
 def _takes(
-    player: Player, strand: MaterialStrand, span: Span, open_lines: Sequence[int]
-) -> list[tuple[tuple[int, ...], int]]:
-    """(lines, share): a line alone; half a section on it; two lines as double stops; all lines for keyboard or harp."""
+    player: Player,
+    strand: MaterialStrand,
+    span: Span,
+    open_lines: Sequence[int],
+    parts: tuple[int, int] | None,
+) -> list[list[Take]]:
+    """A line alone; half a section on it; two lines as double stops; all lines for keyboard or harp. Where a section is to be
+    divided into `parts`, its ways to do that, by preference."""
     instrument = player.instrument
     lines = [k for k in span.lines if k in open_lines]
-    takes: list[tuple[tuple[int, ...], int]] = [((k,), WHOLE) for k in lines]
     own = [k for k in span.lines if not strand.lines[k].reduced]
+    if parts and set(own) & set(lines):
+        return divided_takes([k for k in own if k in lines], *parts)
+    takes: list[Take] = [((k,), WHOLE) for k in lines]
     divides = instrument.kind == "bowed" and player.size >= 4
     if divides and (len(own) > 1 or strand.role in ("inner", "figure", "pedal")):
         takes += [((k,), HALF) for k in lines if not strand.lines[k].reduced]
@@ -233,4 +250,4 @@ def _takes(
             takes += [(pair, WHOLE) for pair in itertools.pairwise(own)]
         if instrument.kind in ("keys", "plucked"):
             takes.append((tuple(own), WHOLE))
-    return takes
+    return [takes]

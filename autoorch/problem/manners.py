@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from autoorch.instruments import Instrument
 from autoorch.layers.model import Manner, Material, MaterialStrand
 from autoorch.lineup import Player
-from autoorch.problem.data import WHOLE
+from autoorch.problem.data import WHOLE, Option
+from autoorch.problem.divided import is_divided
 from autoorch.problem.profile import Profile
 from autoorch.tables import Tables
 
@@ -33,11 +34,7 @@ class Ways:
         """
         if self.able(player.instrument, strand.technique):
             return (strand.technique,)
-        here = [
-            manner
-            for manner in self._of[strand.id]
-            if manner.start <= start < manner.end and (not manner.players or player.name in manner.players)
-        ]
+        here = [manner for manner in self._here(strand, start, player) if not self._parts(manner.technique)]
         asked = [
             m.technique
             for m in here
@@ -54,10 +51,37 @@ class Ways:
         )
         return ("", *offered)
 
+    def parts(self, strand: MaterialStrand, start: int, player: Player) -> tuple[int, int]:
+        """Among how many lines at least and at most the brief wants the player's section shared out; (1, 1) where it says
+        nothing, or where the section is one player."""
+        ways = (m.technique for m in self._here(strand, start, player) if m.asked)
+        asked = (self._parts(way) for way in ways if self.could(player, player.instrument, way))
+        least, most = next(filter(None, asked), (1, 1))
+        return least, min(most, player.size)
+
     def able(self, instrument: Instrument, technique: str) -> bool:
         """The instrument can be played so."""
         kinds = self.table[technique]["kinds"] if technique else ()
         return instrument.kind in kinds or instrument.family in kinds or instrument.id in kinds
+
+    def could(self, player: Player, instrument: Instrument, technique: str) -> bool:
+        """The player can do so on the instrument; only a section can be divided."""
+        return self.able(instrument, technique) and (player.size > 1 or not self._parts(technique))
+
+    def is_so(self, option: Option, technique: str) -> bool:
+        """An option is played in that way."""
+        return is_divided(option) if self._parts(technique) else option.technique == technique
+
+    def _parts(self, technique: str) -> tuple[int, int] | None:
+        row = self.table[technique] if technique else {}
+        return (row["parts"][0], row["parts"][1]) if "parts" in row else None
+
+    def _here(self, strand: MaterialStrand, start: int, player: Player) -> list[Manner]:
+        return [
+            manner
+            for manner in self._of[strand.id]
+            if manner.start <= start < manner.end and (not manner.players or player.name in manner.players)
+        ]
 
     def _can(self, player: Player, technique: str, profiles: Sequence[Profile], octave: int) -> bool:
         """The player's instrument can, and has all the notes in that way."""

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from autoorch.brief import STRAND_ROLES, WISHES, Brief, named
+from autoorch.layers.directed import held_over
+from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Wish
-from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables
 
 
-def wishes(brief: Brief, sketch: Sketch, lineup: Lineup, tables: Tables) -> tuple[Wish, ...]:
+def wishes(
+    brief: Brief, sketch: Sketch, plan: Sequence[PhrasePlan], lineup: Lineup, tables: Tables
+) -> tuple[Wish, ...]:
     """Each must, prefer, avoid and only of the brief.
 
     Raises:
@@ -21,7 +24,7 @@ def wishes(brief: Brief, sketch: Sketch, lineup: Lineup, tables: Tables) -> tupl
     order = {player.name: number for number, player in enumerate(lineup.players)}
     found = []
     for direction in brief.directions:
-        start, end = ticks_of(sketch, direction.bars)
+        start, end = held_over(sketch, plan, direction.bars)
         for kind in WISHES:
             names: Sequence[str] = getattr(direction, kind)
             if names:

@@ -59,9 +59,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             known[key] = sum(effort(table, instrument, p) for p in data.profiles(option))
         weight = known[key]
         length = data.spans[option.span].length
-        if option.share < WHOLE:
+        section = data.players[option.player].size > 1
+        if option.share < WHOLE or (section and len(option.lines) > 1):
             weight += weights["divided"] * length
-        if len(option.lines) > 1 and instrument.kind == "bowed":
+        elif len(option.lines) > 1 and instrument.kind == "bowed":
             weight += weights["double_stop"] * length
         if weight:
             yield alone(NAME, data, option, weight, "hard to play")

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from autoorch.layers.colours import GROUPS, group_of
-from autoorch.problem.data import ProblemData, Span
+from autoorch.problem.data import Option, ProblemData, Span
+from autoorch.problem.divided import HALF
+from autoorch.problem.manners import Ways
 from autoorch.problem.terms import Cost, Form, Limit, both, missing
 from autoorch.rules.unary import alone
 
@@ -54,7 +56,9 @@ def _holds(data: ProblemData) -> Iterator[tuple[int, list[_Hold]]]:
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """Who plays one span in one way has time to change before the next one that he plays in another; never both at once."""
+    """Who plays one span in one way has time to change before the next one that he plays in another; never both at once. A
+    section that is asked to divide over one line has it in two octaves wherever it can."""
+    yield from _divided(data)
     for number, holds in _holds(data):
         for place, before in enumerate(holds):
             for after in holds[place + 1 :]:
@@ -66,6 +70,29 @@ def limits(data: ProblemData) -> Iterator[Limit]:
                 terms = tuple((data.groups.any(hold.options), 1) for hold in (before, after))
                 name = f"time to change/{data.players[number].name}/{data.place(data.spans[after.span])}"
                 yield Limit(name, phrase, terms, high=1)
+
+
+def _divided(data: ProblemData) -> Iterator[Limit]:
+    ways = Ways(data.material, data.tables)
+    for span in data.spans:
+        by_player: dict[int, list[Option]] = defaultdict(list)
+        for option in data.by_span[span.index]:
+            if len(option.lines) == 1:
+                by_player[option.player].append(option)
+        for number, options in sorted(by_player.items()):
+            player = data.players[number]
+            if ways.parts(data.strands[span.strand], span.start, player)[1] == 1:
+                continue
+            halves = [o for o in options if o.share == HALF]
+            for option in options:
+                others = [o.index for o in halves if o.octave != option.octave]
+                if option.share == HALF or len({o.octave for o in halves}) > 1:
+                    terms = (
+                        ((option.index, 1), *((k, -1) for k in others))
+                        if option.share == HALF
+                        else ((option.index, 1),)
+                    )
+                    yield Limit(f"divided/{player.name}/{data.place(span)}", span.phrase, terms, high=0)
 
 
 def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> bool:

@@ -79,7 +79,7 @@ def verdicts(data: ProblemData, chosen: frozenset[int]) -> tuple[Verdict, ...]:
 
 def _ways(data: ProblemData, chosen: frozenset[int]) -> Iterator[Verdict]:
     """Each way of playing that the brief asks for, by the quarter-bars in which those whom it is for, and who can, play so."""
-    able = Ways(data.material, data.tables).able
+    ways = Ways(data.material, data.tables)
     asked: dict[str, list[Manner]] = defaultdict(list)
     for manner in data.material.manners:
         if manner.asked and manner.technique:
@@ -87,8 +87,8 @@ def _ways(data: ProblemData, chosen: frozenset[int]) -> Iterator[Verdict]:
     for name, manners in asked.items():
         technique = manners[0].technique
         here = [o for o in map(data.options.__getitem__, sorted(chosen)) if any(_is_for(data, m, o) for m in manners)]
-        can = [o for o in here if able(data.instrument(o), technique)]
-        total, done = sum(map(data.busy, can)), sum(data.busy(o) for o in can if o.technique == technique)
+        can = [o for o in here if ways.could(data.players[o.player], data.instrument(o), technique)]
+        total, done = sum(map(data.busy, can)), sum(data.busy(o) for o in can if ways.is_so(o, technique))
         if not can:
             why = "nobody who plays there can" if here else "nobody whom it is for plays there"
             yield Verdict(f"{name}: way of playing", "refused", why)

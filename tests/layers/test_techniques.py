@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from autoorch.brief import Brief, parse_brief
+from autoorch.brief import TECHNIQUES, Brief, parse_brief
 from autoorch.layers.model import Manner, PhrasePlan
-from autoorch.layers.techniques import known, manners
+from autoorch.layers.techniques import manners
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Bar, Sketch, Staff
 from autoorch.tables import load_tables
@@ -66,9 +66,14 @@ def test_arco_takes_offers_back() -> None:
     assert (first.technique, first.asked) == ("", True)
 
 
-def test_what_no_part_can_be_told_is_known_to_be_so() -> None:
-    (direction,) = parse_brief('[[direction]]\ntechnique = "div"\n').directions
-    assert not known(direction, TABLES)
+def test_every_way_of_a_brief_is_one_that_parts_are_told_or_the_ordinary_one() -> None:
+    table = TABLES.rule("techniques")
+    for way in TECHNIQUES:
+        (direction,) = parse_brief(f'[[direction]]\ntechnique = "{way}"\n').directions
+        asked = {m.technique for m in found(TUNE, BASS, HELD, brief=Brief(directions=(direction,))) if m.asked}
+        key = way.replace(" ", "_")
+        assert asked == {"" if key in table["ordinary"] else key}
+        assert (key in table["ordinary"]) is not (key in table["technique"]), way
 
 
 def test_a_soft_lyrical_tune_of_one_string_section_may_be_a_solo() -> None:
@@ -88,21 +93,3 @@ def test_mutes_want_a_dark_run_of_some_length() -> None:
     assert set(long[0].players) == {"violin", "viola", "cello"}
     assert found(TUNE, HELD, character="dark", bars=4) == ()
     assert found(TUNE, HELD, character="lyrical", bars=8) == ()
-
-
-def test_the_ways_that_directions_may_ask_for() -> None:
-    for way in (
-        "solo",
-        "half",
-        "one desk",
-        "unis",
-        "soli",
-        "sul G",
-        "sul tasto",
-        "sul pont",
-        "stopped",
-        "con sord",
-        "harm",
-    ):
-        (direction,) = parse_brief(f'[[direction]]\ntechnique = "{way}"\n').directions
-        assert known(direction, TABLES), way

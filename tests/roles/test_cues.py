@@ -51,6 +51,10 @@ BAR = 4 * TICKS
         ("archi pizz.", ["Strings"], None, "pizz"),
         ("2 trombe", ["Trumpets 1-2"], None, ""),
         ("ottoni", ["Brass"], None, ""),
+        ("Vle div. a 3", ["Violas"], None, "div a 3"),
+        ("Vlns div.", ["Violins"], None, "div"),
+        ("Hns stopped", ["Horns"], None, "stopped"),
+        ("Vln I sul G", ["Violin 1"], None, "sul g"),
     ],
 )
 def test_words_of_the_trade(text: str, names: list[str], octave: int | None, technique: str) -> None:

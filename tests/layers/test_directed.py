@@ -1,0 +1,43 @@
+"""Directions hold from joint to joint where their bars nearly say so, and cut strands where they begin inside a phrase."""
+
+from __future__ import annotations
+
+from autoorch.brief import parse_brief, parse_direction
+from autoorch.layers.directed import edges, held_over
+from autoorch.layers.model import PhrasePlan
+from autoorch.sketch.model import Bar, Sketch, Staff
+from tests.support.tiny import BAR, TICKS
+
+SKETCH = Sketch(TICKS, (Staff(0, ""),), tuple(Bar(k, str(k + 1), k * BAR, BAR, (4, 4), 0) for k in range(12)), ())
+UPBEAT = 4 * BAR - TICKS
+PLAN = (PhrasePlan(0, UPBEAT, 0.4, "p"), PhrasePlan(UPBEAT, 12 * BAR, 0.4, "p"))
+
+
+def held(bars: str) -> tuple[int, int]:
+    return held_over(SKETCH, PLAN, parse_direction(f"{bars} must Oboe").bars)
+
+
+def test_a_phrase_is_meant_with_its_upbeat() -> None:
+    assert held("5-8") == (UPBEAT, 8 * BAR)
+    assert held("1-4") == (0, UPBEAT)
+
+
+def test_inside_a_phrase_the_bars_are_meant_as_they_stand() -> None:
+    assert held("7-8") == (6 * BAR, 8 * BAR)
+
+
+def test_a_beat_that_is_said_is_meant() -> None:
+    assert held("5.1-8") == (UPBEAT, 8 * BAR)
+    assert held("5.2-8") == (4 * BAR + TICKS, 8 * BAR)
+    assert held("1-4.4") == (0, 4 * BAR)
+
+
+def test_who_says_no_bars_means_all() -> None:
+    assert held_over(SKETCH, PLAN, None) == (0, 12 * BAR)
+
+
+def test_players_and_ways_change_at_the_edges_and_a_passage_to_score_it_like_cuts_nothing() -> None:
+    brief = parse_brief(
+        '[[direction]]\nbars = "7-8"\ntechnique = "pizz"\n[[direction]]\nbars = "10"\nlike = "palette:high cellos"\n'
+    )
+    assert list(edges(SKETCH, PLAN, brief)) == [6 * BAR, 8 * BAR]
