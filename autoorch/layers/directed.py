@@ -11,8 +11,8 @@ from autoorch.sketch.model import Sketch
 
 
 def held_over(sketch: Sketch, plan: Sequence[PhrasePlan], bars: Bars | None) -> tuple[int, int]:
-    """(start, end) in ticks. Who says bars means phrases with their upbeats: an edge that stands half a bar or less from a
-    joint is the joint, unless the bars say a beat there.
+    """(start, end) in ticks. Who says bars means phrases with their upbeats and ends: an edge that stands less than half a bar
+    from a joint, or just half a bar behind one, is the joint, unless the bars say a beat there.
 
     Raises:
         BriefError: for a bar that is not there or an empty run.
@@ -26,9 +26,10 @@ def held_over(sketch: Sketch, plan: Sequence[PhrasePlan], bars: Bars | None) -> 
 
 
 def _joint(sketch: Sketch, plan: Sequence[PhrasePlan], tick: int) -> int:
-    near = sketch.bar_at(max(0, tick - 1)).length
-    joints = {edge for phrase in plan for edge in (phrase.start, phrase.end) if 2 * abs(edge - tick) <= near}
-    return min(joints, key=lambda edge: (abs(edge - tick), edge), default=tick)
+    bar = sketch.bar_at(max(0, tick - 1)).length
+    joints = {edge for phrase in plan for edge in (phrase.start, phrase.end)}
+    near = (edge for edge in joints if -bar <= 2 * (edge - tick) < bar)
+    return min(near, key=lambda edge: (abs(edge - tick), edge), default=tick)
 
 
 def edges(sketch: Sketch, plan: Sequence[PhrasePlan], brief: Brief) -> Iterator[int]:

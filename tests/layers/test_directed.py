@@ -22,6 +22,13 @@ def test_a_phrase_is_meant_with_its_upbeat() -> None:
     assert held("1-4") == (0, UPBEAT)
 
 
+def test_half_a_bar_of_a_phrase_is_some_of_it() -> None:
+    """A phrase from the third beat of bar 5: who says 5-8 means that bar, who says 6-8 the phrase."""
+    plan = (PhrasePlan(0, 4 * BAR + BAR // 2, 0.4, "p"), PhrasePlan(4 * BAR + BAR // 2, 12 * BAR, 0.4, "p"))
+    places = [held_over(SKETCH, plan, parse_direction(f"{bars} must Oboe").bars) for bars in ("5-8", "6-8")]
+    assert places == [(4 * BAR, 8 * BAR), (4 * BAR + BAR // 2, 8 * BAR)]
+
+
 def test_inside_a_phrase_the_bars_are_meant_as_they_stand() -> None:
     assert held("7-8") == (6 * BAR, 8 * BAR)
 
