@@ -78,6 +78,8 @@ def main(debug: bool) -> None:
 @click.option(
     "--leading", "leads", multiple=True, type=click.Choice(["strings", "winds", "brass"]), help="Who leads, repeatable."
 )
+@click.option("--under", type=click.Choice(["dialogue"]), help="Thin, no high solos, no accents.")
+@click.option("--level", type=click.Choice(["professional", "student"]), help="Narrower limits for students.")
 @click.option("--until", type=click.Choice(LAYERS), help="The last layer that adds anything (all).")
 @click.option("--without", multiple=True, type=click.Choice(LAYERS[1:]), help="A layer that adds nothing, repeatable.")
 @click.option("--count", type=click.IntRange(1, 20), default=1, show_default=True, help="Drafts that truly differ.")
@@ -220,7 +222,10 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
     click.echo(chart(known, reading, shutil.get_terminal_size((120, 24)).columns))
     for strand in reading.strands:
         notes = sum(len(line.notes) for line in strand.lines)
-        click.echo(f"  {strand.id} {strand.role} ({strand.texture}): {notes} notes in {len(strand.lines)} lines")
+        many = "one line" if len(strand.lines) == 1 else f"{len(strand.lines)} lines"
+        click.echo(
+            f"  {strand.id} {strand.role} ({strand.texture}): {notes} {'note' if notes == 1 else 'notes'} in {many}"
+        )
     for cue in reading.cues:
         weight = "kept as text" if cue.weight is None else f"weight {cue.weight:g}"
         asked = "; ".join(str(direction) for direction in cue.directions) or weight

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from autoorch.errors import BriefError, SketchError
 from autoorch.exhibits import bar_seconds, findings
+from autoorch.lineup import level_of
 from autoorch.lost import lost
 from autoorch.pipeline import SCORES, Result, standing
 from autoorch.solver.vary import Solved, apart, label, own_cost
@@ -52,7 +53,8 @@ def beside(folders: Sequence[Path], tables: Tables) -> list[Beside]:
         made = read_record(folder, tables)
         if found and made.sketch != found[0].result.sketch:
             raise BriefError(f"{folder} is a draft of another sketch than {wide[0]}; compare drafts of one")
-        found.append(Beside(folder, _standing(folder, made, tables), findings(_read(folder / SCORES[0]), tables)))
+        faults = findings(_read(folder / SCORES[0]), tables, level_of(made.lineup))
+        found.append(Beside(folder, _standing(folder, made, tables), faults))
     return found
 
 

@@ -10,6 +10,7 @@ from io import BytesIO
 from pathlib import Path
 
 from autoorch.check import check
+from autoorch.lineup import level_of
 from autoorch.pipeline import Result, told_of
 from autoorch.tables import Tables
 from autoorch.write.audio import render, soundfont
@@ -112,17 +113,17 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         result.sketch,
         result.draft,
         grid,
-        findings(musicxml, result.problem.tables),
+        findings(musicxml, result.problem.tables, level_of(result.lineup)),
         score.pages,
         dict(told_of(result)),
         heard,
     )
 
 
-def findings(musicxml: bytes, tables: Tables) -> list[dict[str, str]]:
-    """What the check finds in a score as it is written."""
+def findings(musicxml: bytes, tables: Tables, level: str) -> list[dict[str, str]]:
+    """What the check finds in a score as it is written, for players of that level."""
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / SCORE
         path.write_bytes(musicxml)
-        found = json.loads(check(path, tables=tables).json())["findings"]
+        found = json.loads(check(path, tables=tables, level=level).json())["findings"]
     return [dict(row) for row in found]

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from autoorch.errors import LineupError, TableError
+from autoorch.level import LEVELS, at_level
 from autoorch.shorthand import PERCUSSION, Seat, parse_shorthand, percussion_seats, seat_number
 from autoorch.tables import Instrument, Tables, spoken
 from autoorch.toml import Schema, read
@@ -30,6 +31,7 @@ _FILE: Schema = {
             "size?": (int, 1, 60),
             "doubles?": [str],
             "low_c?": bool,
+            "level?": frozenset(LEVELS),
             "name?": str,
         }
     ],
@@ -47,6 +49,7 @@ class Player:
         number: seat within its like (Horn 3 -> 3), 0 where there is only one.
         group: bracket name: "Woodwind", "Brass", "Percussion", "Harp and keyboards", "Voices", "Strings".
         low_c: double basses that go down to the low C; the range of `instrument` says so too.
+        level: "" or "student"; range and fluency of the instruments say so too.
     """
 
     name: str
@@ -56,6 +59,7 @@ class Player:
     group: str = ""
     doubles: tuple[Instrument, ...] = ()
     low_c: bool = False
+    level: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,6 +107,8 @@ def rows_of(lineup: Lineup, tables: Tables) -> list[dict[str, Any]]:
             row["doubles"] = [other.id for other in player.doubles]
         if player.low_c:
             row["low_c"] = True
+        if player.level:
+            row["level"] = player.level
         rows.append(row)
     unnamed = from_rows(lineup.name, rows, tables)
     for row, player, other in zip(rows, lineup.players, unnamed.players, strict=True):
@@ -118,6 +124,17 @@ def from_rows(name: str, rows: Sequence[Mapping[str, Any]], tables: Tables) -> L
         LineupError: for an instrument that is not there or a size that means nothing.
     """
     return seated(name, [_seat(row, tables) for row in rows], tables)
+
+
+def of_level(lineup: Lineup, level: str, tables: Tables) -> Lineup:
+    """The same line-up of players of that level."""
+    return from_rows(lineup.name, [row | {"level": level} for row in rows_of(lineup, tables)], tables)
+
+
+def level_of(lineup: Lineup) -> str:
+    """The level that a score for them is held against: a professional's where anybody is one."""
+    levels = {player.level or LEVELS[0] for player in lineup.players}
+    return LEVELS[0] if LEVELS[0] in levels else min(levels)
 
 
 def everyone(tables: Tables) -> Lineup:
@@ -183,7 +200,10 @@ def _player(seat: Seat, number: int, tables: Tables) -> Player:
     else:
         label = _label(seat)
         name = f"{label} {number}" if number else label
-    return Player(name, instrument, seat.size, number, instrument.bracket, doubles, seat.low_c)
+    if not seat.percussion:
+        instrument = at_level(instrument, seat.level, tables)
+        doubles = tuple(at_level(other, seat.level, tables) for other in doubles)
+    return Player(name, instrument, seat.size, number, instrument.bracket, doubles, seat.low_c, seat.level)
 
 
 def _label(seat: Seat) -> str:
@@ -224,6 +244,7 @@ def _seat(row: Mapping[str, Any], tables: Tables) -> Seat:
         doubles=tuple(_instrument(other, tables) for other in row.get("doubles", ())),
         percussion=percussion,
         low_c=row.get("low_c", False),
+        level=row.get("level", "").replace(LEVELS[0], ""),
         name=row.get("name", ""),
     )
     if seat.size > 1 and instrument.family not in ("strings", "voice"):
@@ -249,6 +270,8 @@ def _told(player: Player) -> str:
         notes.append("any" if everything else "also " + ", ".join(other.player for other in player.doubles))
     if player.low_c:
         notes.append("to low C")
+    if player.level:
+        notes.append(player.level)
     return f"{player.name} ({'; '.join(notes)})" if notes else player.name
 
 

@@ -12,7 +12,7 @@ from autoorch.brief import Brief, directed, read_brief
 from autoorch.errors import BriefError
 from autoorch.exhibits import Extras
 from autoorch.jobs import Job
-from autoorch.lineup import parse_lineup
+from autoorch.lineup import Lineup, of_level, parse_lineup
 from autoorch.revise import revised
 from autoorch.roles import read_reading
 from autoorch.sketch import read_sketch
@@ -28,7 +28,8 @@ class Order:
 
     Attributes:
         sketches, lineups, brief_file, reading_file, direct, played: what is to be scored, for whom and how.
-        intents, leads, until, without: over the brief's own; several intents or leads make several drafts.
+        intents, leads, under, until, without: over the brief's own; several intents or leads make several drafts.
+        level: of all players, "" for what the line-up says.
         count: drafts of each that differ.
         origin, bars, keeps, holds, edited: drafts to start from (--from, --bars, --keep, --hold, --edited).
         pages, extras: what is written.
@@ -42,6 +43,8 @@ class Order:
     reading_file: Path | None = None
     intents: tuple[str, ...] = ()
     leads: tuple[str, ...] = ()
+    under: str | None = None
+    level: str | None = None
     until: str | None = None
     without: tuple[str, ...] = ()
     count: int = 1
@@ -61,7 +64,12 @@ class Order:
         """The brief, with what the other options say over it; `before` where no file is given."""
         brief = directed(read_brief(self.brief_file) if self.brief_file else before, self.direct)
         without = brief.without + tuple(layer for layer in self.without if layer not in brief.without)
-        return replace(brief, until=self.until or brief.until, without=without)
+        return replace(brief, under=self.under or brief.under, until=self.until or brief.until, without=without)
+
+    def lineup(self, name: str, tables: Tables) -> Lineup:
+        """The players booked by that name, of the level asked for."""
+        found = parse_lineup(name, tables)
+        return of_level(found, self.level, tables) if self.level else found
 
 
 def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
@@ -84,7 +92,7 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
             raise BriefError(f"{records[0]} is made again as it was: give nothing else, or start from it with --from")
         return _again(order, records[0], tables)
     brief = order.brief(Brief())
-    wanted = [(name, parse_lineup(name, tables)) for name in dict.fromkeys(order.lineups or (brief.lineup,))]
+    wanted = [(name, order.lineup(name, tables)) for name in dict.fromkeys(order.lineups or (brief.lineup,))]
     jobs = []
     for path, own in zip(order.sketches, folder_names(order.sketches), strict=True):
         sketch = read_sketch(path, played=order.played, tables=tables)
@@ -128,6 +136,8 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
         raise BriefError("--from and --keep make one draft; give --for once")
     if len(order.intents) > 1 or len(order.leads) > 1:
         raise BriefError("--from and --keep make one draft; give --intent and --leading once")
+    if order.level and not order.lineups:
+        raise BriefError("--level with --from or --keep goes with --for, the players who are of it")
     if order.edited and order.lineups:
         raise BriefError("--edited is read for its own players; go on for others from the draft that comes of it")
     if (order.bars or order.holds or order.edited) and not order.origin:
@@ -137,7 +147,7 @@ def _next(order: Order) -> tuple[list[Job], tuple[str, ...]]:
         return variants(order.brief(brief), order.intents, order.leads)[0][0]
 
     tables = load_tables(order.constraints)
-    lineup = parse_lineup(order.lineups[0], tables) if order.lineups else None
+    lineup = order.lineup(order.lineups[0], tables) if order.lineups else None
     revision = revised(order.origin, order.bars, order.keeps, change, tables, order.edited, order.holds, lineup)
     base, folder = revision.base, order.output or Path("next-draft")
     job = Job(

@@ -54,6 +54,7 @@ class Seat:
     doubles: tuple[Instrument, ...] = ()
     percussion: bool = False
     low_c: bool = False
+    level: str = ""
     name: str = ""
 
 

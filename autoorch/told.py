@@ -8,6 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from autoorch.layers.kept import original
+from autoorch.level import LEVELS
+from autoorch.lineup import level_of
 from autoorch.lost import ESSENTIAL
 from autoorch.pipeline import Result
 from autoorch.plain import plain
@@ -37,9 +39,10 @@ def summary(result: Result, folder: Path, label: str = "", changed: Sequence[str
     for fate in draft.fates:
         fates[fate.fate] = fates.get(fate.fate, 0) + 1
     told = ", ".join(f"{count} {name}" for name, count in fates.items())
-    players = len(result.lineup.players)
+    players, level = len(result.lineup.players), level_of(result.lineup)
+    of = "" if level == LEVELS[0] else f", {level}s"
     lines = [
-        f"{folder}: {len(sketch.bars)} bars for {result.lineup.name}, {players} players and sections",
+        f"{folder}: {len(sketch.bars)} bars for {result.lineup.name}, {players} players and sections{of}",
         f"  {draft.status}, cost {own_cost(draft)}, gap {draft.gap:.1%}; {len(sketch.notes)} sketch notes: {told}",
     ]
     if label:

@@ -60,12 +60,19 @@ def test_options_stand_over_the_brief() -> None:
             brief_file=brief,
             direct=("1-4 melody avoid Harp",),
             intents=("lean",),
+            under="dialogue",
+            level="student",
             without=("finish",),
         )
     )
     assert after.brief.directions[: len(before.brief.directions)] == before.brief.directions
     assert str(after.brief.directions[-1]) == "bars 1-4, melody: avoid Harp"
-    assert (after.brief.intent, after.brief.without) == ("lean", ("finish",))
+    assert (after.brief.intent, after.brief.under, after.brief.without) == ("lean", "dialogue", ("finish",))
+    assert (
+        {player.level for player in after.lineup.players}
+        == {"student"}
+        != {player.level for player in before.lineup.players}
+    )
 
 
 def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
@@ -93,6 +100,7 @@ def test_a_record_is_made_again_byte_for_byte(tmp_path: Path) -> None:
         ({"sketches": (Path("nowhere.json"),)}, "can't be read"),
         ({"sketches": CUES[:1], "direct": ("melody sing",)}, "no wish"),
         ({"sketches": CUES[:1], "intents": ("lean", "lean")}, "would be written twice"),
+        ({"origin": Path("d"), "level": "student"}, "--level with --from or --keep goes with --for"),
     ],
 )
 def test_what_does_not_go_together_is_told(order: dict[str, Any], said: str) -> None:

@@ -27,7 +27,7 @@ ORDER = (
     ("toml", "plain", "cpsat"),
     ("instruments",),
     ("tables",),
-    ("shorthand", "power"),
+    ("level", "power", "shorthand"),
     ("lineup",),
     ("brief",),
     ("sketch",),
@@ -52,7 +52,7 @@ LEVEL = {unit: level for level, units in enumerate(ORDER) for unit in units}
 
 # Tables that are no rule family of the solver.
 TABLES = (
-    "beats counterline cues drafts finish harmony instruments limits melody moments names "
+    "beats counterline cues drafts finish harmony instruments levels limits melody moments names "
     "notation palette patterns playing proposals reading shorthand voices voicing weights"
 )
 NO_RULE = frozenset(TABLES.split())

@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from autoorch.check.families import RULES
-from autoorch.check.limits import LEVELS, Limits
+from autoorch.check.limits import Limits
 from autoorch.check.read import read_score
 from autoorch.check.report import CheckReport, Finding, Waiver, read_waivers, report
 from autoorch.errors import AutoorchError
+from autoorch.level import LEVELS
 from autoorch.tables import Tables, load_tables
 
 __all__ = ["CheckReport", "Finding", "Waiver", "check", "read_waivers"]

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from autoorch.level import LEVELS, less, safe_range
 from autoorch.tables import DYNAMICS, Instrument, Schema, Tables
 
 FAMILIES = ("woodwind", "brass", "percussion", "harp", "keyboard", "voice", "strings")
-LEVELS = ("professional", "student")
 
 _NUMBER = (float, 0, 1000)
 _FAMILY = {f"{family}?": _NUMBER for family in FAMILIES}
@@ -24,7 +24,6 @@ LIMITS: Schema = {
         "several": (int, 1, 99),
         "desks": (int, 1, 99),
     },
-    "student": {"top": (int, 0, 24), "bottom": (int, 0, 24), "speed": (float, 0, 1), "breath": (float, 0, 1)},
     "ranges": {"source": str, "below": _FAMILY, "above": _FAMILY, "old_clefs": {"*": [object]}},
     "strings": {
         "source": str,
@@ -77,15 +76,16 @@ class Limits:
     """The tables as one level of player sees them."""
 
     tables: Tables
-    level: str = "professional"
+    level: str = LEVELS[0]
 
     @cached_property
     def all(self) -> Mapping[str, Any]:
         return self.tables.rule("limits", LIMITS)
 
     @cached_property
-    def student(self) -> bool:
-        return self.level == "student"
+    def less(self) -> Mapping[str, Any] | None:
+        """What the level has less of than professionals; None for those."""
+        return less(self.level, self.tables)
 
     def of(self, rule: str) -> Mapping[str, Any]:
         """The thresholds of one rule; `source` is what its findings cite."""
@@ -94,18 +94,13 @@ class Limits:
     @property
     def speed(self) -> float:
         """What is left of a professional's speed."""
-        return float(self.all["student"]["speed"]) if self.student else 1.0
+        return float(self.less["speed"]) if self.less else 1.0
 
     @property
     def wind(self) -> float:
         """What is left of a professional's breath."""
-        return float(self.all["student"]["breath"]) if self.student else 1.0
+        return float(self.less["breath"]) if self.less else 1.0
 
     def normal(self, instrument: Instrument) -> tuple[int, int]:
         """The safe range, sounding; a student's is narrower by the table's semitones."""
-        low, high = instrument.normal
-        if not self.student or instrument.family in ("percussion", "keyboard", "harp"):
-            return low, high
-        narrow = self.all["student"]
-        bottom = low if instrument.family == "strings" else low + narrow["bottom"]
-        return bottom, high - narrow["top"]
+        return safe_range(instrument, self.level, self.tables)
