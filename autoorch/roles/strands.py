@@ -24,6 +24,8 @@ COPIES = (
 STRAY = 10
 """A line that has so many times fewer notes than the fullest is not the strand's principal one."""
 ORDER = ("melody", "counterline", "inner", "figure", "rhythm", "pedal", "bass")
+CUT = ("melody", "counterline", "pedal", "bass")
+"""Roles of strands that rest and breathe, so that they may be cut there; chords and figures go on through a phrase."""
 
 
 def doublings(
@@ -127,7 +129,7 @@ def make_strands(
                 f"{number}.{place}", []
             )
             lines_.append(Line(f"s{number}.{place}", tuple(notes)))
-        cuts = cuts_of(texture, pieces[number - 1][2][0], spans)
+        cuts = cuts_of(texture, pieces[number - 1][2][0], spans) if role in CUT else ()
         notes_ = [note for line in lines_ for note in line.notes]
         hint = hint_of(texture.sketch, notes_, table["hint"])
         strands.append(Strand(f"s{number}", role, tuple(lines_), name, hint, cuts))

@@ -55,7 +55,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         goal = planned(data, tune, melody, known)
         if goal:
             weight = weights["masked"] * cell.length
-            yield _short(cell.phrase, weight, own, "the melody is weaker than planned", 100 * goal)
+            what = "the melody is weaker than planned"
+            yield _short(cell.phrase, weight, own, what, 100 * goal, grains["masked"])
         for span in spans:
             if span in tunes or _entering(data, span, cell):
                 continue
@@ -67,7 +68,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 terms = tuple((o.index, share * known[o.index] * len(o.lines)) for o in near)
                 what = "the melody is weaker than another strand near it"
                 if goal:
-                    yield _short(cell.phrase, weights["masked"] * length, terms, what, -100 * goal)
+                    yield _short(cell.phrase, weights["masked"] * length, terms, what, -100 * goal, grains["masked"])
                 else:
                     yield _short(cell.phrase, weights["open"] * length, own + terms, what, grain=grains["open"])
         if data.plan[cell.phrase].dynamic in weights["grounded"]:

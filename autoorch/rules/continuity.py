@@ -1,4 +1,5 @@
-"""Colour holds: who enters or leaves a strand inside a phrase costs, and a little who enters it inside a section."""
+"""Colour holds: who enters or leaves a strand inside a phrase costs, and a little who enters it inside a section or, with chords
+and figures, where the plan turns."""
 
 from __future__ import annotations
 
@@ -18,12 +19,13 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """Neighbouring spans of one strand: in one phrase the same players, lines and octaves; in one section the same players."""
+    """Neighbouring spans of one strand: in one phrase the same players, lines and octaves; in one section, and where more or
+    fewer are planned from there on, the same players."""
     weights = data.tables.rule(NAME)["weights"]
     weight = weights["change"]
     for spans in data.strand_spans:
         for first, second in itertools.pairwise(spans):
-            if first.phrase != second.phrase:
+            if first.phrase != second.phrase or _turns(data, second):
                 if data.plan[first.phrase].section == data.plan[second.phrase].section and first.end == second.start:
                     yield from _entries(data, first, second, weights["enter"])
                 continue
@@ -36,6 +38,12 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                     only = x if x is not None else y
                     assert only is not None
                     yield Cost(NAME, first.phrase, weight, (Form(((only, 1),)),), "a change of colour inside a phrase")
+
+
+def _turns(data: ProblemData, span: Span) -> bool:
+    """The plan has more or fewer play from here on: chords and figures change hands, the outer lines go through."""
+    outer = data.strands[span.strand].role in ("melody", "bass")
+    return not outer and any(turn.start == span.start for turn in data.plan[span.phrase].turns)
 
 
 def _entries(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:

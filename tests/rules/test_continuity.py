@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from autoorch.layers.model import Turn
 from autoorch.rules import continuity, report
 from tests.support.tiny import BAR, line, players, problem, strand
 
 
-def cost(phrases: int) -> int:
-    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 " * 4), cuts=(2 * BAR,))
+def cost(phrases: int = 1, role: str = "melody", turn: bool = False) -> int:
+    tune = strand("s1", role, line("s1.1", "C5 D5 E5 D5 " * 4), cuts=(2 * BAR,))
     data = problem(players("flute", "oboe"), tune, bars=4, phrases=phrases)
+    if turn:
+        data = replace(data, plan=tuple(replace(one, turns=(Turn(2 * BAR, "p", 0.3),)) for one in data.plan))
     names = ("flute", "oboe")
     chosen = frozenset(
         o.index
@@ -22,3 +27,8 @@ def cost(phrases: int) -> int:
 def test_change_inside_a_phrase_costs_and_at_a_joint_it_does_not() -> None:
     assert cost(phrases=1) > 0
     assert cost(phrases=2) == 0
+
+
+def test_where_the_plan_turns_chords_change_hands_for_less_and_the_tune_does_not() -> None:
+    assert 0 < cost(role="inner", turn=True) < cost(role="inner")
+    assert cost(turn=True) == cost() > 0
