@@ -38,6 +38,14 @@ function table(caption, heads, rows) {
   );
 }
 
+/** Rows set by `shown`, those behind the first `most` folded away until they are asked for, or until paper wants them. */
+function folded(rows, most, shown) {
+  const rest = rows.slice(most);
+  if (!rest.length) return [shown(rows)];
+  return [shown(rows.slice(0, most)), make("details", { class: "more" }, make("summary", {}, `${rest.length} more`), shown(rest))];
+}
+window.addEventListener("beforeprint", () => document.querySelectorAll("details.more").forEach((rest) => { rest.open = true; }));
+
 /** A bar whose length says a share (0 to 1) of the most. */
 function gauge(share) {
   const inner = make("span", { class: "gauge" });

@@ -119,8 +119,10 @@ function findingsAt(player, bar) {
   return report.findings.filter((finding) => finding.bar === data.bars[bar].number && playerOf(finding.part) === player);
 }
 
+const ROWS = 24; // so many of a list are open at first
+
 // ---- plan
-byId("plan").append(table("Phrase by phrase", ["bars", "material", "dynamic", "weight", "character", "planned", "has the tune", "moments"], data.phrases.map((phrase) => {
+const planned = data.phrases.map((phrase) => {
   const tune = data.choices.filter((choice) => choice.role === "melody" && choice.bars.some((bar) => bar >= phrase.first && bar <= phrase.last));
   return [
     bars(run(phrase)).replace(/^bars? /, ""),
@@ -130,7 +132,9 @@ byId("plan").append(table("Phrase by phrase", ["bars", "material", "dynamic", "w
     phrase.character, colours(phrase).slice(2), players(tune.map((choice) => choice.player)) || "–",
     phrase.moments.map((moment) => `${moment.kind} (bar ${data.bars[moment.bar].number})`).join(", "),
   ];
-})));
+});
+const heads = ["bars", "material", "dynamic", "weight", "character", "planned", "has the tune", "moments"];
+byId("plan").append(...folded(planned, ROWS, (rows) => table("Phrase by phrase", heads, rows)));
 
 // ---- coverage
 const kinds = report.fates.counts.map(([kind]) => kind);
@@ -145,19 +149,22 @@ if (report.fates.listed.length) {
 
 // ---- findings, costs, what else is told
 if (report.findings.length) {
-  byId("findings").append(table("Findings", ["", "bar", "part", "what", "source"], report.findings.map((finding) => {
+  const found = report.findings.map((finding) => {
     const player = playerOf(finding.part);
     const bar = barOf(finding.bar);
     const place = player >= 0 && bar >= 0 ? make("button", { type: "button", class: "link", onclick: () => grid.go(player, bar) }, finding.bar) : finding.bar;
     return [make("span", { class: `severity ${finding.severity}` }, finding.severity), place, finding.part, `${finding.rule}: ${finding.message}`, finding.source];
-  })));
+  });
+  byId("findings").append(...folded(found, ROWS, (rows) => table("Findings", ["", "bar", "part", "what", "source"], rows)));
 } else byId("findings").append(make("p", {}, "Nothing unplayable, risky or against style was found."));
 const most = Math.max(1, ...report.costs.map(([, cost]) => cost));
 byId("costs").append(
   make("p", {}, `${report.objective} in all; under its plan none costs less than ${report.bound}, as far as each window can see (gap ${report.gap}).` + (report.directed ? ` Preferred directions missed: ${report.directed}.` : "")),
   table("Costs", ["rule", "cost", ""], report.costs.map(([rule, cost]) => [rule.replaceAll("_", " "), String(cost), gauge(cost / most)])),
 );
-report.told.forEach(([title, lines]) => byId("told").append(make("h3", {}, title), make("ul", {}, ...lines.map((line) => make("li", {}, line)))));
+report.told.forEach(([title, lines]) => {
+  byId("told").append(make("h3", {}, title), ...folded(lines, ROWS, (some) => make("ul", {}, ...some.map((line) => make("li", {}, line)))));
+});
 if (!report.told.length) byId("told").hidden = true;
 
 // ---- score pages, unpacked when they come near, the others when the browser has time: paper takes them all

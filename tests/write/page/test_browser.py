@@ -38,7 +38,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     pipeline.write(result, folder / "made")
     written = {path.name: path.read_bytes() for path in (folder / "made").iterdir()}
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("autoorch.exhibits.findings", lambda musicxml, tables: [FINDING])
+        patch.setattr("autoorch.exhibits.findings", lambda musicxml, tables, level: [FINDING])
         shown = exhibits(result, written, Extras(page=True, sound=True))
     (folder / "report.html").write_bytes(shown["report.html"])
     return folder / "report.html"
@@ -153,6 +153,19 @@ def test_the_plan_speaks_in_words_and_is_set_as_cards_on_a_small_screen(browser:
         cell.get_attribute("data-head") == "bars"
         and cell.evaluate("found => getComputedStyle(found).display") == "flex"
     )
+    page.close()
+
+
+def test_long_lists_are_folded_and_whole_on_paper(browser: Browser, file: Path) -> None:
+    page, said = opened(browser, file, WIDE)
+    script = """most => { const rows = [...Array(30).keys()].map(String);
+      const made = folded(rows, most, (some) => make("ul", {}, ...some.map((row) => make("li", {}, row))));
+      byId("told").append(...made);
+      window.dispatchEvent(new Event("beforeprint")); window.dispatchEvent(new Event("afterprint"));
+      return made.map((part) => [part.tagName, part.querySelectorAll("li").length, part.open === true]); }"""
+    assert page.evaluate(script, 24) == [["UL", 24, False], ["DETAILS", 6, True]]
+    assert page.evaluate(script, 30) == [["UL", 30, False]]
+    assert said == []
     page.close()
 
 
