@@ -19,10 +19,9 @@ from autoorch.rules import RULES
 from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Near
-from autoorch.solver.explain import fact
 from autoorch.solver.vary import own_cost
 from autoorch.solver.why import Reason, Share
-from autoorch.write.page.words import octave_words
+from autoorch.write.page.words import needed_words, octave_words
 
 STATES = ("kept", "bent", "refused")
 """What can become of a direction."""
@@ -154,7 +153,7 @@ def _because(reason: Reason) -> str:
     """What decided that somebody has it: a direction, a need, else the dearest thing that would go wrong."""
     said = [f'asked for ("{"; ".join(reason.asked)}")'] if reason.asked else []
     if reason.needed:
-        said.append(" and ".join(fact(name.split("/")[0]) for name in reason.needed))
+        said.append(needed_words(reason.needed))
     elif not said:
         worst = min(reason.shares, key=lambda share: share.cost, default=None)
         if worst is not None and worst.cost < 0:

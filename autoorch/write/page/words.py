@@ -52,14 +52,18 @@ def _name(midi: int) -> str:
     return f"{_NAMES[step]}{octave - 1}"
 
 
+def needed_words(needed: Sequence[str]) -> str:
+    """ "the melody must be heard and the third must be heard" of the names of limits, without their places."""
+    return " and ".join(dict.fromkeys(fact(name.split("/")[0]) for name in needed))
+
+
 def reason_words(reason: Reason) -> list[str]:
     """Lines about why a choice stands: what would break, what it spares and costs, the next best."""
     lines = []
     if reason.asked:
         lines.append(f"asked for: {'; '.join(reason.asked)}")
     if reason.needed:
-        more = len(reason.needed) - 1
-        lines.append(fact(reason.needed[0]) + (f", and {more} more" if more else ""))
+        lines.append(needed_words(reason.needed))
     elif reason.without is not None:
         lines.append(f"without it the draft costs {reason.without:+d}")
     brings = [share for share in reason.shares if share.cost > 0][:SHARES]

@@ -127,7 +127,7 @@ def test_layers_step_by_key_and_outline_what_they_change(browser: Browser, file:
 
 def test_a_cell_shows_its_reason_by_mouse_and_keyboard(browser: Browser, file: Path) -> None:
     page, said = opened(browser, file, WIDE)
-    page.locator("#grid td.plays.starts").first.click()
+    page.locator("#grid td.melody.starts").first.click()
     told = page.locator("#cell").text_content()
     assert re.search(r"melody|bass|inner|figure|counterline|pedal|rhythm", told)
     assert re.search(r"must be heard|without it the draft costs", told)

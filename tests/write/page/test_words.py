@@ -35,7 +35,7 @@ def test_reasons_in_words() -> None:
         "next best: Oboe 1 at pitch, +7",
     ]  # fmt: skip
     needed = replace(reason, needed=("melody heard/bar 5", "third heard/bar 5"), without=None, shares=(), other=None)
-    assert reason_words(needed) == ["the melody must be heard in bar 5, and 1 more"]
+    assert reason_words(needed) == ["the melody must be heard and the third must be heard"]
     asked = replace(reason, asked=("melody: must Clarinet",), without=None, shares=())
     assert reason_words(replace(asked, other=replace(other, against=asked.asked))) == [
         "asked for: melody: must Clarinet", 'next best: Oboe 1 at pitch, +7, against "melody: must Clarinet"',
