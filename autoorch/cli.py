@@ -323,9 +323,9 @@ def compare(folders: tuple[Path, ...], constraints: Path | None, output: Path, r
     tables = load_tables(constraints)
     drafts = comparison.beside(folders, tables)
     click.echo(comparison.table(drafts))
-    content = comparison.page(drafts, tables)
-    write_folder(output, {"compare.html": lambda file: _put(file, content)}, replace)
-    click.echo(f"open {output / 'compare.html'} in a browser")
+    content = comparison.page(drafts)
+    write_folder(output, {comparison.PAGE: lambda file: _put(file, content)}, replace)
+    click.echo(f"open {output / comparison.PAGE} in a browser")
 
 
 def _put(file: IO[bytes], content: bytes) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from autoorch.errors import BriefError, SketchError
@@ -21,17 +22,31 @@ from autoorch.write.page.report import Heard
 from autoorch.write.performance import perform
 from autoorch.write.record import NAME, Record, drafts_in, read_record
 
+PAGE = "compare.html"
 SOUND = "mockup.opus"
 SEVERITIES = ("unplayable", "risky", "style")
 
 
 @dataclass(frozen=True)
 class Beside:
-    """One of the drafts: its folder as typed, itself, and what the check finds in its score."""
+    """One of the drafts.
+
+    Attributes:
+        folder: as typed; result: the draft itself.
+        score: its score.musicxml; sound: its mock-up as Opus, if it has one.
+        tables: those that made it.
+    """
 
     folder: Path
     result: Result
-    findings: Sequence[dict[str, str]]
+    score: bytes
+    sound: bytes | None
+    tables: Tables
+
+    @cached_property
+    def findings(self) -> Sequence[dict[str, str]]:
+        """What the check finds in its score."""
+        return findings(self.score, self.tables, level_of(self.result.lineup))
 
     @property
     def solved(self) -> Solved:
@@ -53,8 +68,8 @@ def beside(folders: Sequence[Path], tables: Tables) -> list[Beside]:
         made = read_record(folder, tables)
         if found and made.sketch != found[0].result.sketch:
             raise BriefError(f"{folder} is a draft of another sketch than {wide[0]}; compare drafts of one")
-        faults = findings(_read(folder / SCORES[0]), tables, level_of(made.lineup))
-        found.append(Beside(folder, _standing(folder, made, tables), faults))
+        sound = _read(folder / SOUND) if (folder / SOUND).exists() else None
+        found.append(Beside(folder, _standing(folder, made, tables), _read(folder / SCORES[0]), sound, tables))
     return found
 
 
@@ -113,12 +128,12 @@ def losses(drafts: Sequence[Beside]) -> list[tuple[str, ...]]:
     return [(), *(tuple(loss.told(sketch) for loss in losses) for losses in gone)]
 
 
-def page(drafts: Sequence[Beside], tables: Tables) -> bytes:
+def page(drafts: Sequence[Beside]) -> bytes:
     """compare.html."""
     shown = [
         Shown(
             name, str(one.folder), said, far, one.result.draft, _grid(name, one.result), one.findings,
-            engrave(_read(one.folder / SCORES[0]), one.result.score.house).pages, _heard(one, tables), gone,
+            engrave(one.score, one.result.score.house).pages, _heard(one), gone,
         )
         for name, one, said, far, gone in zip(
             names(drafts), drafts, labels(drafts), differs(drafts), losses(drafts), strict=True
@@ -135,9 +150,5 @@ def _grid(name: str, result: Result) -> dict[str, object]:
     return grid | {"name": result.lineup.name}
 
 
-def _heard(one: Beside, tables: Tables) -> Heard | None:
-    """The mock-up that stands in the folder, if there is one."""
-    path = one.folder / SOUND
-    if not path.exists():
-        return None
-    return Heard(_read(path), bar_seconds(perform(one.result.score, tables)))
+def _heard(one: Beside) -> Heard | None:
+    return Heard(one.sound, bar_seconds(perform(one.result.score, one.tables))) if one.sound else None

@@ -18,6 +18,7 @@ from typing import IO
 
 from autoorch import pipeline
 from autoorch.brief import Brief
+from autoorch.compare import PAGE, SOUND, Beside, page
 from autoorch.errors import AutoorchError
 from autoorch.exhibits import Extras, exhibits
 from autoorch.layers.like import with_likes
@@ -47,7 +48,7 @@ class Job:
 
     Attributes:
         name: for the progress display.
-        folder: where its files go; drafts of a `count` above 1 go into 1, 2, … inside it.
+        folder: where its files go; drafts of a `count` above 1 go into 1, 2, … inside it, with a page that compares them.
         constraints: folder of own tables, as the workers see it.
         again: the record of a draft that is only to be made once more; nothing else of the job then counts but its folder.
         sources: bars that are to stand in the scores as other drafts have them.
@@ -96,13 +97,18 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
     results = [_with_sources(result, job) for result in pipeline.several(job.count, first, tell)]
     files: dict[str, bytes] = {}
     told = []
+    drafts = []
     for number, result in enumerate(results, 1):
         others = [(other.problem, other.draft) for other in results if other is not result]
-        files |= {f"{number}/{name}": content for name, content in _bytes(result, job).items()}
-        apart = label((result.problem, result.draft), others)
-        told.append(_told(result, job.folder / str(number), job, apart))
+        own, folder = _bytes(result, job), job.folder / str(number)
+        files |= {f"{number}/{name}": content for name, content in own.items()}
+        drafts.append(Beside(folder, result, own[pipeline.SCORES[0]], own.get(SOUND), result.problem.tables))
+        told.append(_told(result, folder, job, label((result.problem, result.draft), others)))
     if len(results) < job.count:
         told.append(f"{job.folder}: no more than {len(results)} drafts differ enough at little more cost")
+    if job.extras.page and len(drafts) > 1:
+        files[PAGE] = page(drafts)
+        told.append(f"beside each other: open {job.folder / PAGE} in a browser")
     return Made(files, "\n".join(told))
 
 

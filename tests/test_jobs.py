@@ -11,8 +11,10 @@ from typing import Any
 
 import pytest
 
+from autoorch import compare
 from autoorch.brief import Brief, Direction, Like, parse_direction
 from autoorch.errors import AutoorchError
+from autoorch.exhibits import Extras
 from autoorch.jobs import Job, Made, finished, put, run, run_all
 from autoorch.lineup import parse_lineup
 from autoorch.solver.solve import Limits
@@ -119,3 +121,14 @@ def test_a_cluster_with_a_worker_killed_gives_the_same_bytes(alone: dict[int, An
             os.kill(worker.pid, 9)
         found[index] = outcome
     assert files(found) == alone
+
+
+def test_several_drafts_have_the_page_that_compares_them(tmp_path: Path) -> None:
+    (job, *_) = jobs(tmp_path, 1)
+    several = replace(job, count=2, lineup=parse_lineup("chamber", load_tables()), extras=Extras(page=True))
+    made = run(several)
+    put(several, made)
+    assert {name.split("/")[0] for name in made.files} == {"1", "2", compare.PAGE}
+    assert made.told.splitlines()[-1] == f"beside each other: open {several.folder / compare.PAGE} in a browser"
+    assert made.files[compare.PAGE] == compare.page(compare.beside([several.folder], load_tables()))
+    assert compare.PAGE not in run(replace(several, extras=Extras())).files
