@@ -132,7 +132,7 @@ def _coloured(
     table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
-    undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong)
+    undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong, loud.thinnest)
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
@@ -257,19 +257,28 @@ def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -
 
 
 def _undoubled(
-    plan: Sequence[PhrasePlan], picks: Sequence[Pick], shares: Sequence[float], strong: Collection[str]
+    plan: Sequence[PhrasePlan],
+    picks: Sequence[Pick],
+    shares: Sequence[float],
+    strong: Collection[str],
+    thinnest: int | None,
 ) -> set[int]:
-    """Phrases whose tune nobody doubles: of each dynamic the planned share, the thinnest ones first, never the peak.
+    """Phrases whose tune nobody doubles: the `thinnest`, then of each dynamic the planned share, the thinnest ones first, never
+    the peak; what is less than a phrase of one dynamic counts for the next louder one.
 
     From forte on only `strong` colours are left alone.
     """
     found: set[int] = set()
+    due = 0.0
     for level, dynamic in enumerate(DYNAMICS):
         own = [k for k, p in enumerate(plan) if p.dynamic == dynamic and not p.peak and p.scheme != UNISON]
         if level >= SOFTEST_TUTTI:
             own = [k for k in own if picks[k].lead in strong]
-        count = round(shares[level] * len(own))
-        found |= set(sorted(own, key=lambda k: (picks[k].lead == "violins", plan[k].weight, k))[:count])
+        due += shares[level] * len(own)
+        own.sort(key=lambda k: (k != thinnest, picks[k].lead == "violins", plan[k].weight, k))
+        taken = own[: max(round(due), int(thinnest in own))]
+        due -= len(taken)
+        found.update(taken)
     return found
 
 

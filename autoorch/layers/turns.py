@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -18,8 +18,8 @@ Level = tuple[int, int]
 def find_levels(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> list[tuple[Level, ...]]:
     """For each phrase the dynamics that it has, the first from its start; those after it are its turns.
 
-    Marks inside it count, and the middle of a hairpin that leads into the next phrase; what lasts less than `least_bars` does
-    not, nor a step between two soft dynamics.
+    Marks inside it count, and the middle of a hairpin, or of what words like "cresc." ask for, on the way to another mark or into
+    the next phrase; what lasts less than `least_bars` does not, nor a step between two soft dynamics.
 
     Args:
         table: [turn] of constraints/plan.toml.
@@ -28,9 +28,10 @@ def find_levels(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> l
     for phrase, after in pairwise((*reading.phrases, None)):
         assert phrase is not None
         levels = _marked(sketch, phrase)
-        if after is not None:
-            levels += _leading(sketch, phrase, levels[-1], DYNAMICS.index(after.dynamic))
-        levels = _settled(sketch, levels, phrase.end, table["least_bars"])
+        goal = DYNAMICS.index(after.dynamic) if after is not None else None
+        known = {tick for tick, _ in levels}
+        levels += [one for one in _growing(sketch, phrase, tuple(levels), goal, table) if one[0] not in known]
+        levels = _settled(sketch, sorted(levels), phrase.end, table["least_bars"])
         found.append(_that_matter(levels, phrase.end, table))
     return found
 
@@ -80,16 +81,41 @@ def _marked(sketch: Sketch, phrase: Phrase) -> list[Level]:
     return [(phrase.start, DYNAMICS.index(phrase.dynamic)), *sorted(marks.items())]
 
 
-def _leading(sketch: Sketch, phrase: Phrase, last: Level, goal: int) -> list[Level]:
-    """The bar in the middle of a hairpin that lasts to the end of the phrase, half of the way to what comes after it; () where it
-    does not reach over bars."""
-    kind = "crescendo" if goal > last[1] else "diminuendo"
+def _growing(
+    sketch: Sketch, phrase: Phrase, marked: Sequence[Level], after: int | None, table: Mapping[str, Any]
+) -> Iterator[Level]:
+    """The bar in the middle of each way from one dynamic to another, half of that way; none where it is short.
+
+    Args:
+        marked: the phrase's own dynamic and its marks.
+        after: the dynamic of the next phrase, or None.
+    """
+    for onset, end, rises in _ways(sketch, phrase, table):
+        level = max(one for one in marked if one[0] <= onset)[1]
+        goal = next((one for one in marked if onset < one[0] <= end), (end, after if end == phrase.end else None))
+        if goal[1] is None or (goal[1] > level) != rises:
+            continue
+        middle = sketch.bar_at((onset + goal[0]) // 2)
+        if middle.onset > onset and goal[0] - onset >= table["way_bars"] * middle.length:
+            yield middle.onset, (level + goal[1]) // 2
+
+
+def _ways(sketch: Sketch, phrase: Phrase, table: Mapping[str, Any]) -> Iterator[tuple[int, int, bool]]:
+    """(tick, tick, whether it grows louder) of hairpins that begin in the phrase, and of words for them, which hold up to its
+    end; those that come near to it reach it."""
+    last = sketch.bar_at(phrase.end - 1).onset
     for mark in sketch.marks:
-        inside = mark.kind == "wedge" and mark.value == kind and last[0] <= mark.onset < phrase.end
-        if inside and mark.end >= sketch.bar_at(phrase.end - 1).onset:
-            middle = sketch.bar_at((mark.onset + min(mark.end, phrase.end)) // 2).onset
-            return [(middle, (last[1] + goal) // 2)] if middle > mark.onset else []
-    return []
+        word = mark.value.lower()
+        rises, falls = (
+            mark.value == kind
+            if mark.kind == "wedge"
+            else mark.kind == "words" and any(stem in word for stem in table[key])
+            for kind, key in (("crescendo", "louder"), ("diminuendo", "softer"))
+        )
+        if phrase.start <= mark.onset < phrase.end and rises != falls:
+            wedge = mark.kind == "wedge" and mark.end < last
+            end = sketch.bar_at(mark.end).end if wedge else phrase.end
+            yield mark.onset, min(end, phrase.end), rises
 
 
 def _settled(sketch: Sketch, levels: Sequence[Level], end: int, bars: float) -> list[Level]:

@@ -63,6 +63,12 @@ def marked(*marks: tuple[int, str]) -> tuple[Mark, ...]:
         ((Mark("wedge", 16, 64, -1, "crescendo"),), ("f", "p"), [(0, "f")]),
         ((Mark("wedge", 48, 64, -1, "diminuendo"),), ("f", "p"), [(0, "f")]),
         ((Mark("wedge", 0, 32, -1, "crescendo"),), ("p", "ff"), [(0, "p")]),
+        ((Mark("wedge", 0, 48, -1, "crescendo"), *marked((48, "ff"))), ("p", "p"), [(0, "p"), (16, "mf"), (48, "ff")]),
+        ((Mark("wedge", 16, 48, -1, "crescendo"), *marked((48, "ff"))), ("p", "p"), [(0, "p"), (48, "ff")]),
+        ((Mark("wedge", 0, 48, -1, "diminuendo"), *marked((48, "p"))), ("ff", "p"), [(0, "ff"), (16, "mf"), (48, "p")]),
+        ((Mark("words", 16, 16, -1, "poco a poco cresc."),), ("p", "ff"), [(0, "p"), (32, "mf")]),
+        ((Mark("words", 16, 16, -1, "dim."),), ("f", "p"), [(0, "f"), (32, "mp")]),
+        ((Mark("words", 16, 16, -1, "dim."),), ("p", "ff"), [(0, "p")]),
         ((), ("p", "ff"), [(0, "p")]),
     ],
 )
