@@ -28,11 +28,11 @@ def find_bass(
     def cost(a: Tone, b: Tone) -> float:
         return table["leap"] * min(12, abs(a.pitch - b.pitch))
 
-    free = [t for t in texture.tones if t.index not in taken]
-    if not free:
+    left = [t for t in texture.tones if t.index not in taken]
+    if not left:
         return [], []
     beat = max(texture.beat_of(bar) for bar in texture.sketch.bars)
-    chain = best_chain(free, worth, cost, round(table["window"] * beat))
+    chain = best_chain(left, worth, cost, round(table["window"] * beat))
     bass: list[Tone] = []
     figures: list[Tone] = []
     by_bar: dict[int, list[Tone]] = {}
@@ -41,6 +41,12 @@ def find_bass(
     for whole in by_bar.values():
         low = min(t.pitch for t in whole)
         tones = _without_chords(texture, whole, taken, table["apart"], figure["third"])
+        mates = {t.index: mate for t in tones if (mate := _in_other_hand(texture, t, taken))}
+        free = sum(mate.index not in taken for mate in mates.values())
+        if 2 * free >= len(mates) >= max(figure["notes"], figure["even"] * len(tones)):
+            bass += [t for t in tones if t.index not in mates]
+            figures += [t for t in tones if t.index in mates]
+            continue
         copies = sum(_copy(texture, t, taken) for t in tones)
         dyads = sum(_chordal(texture, t, taken, 13) for t in tones)
         if copies * 2 > len(tones) or dyads >= figure["even"] * len(tones) or not broken(texture, tones, figure):
@@ -59,10 +65,12 @@ def _without_chords(
     """The lowest notes of a bar less those that are chords over its bass: far above it, or coming again after a note alone."""
     chordal = [t for t in bar if _chordal(texture, t, taken)]
     far = min(t.pitch for t in bar) + apart
-    again = Counter(t.pitch for t in chordal)
+    chords, bars = Counter(t.pitch for t in chordal), Counter(t.pitch for t in bar)
     alone = [t for t in bar if t not in chordal and t.onset < chordal[0].onset] if chordal else []
     near = min((t.pitch for t in alone), default=far) + third
-    out = {t.index for t in chordal if t.pitch >= far or (again[t.pitch] > 1 and t.pitch >= near)}
+    out = {t.index for t in chordal if t.pitch >= far or (chords[t.pitch] > 1 and t.pitch >= near)}
+    if out:  # the lowest note of a chord that is struck before or after the others
+        out |= {t.index for t in bar if t.pitch >= far and bars[t.pitch] > 1 and not texture.on_beat(t.onset)}
     return [t for t in bar if t.index not in out]
 
 
@@ -86,25 +94,19 @@ def grounded(texture: Texture, bass: Sequence[Tone], tune: Sequence[Tone]) -> tu
     return [t for t in bass if not stray(t)], [t for t in bass if stray(t)]
 
 
-def in_gaps(texture: Texture, tune: Sequence[Tone], tones: Sequence[Tone]) -> list[Tone]:
-    """Those of the tones that stand in a gap of the tune of less than a bar, where it goes on with them."""
-    onsets = [t.onset for t in tune]
-    found: list[Tone] = []
-    for tone in tones:
-        k = bisect_right(onsets, tone.onset)
-        if 0 < k < len(tune):
-            before, after = tune[k - 1].end, tune[k].onset
-            if before <= tone.onset and tone.end <= after and texture.in_bars(after) - texture.in_bars(before) < 1:
-                found.append(tone)
-    return found
-
-
 def _chordal(texture: Texture, tone: Tone, taken: Collection[int], reach: int = 12) -> bool:
     """Others less than `reach` semitones above are struck and left with it."""
     return any(
         t.index != tone.index and t.index not in taken and t.end == tone.end and 0 < t.pitch - tone.pitch < reach
         for t in texture.attacks[tone.onset]
     )
+
+
+def _in_other_hand(texture: Texture, tone: Tone, taken: Collection[int]) -> Tone | None:
+    """The octave above that another staff has, where it has nothing else that is free: both hands have one figure."""
+    others = [t for t in texture.attacks[tone.onset] if t.staff != tone.staff]
+    mates = [t for t in others if (t.pitch - tone.pitch, t.end) == (12, tone.end)]
+    return mates[0] if mates and all(t in mates or t.index in taken for t in others) else None
 
 
 def _copy(texture: Texture, tone: Tone, taken: Collection[int]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from autoorch.instruments import DYNAMICS
-from autoorch.roles.bass import find_bass, grounded, in_gaps
+from autoorch.roles.bass import find_bass, grounded
 from autoorch.roles.cadences import Closes
 from autoorch.roles.canon import canons
 from autoorch.roles.character import with_character
@@ -13,6 +13,7 @@ from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
+from autoorch.roles.gaps import in_gaps, one_by_one, runs_alone
 from autoorch.roles.grounds import deepest, drones, ostinatos, pedals, vamps, without
 from autoorch.roles.groups import rest_of
 from autoorch.roles.harmony import find_chords, harmony_table
@@ -60,7 +61,10 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     tune, ground = (others, ground) if others else (tune, [])
     standing = {tone.index for tone in drone}
     ground = [tone for tone in ground if tone.index not in standing]
-    taken = {tone.index for tone in (*tune, *ground, *drone)}
+    runs = runs_alone(texture, tune, waiting | {tone.index for tone in (*ground, *drone)}, table["figure"])
+    tune = sorted((*tune, *(t for run in runs if one_by_one(run) for t in run)), key=lambda tone: tone.index)
+    crossed = [tone for run in runs if not one_by_one(run) for tone in run]
+    taken = {tone.index for tone in (*tune, *ground, *drone, *crossed)}
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
     bass, high = grounded(texture, bass, tune)
     filled = in_gaps(texture, tune, high)
@@ -90,6 +94,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
         ("bass", "octaves" if octaves[0] else "line", [bass, octaves[0]]),
     ]
     groups += [("bass", "ostinato", [ground, octaves[1]]), ("pedal", "pedal", [held, octaves[2]])]
+    groups += [("figure", "arpeggio", [crossed])]
     free = [tone for tone in texture.tones if tone.index not in taken]
     sections = (table["texture"], table["figure"], table["lines"])
     under = [*bass, *ground, *held]

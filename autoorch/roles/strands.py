@@ -33,7 +33,7 @@ def doublings(
 ) -> list[tuple[Tone, str]]:
     """Tones that go with the tune through a phrase in unison, octaves, thirds or sixths, each with the texture's name.
 
-    Octaves that the hand of the tune adds to some of its notes, as accents, go with it too.
+    Octaves that the hand of the tune adds to some of its notes, as accents, go with it too, and runs in octaves, thirds, sixths.
 
     Args:
         texture: all notes.
@@ -58,10 +58,28 @@ def doublings(
             accents = [copy for tone, copy in copies if name == "octaves" and _same_hand(texture, tone, copy)]
             if len(copies) >= table["double_share"] * len(tones):
                 kept = [copy for _, copy in copies]
+            elif len(accents) >= max(table["few"], table["accents"] * len(tones)):
+                kept = accents
             else:
-                kept = accents if len(accents) >= max(table["few"], table["accents"] * len(tones)) else []
+                kept = _runs(texture, tones, copies, table)
             found += [(tone, name) for tone in kept]
             used |= {tone.index for tone in kept}
+    return found
+
+
+def _runs(texture: Texture, tones: Sequence[Tone], copies: Sequence[tuple[Tone, Tone]], table: Section) -> list[Tone]:
+    """Copies of so many quick notes of the tune one after the other, which the hand has with nothing else."""
+    alone = {tone.index: copy for tone, copy in copies if _same_hand(texture, tone, copy)}
+    found: list[Tone] = []
+    run: list[Tone] = []
+    for tone in (*tones, None):
+        if tone is not None and tone.index in alone and tone.length <= table["run_unit"] * texture.beat_at(tone.onset):
+            hand = sum(t.staff == tone.staff for t in texture.attacks[tone.onset])
+            if hand == 2:
+                run.append(alone[tone.index])
+                continue
+        found += run if len(run) >= table["run"] else []
+        run = []
     return found
 
 

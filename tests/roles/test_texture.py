@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
 from autoorch.roles import read_roles
 from autoorch.roles.model import Reading
-from autoorch.sketch.model import Sketch
+from autoorch.sketch.model import Sketch, Staff
 from tests.roles.support import first_bars, piece, sketch
 
 Row = tuple[float, float, str]
@@ -113,6 +114,46 @@ def test_thirds_are_one_tune() -> None:
     ] + [(4 * bar, 1.5, "D5") for bar in (3, 7)]
     strands = read_roles(sketch(*TUNE, *under, *ground((0, 4)), bars=BARS)).strands
     assert [(strand.role, strand.texture) for strand in strands[:1]] == [("melody", "thirds")]
+
+
+def hands(*staves: list[Row]) -> Sketch:
+    """Rows of each staff."""
+    read = sketch(*(row for rows in staves for row in rows), bars=BARS)
+    place = {(round(o * read.ticks), name): k for k, rows in enumerate(staves) for o, _, name in rows}
+    notes = tuple(replace(note, staff=place[note.onset, str(note.pitch)]) for note in read.notes)
+    return replace(read, notes=notes, staves=tuple(Staff(k, "") for k in range(len(staves))))
+
+
+def test_a_run_in_thirds_is_one_tune_though_the_rest_of_the_phrase_is_single() -> None:
+    run = [
+        (12 + k / 4, 0.25, name) for k, name in enumerate("D6 C6 B5 A5 G5 A5 B5 C6 D6 C6 B5 A5 G5 F#5 E5 D5".split())
+    ]
+    thirds = [
+        (12 + k / 4, 0.25, name) for k, name in enumerate("B5 A5 G5 F#5 E5 F#5 G5 A5 B5 A5 G5 F#5 E5 D5 C5 B4".split())
+    ]
+    tune = [row for row in TUNE if not 12 <= row[0] < 16]
+    read = hands([*tune, *run, *thirds], [*ground((0, 4)), *chords((0, 4))])
+    [strand] = [strand for strand in read_roles(read).strands if strand.role == "melody"]
+    assert strand.texture == "thirds"
+    assert [len(line.notes) for line in strand.lines] == [len(tune) + len(run), len(thirds)]
+
+
+def test_a_note_that_comes_back_between_chords_is_not_the_bass() -> None:
+    """Bass, fifth, chord, fifth, chord, fifth, fifth, fifth: the hand breaks the chord, and keeps the bass at the beginning."""
+    fifths = [(4 * bar + beat, 0.5, UPPER[bar][0]) for bar in range(BARS) for beat in (0.5, 1.5, 2.5, 3.5)]
+    above = [(4 * bar + beat, 0.5, name) for bar in range(BARS) for beat in (1, 2, 3) for name in UPPER[bar][1:]]
+    read = hands(TUNE, [*ground((0, 0.5)), *fifths, *above])
+    assert notes(read, read_roles(read), "bass") == ground((0, 0.5))
+
+
+def test_a_figure_in_octaves_between_the_hands_is_one_figure() -> None:
+    upper = spelled(0.5, (0, 1, 2, 1))
+    lower = [(onset, length, low((name,))[0]) for onset, length, name in upper]
+    read = hands(TUNE, upper, lower)
+    strands = [s for s in read_roles(read).strands if s.role != "melody"]
+    assert [(s.role, s.texture, sum(len(line.notes) for line in s.lines)) for s in strands] == [
+        ("figure", "arpeggio", len(upper) + len(lower))
+    ]
 
 
 def test_four_voices_note_against_note_are_a_hymn() -> None:

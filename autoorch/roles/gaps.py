@@ -1,0 +1,60 @@
+"""What leads while the tune rests: notes with which it goes on, runs that are all there is."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Collection, Sequence
+from itertools import pairwise
+
+from autoorch.roles.parameters import Section
+from autoorch.roles.texture import Texture, Tone
+
+
+def in_gaps(texture: Texture, tune: Sequence[Tone], tones: Sequence[Tone]) -> list[Tone]:
+    """Those of the tones that stand in a gap of the tune of less than a bar, where it goes on with them."""
+    onsets = [t.onset for t in tune]
+    found: list[Tone] = []
+    for tone in tones:
+        k = bisect_right(onsets, tone.onset)
+        if 0 < k < len(tune):
+            before, after = tune[k - 1].end, tune[k].onset
+            if before <= tone.onset and tone.end <= after and texture.in_bars(after) - texture.in_bars(before) < 1:
+                found.append(tone)
+    return found
+
+
+def runs_alone(texture: Texture, tune: Sequence[Tone], taken: Collection[int], figure: Section) -> list[list[Tone]]:
+    """Runs in rests of the tune, through whatever hands, in even steps, all that sounds, to end an octave away at least.
+
+    Args:
+        tune: in time order.
+        taken: indices of tones that are something else.
+        figure: [figure].
+    """
+    ends = [0, *(tone.end for tone in tune)]
+    starts = [*(tone.onset for tone in tune), texture.tones[-1].onset + 1]
+    found: list[list[Tone]] = []
+    for start, end in zip(ends, starts, strict=True):
+        run: list[Tone] = []
+        for tick in texture.onsets[bisect_left(texture.onsets, start) : bisect_left(texture.onsets, end)]:
+            tone = texture.attacks[tick][0]
+            alone = tone.index not in taken and all(t is tone or t in run for t in texture.sounding[tick])
+            even = len(run) < 2 or tick - run[-1].onset == run[1].onset - run[0].onset
+            if not (alone and even):
+                found.append(run)
+                run = []
+            run += [tone] if alone else []
+        found.append(run)
+    return [run for run in found if _runs(texture, run, figure)]
+
+
+def _runs(texture: Texture, run: Sequence[Tone], figure: Section) -> bool:
+    """So many short notes, and no broken chord that stays where it is."""
+    if len(run) < figure["vamp_notes"] or abs(run[-1].pitch - run[0].pitch) < 12:
+        return False
+    return all(b.onset - a.onset <= figure["unit"] * texture.beat_at(a.onset) for a, b in pairwise(run))
+
+
+def one_by_one(run: Sequence[Tone]) -> bool:
+    """Each note of it ends before the next."""
+    return all(a.end <= b.onset for a, b in pairwise(run))

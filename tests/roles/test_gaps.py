@@ -1,0 +1,57 @@
+"""What leads while the tune rests: runs through both hands, kept whole."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from autoorch.roles import read_roles
+from autoorch.sketch.model import Sketch, Staff
+from tests.roles.support import piece, sketch
+from tests.roles.test_texture import TUNE, Row, ground
+
+RUN = [(8 + k / 4, 0.25, name) for k, name in enumerate("G2 B2 D3 G3 B3 D4 G4 B4 D5 G5 B5 D6 G6 D6 B5 G5".split())]
+AROUND: list[Row] = [row for row in TUNE if not 8 <= row[0] < 16]
+
+
+def of_role(read: Sketch, role: str) -> list[set[str]]:
+    """The pitches that each strand of a role has in the third bar."""
+    first, last = read.bars[2].onset, read.bars[2].end
+    return [
+        {
+            str(note.pitch)
+            for line in strand.lines
+            for note in map(read.by_id.__getitem__, line.notes)
+            if first <= note.onset < last
+        }
+        for strand in read_roles(read).strands
+        if strand.role == role
+    ]
+
+
+def on_two_staves(read: Sketch) -> Sketch:
+    """What lies below C4 on a staff of its own."""
+    notes = tuple(replace(note, staff=int(note.pitch.midi < 60)) for note in read.notes)
+    return replace(read, notes=notes, staves=(Staff(0, ""), Staff(1, "")))
+
+
+def test_a_run_that_is_all_there_is_is_the_tune_s() -> None:
+    bass = [row for row in ground((0, 4)) if not 8 <= row[0] < 16]
+    read = on_two_staves(sketch(*AROUND, *RUN, *bass, bars=8))
+    assert {name for _, _, name in RUN} in of_role(read, "melody")
+
+
+def test_a_run_through_both_hands_whose_notes_overlap_is_one_figure() -> None:
+    """Joplin, Maple Leaf Rag, bars 7 and 8: four octaves up, the hand's quavers lasting under semiquavers."""
+    read = piece("joplin/maple_leaf_rag")
+    run = {note.id for note in read.notes if read.bars[7].onset <= note.onset < read.bars[8].end}
+    reading = read_roles(read)
+    [strand] = {reading.strand_of[note] for note in run}
+    assert next(s.role for s in reading.strands if s.id == strand) == "figure"
+
+
+def test_a_broken_chord_that_stays_where_it_is_waits_for_the_tune() -> None:
+    """No run: it comes back to where it began."""
+    bass = [row for row in ground((0, 4)) if not 8 <= row[0] < 16]
+    figure = [(8 + k / 4, 0.25, name) for k, name in enumerate(("G3", "D4", "B3", "D4") * 4)]
+    read = on_two_staves(sketch(*AROUND, *figure, *bass, bars=8))
+    assert {"G3", "D4", "B3"} not in of_role(read, "melody")
