@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from autoorch.instruments import DYNAMICS
 from autoorch.roles.bass import find_bass, grounded
+from autoorch.roles.below import led_from_below
 from autoorch.roles.cadences import Closes
 from autoorch.roles.canon import canons
 from autoorch.roles.character import with_character
@@ -67,9 +68,9 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     taken = {tone.index for tone in (*tune, *ground, *drone, *crossed)}
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
     bass, high = grounded(texture, bass, tune)
-    filled = in_gaps(texture, tune, high)
-    tune = sorted((*tune, *filled), key=lambda tone: tone.index)
-    taken |= {tone.index for tone in filled}
+    tune = sorted((*tune, *in_gaps(texture, tune, high)), key=lambda tone: tone.index)
+    tune, bass = led_from_below(texture, tune, bass, table["texture"], table["figure"])
+    taken = {tone.index for tone in (*tune, *ground, *drone, *crossed)}
     harmony = harmony_table(tables)
     chords = find_chords(texture, sorted((*bass, *deepest(drone)), key=lambda tone: tone.index), harmony)
     closes = Closes(texture, chords, table["cadence"])

@@ -200,6 +200,18 @@ def test_what_a_musician_calls_it(work: str, bars: int, texture: str, role: str)
     assert most.most_common(1)[0][0] == texture
 
 
+def test_a_line_under_held_chords_is_the_tune() -> None:
+    """Clara Schumann, opus 1 no. 4, bars 25-27 and 37-39: quavers in the left hand under the right hand's chords."""
+    read = piece("schumann_clara/polonaise_op1n4")
+    tune = {note for s in read_roles(read).strands if s.role == "melody" for note in s.lines[0].notes}
+    for first, last in ((24, 26), (36, 38)):
+        own = [n for n in read.notes if read.bars[first].onset <= n.onset < read.bars[last].end]
+        left = {read.by_id[n].staff for n in tune & {n.id for n in own}}
+        assert left == {1}
+        low = {n.onset for n in own if n.staff == 1}
+        assert low == {read.by_id[n].onset for n in tune & {n.id for n in own}}
+
+
 def test_a_rag_s_tune_runs_through_whatever_loudness_its_file_gives() -> None:
     """Its MusicXML carries `dynamics` on each note: what a program writes for f and p, no player's touch."""
     read = piece("joplin/maple_leaf_rag")
