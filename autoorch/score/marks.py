@@ -54,7 +54,11 @@ class Voiced:
             return tuple(sorted((m for m in sketch.marks if m.kind == name), key=lambda m: (m.onset, m.staff)))
 
         hands = not any(staff.hint for staff in sketch.staves)
-        return Voiced(kind("dynamic"), kind("wedge"), kind("words"), grid.factor, hands, reading, house)
+        done = {
+            (cue.start, cue.staff, cue.text) for cue in reading.cues if cue.directions and not _manner(cue.text, house)
+        }
+        words = tuple(mark for mark in kind("words") if (mark.onset, mark.staff, mark.value) not in done)
+        return Voiced(kind("dynamic"), kind("wedge"), words, grid.factor, hands, reading, house)
 
     def concerns(self, mark: Mark, staff: int) -> bool:
         return self.hands or staff < 0 or mark.staff in (staff, -1)
@@ -186,6 +190,11 @@ def top_marks(
     order = {"rehearsal": 0, "tempo": 1, "words": 2}
     once = dict.fromkeys(replace(mark, everybody=True) for mark in found)
     return sorted(once, key=lambda m: (m.tick, order[m.kind]))
+
+
+def _manner(text: str, house: Notation) -> bool:
+    """Some of a cue's words are for the player."""
+    return any(_begins(word, house.manner) for word in text.split())
 
 
 def _begins(text: str, words: Sequence[str]) -> bool:

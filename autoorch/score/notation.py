@@ -31,7 +31,7 @@ _SCHEMA: Schema = {
         "yielding": _WORDS,
         "yield_at": _WORDS,
     },
-    "words": {"everybody": _WORDS, "hands": _WORDS},
+    "words": {"everybody": _WORDS, "hands": _WORDS, "manner": _WORDS},
     "rehearsal": {"bars_apart": _COUNT, "letters": str, "number": _COUNT},
     "slurs": {
         "bow_s": dict.fromkeys(DYNAMICS, (float, 0.1, 60)),
@@ -73,6 +73,7 @@ class Notation:
     dynamics: Mapping[str, Any]
     everybody: tuple[str, ...]
     hands: tuple[str, ...]
+    manner: tuple[str, ...]
     rehearsal: Mapping[str, Any]
     slurs: Mapping[str, Any]
     breath: Mapping[str, Any]
@@ -115,6 +116,7 @@ def _read(tables: Tables) -> Notation:
         dynamics=data["dynamics"],
         everybody=data["words"]["everybody"],
         hands=data["words"]["hands"],
+        manner=data["words"]["manner"],
         rehearsal=data["rehearsal"],
         slurs=data["slurs"],
         breath=data["breath"],

@@ -70,7 +70,7 @@ def _row(
         upbeat = "^" if phrase.start != bars[0].onset else ""
         name = f"{phrase.section:4}{phrase.label:5}{'bar ' + bars[0].number + upbeat:9}{level}"
         more = f"  {phrase.character}{_star(phrase.character_proposed) if phrase.character else ''}"
-    cells = "|".join(f"{_chords(reading, phrase, bar)[:_CELL]:{_CELL}}" for bar in bars)
+    cells = "|".join(f"{_fitting(_chords(reading, phrase, bar)):{_CELL}}" for bar in bars)
     last = bars[-1].onset + bars[-1].length >= phrase.end - bars[-1].length // 2
     yield f"{name:{_HEAD}}|{cells}|{' ' + _SIGNS[phrase.cadence] if last and phrase.cadence else ''}"
     levels = []
@@ -95,6 +95,13 @@ def _chords(reading: Reading, phrase: Phrase, bar: Bar) -> str:
         if chord.numeral and (not found or found[-1] != chord.numeral):
             found.append(chord.numeral)
     return " ".join(found)
+
+
+def _fitting(chords: str) -> str:
+    """As many whole chords as a cell has room for, with a sign where there are more."""
+    if len(chords) <= _CELL:
+        return chords
+    return chords[:_CELL].rpartition(" ")[0] + "…"
 
 
 def _short(key: tuple[int, str]) -> str:

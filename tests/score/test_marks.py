@@ -1,7 +1,8 @@
 from __future__ import annotations
 
+from autoorch.brief import parse_direction
 from autoorch.problem.draft import Choice
-from autoorch.roles.model import Phrase
+from autoorch.roles.model import Cue, Phrase
 from autoorch.score.model import Score
 from autoorch.sketch.model import Mark
 from tests.support.hand import make_score, make_sketch, read_hand, whole
@@ -74,6 +75,23 @@ def test_tempo_and_letters_stand_once_on_top_and_words_with_who_plays_them() -> 
         (0, 0, "72"), (0, 0, "dolce"), (1, 0, "A"), (1, 0, "rit."),
     ]  # fmt: skip
     assert marks(score, 1, "tempo", "words", "rehearsal") == []
+
+
+def test_words_that_ask_for_players_are_not_for_the_players() -> None:
+    sketch = make_sketch(["C5:4 D5:4"], marks=[Mark("words", 0, 0, 0, "2 Fl"), Mark("words", 4, 4, 0, "Fl. espr.")])
+    wish = (parse_direction("melody prefer Flute"),)
+    odd, done, told = (
+        Cue(0, sketch.end, 0, "2 Fl"),
+        Cue(0, 4, 0, "2 Fl", wish),
+        Cue(4, sketch.end, 0, "Fl. espr.", wish),
+    )
+
+    def written(*cues: Cue) -> list[tuple[int, int, str]]:
+        reading = read_hand(sketch).with_(cues=cues)
+        return marks(make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading), 0, "words")
+
+    assert written() == written(odd, told) == [(0, 0, "2 Fl"), (1, 0, "Fl. espr.")]
+    assert written(done, told) == [(1, 0, "Fl. espr.")], "what is for the player stays"
 
 
 def test_words_at_a_bare_metronome_mark_are_its_own() -> None:

@@ -81,6 +81,17 @@ def test_the_chart_keeps_to_the_width_and_shows_each_phrase(width: int) -> None:
     assert "form A A' B A''" in lines[0]
 
 
+def test_chords_that_find_no_room_leave_a_sign() -> None:
+    bar, chord = SKETCH.bars[1], READING.chords[0]
+    step = bar.length // 3
+    crowded = tuple(
+        replace(chord, start=bar.onset + k * step, end=bar.onset + (k + 1) * step, numeral=numeral)
+        for k, numeral in enumerate(("viio65", "IV64", "viio7"))
+    )
+    row = next(line for line in chart(SKETCH, READING.with_(chords=crowded), 120).splitlines() if "viio65" in line)
+    assert "viio65…" in row and "IV64" not in row
+
+
 def test_read_writes_both_files_and_what_it_wrote_comes_back(tmp_path: Path) -> None:
     folder = tmp_path / "reading"
     sketch, reading = pipeline.read(EXAMPLES / "paper-boats-march" / "sketch.musicxml", folder)
