@@ -17,17 +17,15 @@ NAME = "playability"
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """A player has one whole share to give at any moment."""
+    """A player has one whole share to give at any moment; said of each phrase with those before it, so that phrases decided in
+    turn leave what is possible."""
     for number, options in enumerate(data.by_player):
         for clique in cliques(options):
-            phrase = max(data.phrase(option) for option in clique)
-            terms = tuple((option.index, option.held) for option in clique)
-            yield Limit(
-                f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}",
-                phrase,
-                terms,
-                high=WHOLE,
-            )
+            name = f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}"
+            for phrase in sorted({data.phrase(option) for option in clique}):
+                terms = tuple((option.index, option.held) for option in clique if data.phrase(option) <= phrase)
+                if len(terms) > 1:
+                    yield Limit(name, phrase, terms, high=WHOLE)
 
 
 def cliques(options: list[Option]) -> Iterator[list[Option]]:

@@ -18,6 +18,15 @@ def test_one_thing_at_a_time() -> None:
     assert not report(playability, data, apart).broken
 
 
+def test_what_sounds_into_the_next_phrase_is_counted_in_its_own() -> None:
+    held = [strand(f"s{k}", "inner", line(f"s{k}.1", "- - C5", 1.5)) for k in (2, 3)]
+    data = problem(players("flute"), strand("s1", "melody", line("s1.1", "- E5", 4)), *held, bars=2, phrases=2)
+    both = {o.index for o in data.options if o.octave == 0 and data.strands[data.spans[o.span].strand].role == "inner"}
+    assert {data.phrase(data.options[k]) for k in both} == {0}
+    first = [limit for limit in playability.limits(data) if limit.phrase == 0]
+    assert any(both <= {literal for literal, _ in limit.terms} for limit in first)
+
+
 def test_half_sections_may_divide() -> None:
     pair = strand("s2", "inner", line("s2.1", "E4 E4 E4 E4"), line("s2.2", "C4 C4 C4 C4"))
     data = problem(players("violin"), strand("s1", "melody", line("s1.1", "- - - -  G5")), pair, bars=2)
