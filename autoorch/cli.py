@@ -333,18 +333,20 @@ def _put(file: IO[bytes], content: bytes) -> None:
 
 
 @main.command()
-@click.argument("score", type=click.Path(path_type=Path))
+@click.argument("score", type=click.Path(path_type=Path), metavar="SCORE|DIR")
 @click.option("--level", type=click.Choice(["professional", "student"]), default="professional", show_default=True)
 @click.option("--waive", "waivers", type=click.Path(path_type=Path), help="Accepted findings, with reasons (TOML).")
 @click.option("--json", "as_json", is_flag=True, help="Findings as JSON.")
 def check(score: Path, level: str, waivers: Path | None, as_json: bool) -> None:
-    """Test any MusicXML score against the rules; exit 1 where something is unplayable.
+    """Test any MusicXML score, or the draft that stands in DIR, against the rules; exit 1 where something is unplayable.
 
     Example: autoorch check score.musicxml
     """
     from autoorch.check import check as check_score
+    from autoorch.exhibits import SCORE
 
-    report = check_score(score, level=level, waivers=waivers)
+    own = score / SCORE
+    report = check_score(own if own.is_file() else score, level=level, waivers=waivers)
     click.echo(report.json() if as_json else report.text())
     if any(finding.severity == "unplayable" for finding in report.findings):
         sys.exit(1)

@@ -185,11 +185,9 @@ def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: T
     players = [player.name for player in base.lineup.players]
     found = differences(folder / SCORES[0], edited, players, tables)
     locked, rest = locks(problem_of(base, tables), base.draft, found)
-    told = [
-        f"{edited.name}: {len(found)} edits; {len(found) - len(rest)} are kept as who plays what, in {len(locked)} places"
-    ]
-    told += [f"  kept: {lock.name}" for lock in locked]
-    told += [f"  not understood, and not in the new draft: {edit}" for edit in rest]
+    told = [f"{edited.name}: {len(found)} {'edit' if len(found) == 1 else 'edits'}"]
+    told += [f"  kept, as who plays what: {lock.name}" for lock in locked]
+    told += [f"  not in the new draft, to be made again in it or in the sketch: {edit}" for edit in rest]
     return replace(asked, locks=locked), tuple(told)
 
 

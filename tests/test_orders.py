@@ -110,6 +110,18 @@ def test_what_does_not_go_together_is_told(order: dict[str, Any], said: str) -> 
     assert "\n" not in str(caught.value)
 
 
+def test_check_takes_a_draft_s_folder_and_a_folder_of_none_is_told(tmp_path: Path) -> None:
+    order = Order(sketches=CUES[1:], lineups=("string quartet",), seconds=2.0, output=tmp_path / "first")
+    ((job,), _) = jobs_of(order)
+    put(job, run(job))
+    by_folder, by_file, none = (
+        CliRunner().invoke(main, ["check", str(path)])
+        for path in (tmp_path / "first", tmp_path / "first" / "score.musicxml", tmp_path)
+    )
+    assert by_folder.output == by_file.output and "unplayable per 1,000 notes" in by_file.output
+    assert none.exit_code == 1 and none.output.endswith("is a folder; name a file in it\n")
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

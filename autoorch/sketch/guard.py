@@ -67,7 +67,7 @@ def load(path: Path, limits: Limits) -> bytes:
     name = plain(path.name)
     try:
         if path.is_dir():
-            raise SketchError("is a folder; name a sketch file in it", name)
+            raise SketchError("is a folder; name a file in it", name)
         if not path.exists():
             raise SketchError("there is no such file", name)
         if not path.is_file():
