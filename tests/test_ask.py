@@ -17,7 +17,7 @@ from autoorch.sketch import read_sketch
 from autoorch.solver.asked import options_of
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
-from autoorch.told import by_rule
+from autoorch.told import WIDE, by_rule
 from autoorch.write.record import read_record
 from tests.benchmarks.pieces import sketch_file
 from tests.support.hand import make_sketch
@@ -127,6 +127,9 @@ def test_the_difference_is_that_of_two_checked_costs(made: Path) -> None:
         assert title == f"bar {bar}, {others[0]} instead of {own.player}"
         said = ask.why(made, bar, own.player, others[0], tables)
         assert f"({result.draft.objective - before.draft.objective:+d})" in said
+        told = said.splitlines()
+        assert any(line.startswith(f"  {role}, bar") and others[0] in line.split(" for ")[0] for line in told[2:-1])
+        assert told[-1].endswith("--json gives every choice that changes") and len(told) <= 3 + WIDE
         asked += 1
     assert asked
 

@@ -19,6 +19,7 @@ from autoorch.problem.data import ProblemData
 from autoorch.roles import read_roles
 from autoorch.sketch import read_sketch
 from autoorch.solver.encode import Model
+from autoorch.solver.explain import Conflict, Way
 from autoorch.solver.solve import Limits, solve
 from autoorch.solver.statements import gather
 from autoorch.tables import load_tables
@@ -85,6 +86,14 @@ def test_the_set_is_minimal_and_the_ways_out_work(said: tuple[str, ...]) -> None
     message = str(caught.value)
     assert all(name in message for name in core)
     assert "leave out" in message and "\n" not in message
+
+
+def test_what_a_way_out_gives_up_besides_is_said_to_clash_as_well() -> None:
+    said = str(Conflict(("A", "B"), (), (Way(("B",), 1), Way(("A", "C"), 5), Way(("D",), None))))
+    assert said == (
+        'these directions can\'t hold together: A; B. Ways out: leave out "B" (cheapest), '
+        'or leave out "A" and "C" (which clashes as well) (4 dearer), or leave out "D" (which clashes as well)'
+    )
 
 
 def test_thirty_directions_are_explained_in_no_more_than_three_solves() -> None:
