@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +15,7 @@ from autoorch.lost import ESSENTIAL
 from autoorch.pipeline import Result
 from autoorch.plain import plain
 from autoorch.problem.data import SOME, WHOLE, ProblemData
-from autoorch.problem.draft import Choice, Draft
+from autoorch.problem.draft import FATES, Choice, Draft
 from autoorch.rules import RULES
 from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch
@@ -34,10 +35,8 @@ MOST = 4
 def summary(result: Result, folder: Path, label: str = "", changed: Sequence[str] = ()) -> str:
     """What happened, on one screen; `changed` is what `against` says of the drafts before."""
     draft, sketch, reading = result.draft, result.sketch, result.reading
-    fates: dict[str, int] = {}
-    for fate in draft.fates:
-        fates[fate.fate] = fates.get(fate.fate, 0) + 1
-    told = ", ".join(f"{count} {name}" for name, count in fates.items())
+    fates = Counter(fate.fate for fate in draft.fates)
+    told = ", ".join(f"{fates[name]} {name}" for name in FATES if fates[name])
     players, level = len(result.lineup.players), level_of(result.lineup)
     of = "" if level == LEVELS[0] else f", {level}s"
     lines = [

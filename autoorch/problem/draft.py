@@ -33,13 +33,17 @@ class Choice:
     technique: str = ""
 
 
+FATES = ("copied", "octave moved", "held through", "re-figured", "thinned", "dropped")
+"""What can become of a note, from nothing to the worst."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fate:
     """What became of one sketch note.
 
     Attributes:
         note: sketch note id.
-        fate: "copied", "octave moved", "held through", "re-figured", "thinned" or "dropped".
+        fate: one of FATES.
         players: who has it; () where nobody.
         reason: plain words, given where the note is thinned or dropped.
     """

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from autoorch.problem.draft import Draft
+from autoorch.problem.draft import FATES, Draft
 from autoorch.sketch.model import Sketch
 from autoorch.write.page.shell import page
 
@@ -65,7 +65,6 @@ def report_page(
 
 def _fates(sketch: Sketch, draft: Draft) -> dict[str, Any]:
     """Counts by fate and by bar, and each note that is not copied."""
-    kinds = ("copied", "octave moved", "held through", "re-figured", "thinned", "dropped")
     by_bar = [Counter[str]() for _ in sketch.bars]
     listed = []
     for note, fate in zip(sketch.notes, draft.fates, strict=True):
@@ -76,8 +75,8 @@ def _fates(sketch: Sketch, draft: Draft) -> dict[str, Any]:
             listed.append([bar.index, f"{beat:g}", str(note.pitch), fate.fate, ", ".join(fate.players), fate.reason])
     totals = Counter(fate.fate for fate in draft.fates)
     return {
-        "counts": [[kind, totals[kind]] for kind in kinds],
-        "bars": [[found[kind] for kind in kinds] for found in by_bar],
+        "counts": [[kind, totals[kind]] for kind in FATES],
+        "bars": [[found[kind] for kind in FATES] for found in by_bar],
         "listed": listed,
     }
 
