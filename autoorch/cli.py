@@ -319,6 +319,8 @@ def compare(folders: tuple[Path, ...], constraints: Path | None, output: Path, r
     from autoorch.tables import load_tables
     from autoorch.write.files import refuse, write_folder
 
+    if output.suffix == ".html":
+        raise click.UsageError(f"-o names a folder, {comparison.PAGE} is written inside it")
     refuse(output, replace)
     tables = load_tables(constraints)
     drafts = comparison.beside(folders, tables)

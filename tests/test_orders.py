@@ -131,6 +131,7 @@ def test_check_takes_a_draft_s_folder_and_a_folder_of_none_is_told(tmp_path: Pat
         (["--lineup", "draft"], "No such option '--lineup'. See autoorch --help"),
         (["draft", "x", "--seconds"], "See autoorch draft --help"),
         (["why", "one"], "Missing option '--bar'"),
+        (["compare", "one", "two", "-o", "side.html"], "-o names a folder, compare.html is written inside it"),
         (["draft", "x", "--frm", "one"], "draft --help"),
     ],
 )
