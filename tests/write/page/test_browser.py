@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from autoorch import pipeline
 from autoorch.exhibits import Extras, exhibits
@@ -17,8 +15,10 @@ from autoorch.lineup import parse_lineup
 from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
+from tests.support.chromium import SMALL, WIDE, browser, until
 from tests.support.opening import opening
 
+__all__ = ["browser"]
 pytestmark = pytest.mark.browser
 
 EXAMPLE = Path(__file__).resolve().parents[3] / "examples" / "lighthouse-waltz" / "sketch.musicxml"
@@ -27,7 +27,6 @@ FINDING = {
     "severity": "risky", "rule": "range", "bar": "5", "beat": "2", "part": "Violin I", "message": EVIL, "source": "a book",
 }  # fmt: skip
 """Under the name of the part, where the grid has the player's, "Violins I"."""
-WIDE, SMALL = {"width": 1400, "height": 900}, {"width": 390, "height": 844}
 
 
 @pytest.fixture(scope="module")
@@ -44,18 +43,6 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "report.html"
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    program = shutil.which("chromium")
-    assert program, "Chromium is not installed"
-    with sync_playwright() as running:
-        made = running.chromium.launch(
-            executable_path=program, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
-        )
-        yield made
-        made.close()
-
-
 def opened(browser: Browser, file: Path, size: dict[str, int]) -> tuple[Page, list[str]]:
     """The page, and what its console and the network say."""
     page = browser.new_page(viewport=size)
@@ -66,15 +53,6 @@ def opened(browser: Browser, file: Path, size: dict[str, int]) -> tuple[Page, li
     page.goto(file.as_uri())
     page.wait_for_selector("#grid td.plays")
     return page, said
-
-
-def until(page: Page, expression: str) -> None:
-    """Wait until something holds on the page (its policy forbids the browser to wait by itself)."""
-    for _ in range(100):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError(f"never true: {expression}")
 
 
 def test_paper_gets_every_score_page_though_nobody_scrolled_there(browser: Browser, file: Path) -> None:

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import re
 import shlex
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from autoorch.cli import main
 from autoorch.write.graft import parts_of
+from tests.support.chromium import SMALL, WIDE, browser, until
 
+__all__ = ["browser"]
 pytestmark = pytest.mark.browser
 
 CUE = Path(__file__).resolve().parents[3] / "examples" / "harbour-snow-cue" / "sketch.musicxml"
-WIDE, SMALL = {"width": 1400, "height": 900}, {"width": 390, "height": 844}
 
 
 def command(*words: str) -> str:
@@ -41,18 +40,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    program = shutil.which("chromium")
-    assert program, "Chromium is not installed"
-    with sync_playwright() as running:
-        made = running.chromium.launch(
-            executable_path=program, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
-        )
-        yield made
-        made.close()
-
-
 def opened(browser: Browser, folder: Path, size: dict[str, int]) -> Page:
     page = browser.new_page(viewport=size)  # type: ignore[arg-type]
     problems: list[str] = []
@@ -62,15 +49,6 @@ def opened(browser: Browser, folder: Path, size: dict[str, int]) -> Page:
     page.wait_for_selector("#grids table.grid")
     assert problems == []
     return page
-
-
-def until(page: Page, expression: str) -> None:
-    """Wait until something holds on the page (its policy forbids the browser to wait by itself)."""
-    for _ in range(100):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError(f"never true: {expression}")
 
 
 def test_another_draft_goes_on_in_the_same_bar(browser: Browser, folder: Path) -> None:
