@@ -32,7 +32,7 @@ def find_bass(
     if not left:
         return [], []
     beat = max(texture.beat_of(bar) for bar in texture.sketch.bars)
-    chain = best_chain(left, worth, cost, round(table["window"] * beat))
+    chain = _longest(texture, best_chain(left, worth, cost, round(table["window"] * beat)), taken)
     bass: list[Tone] = []
     figures: list[Tone] = []
     by_bar: dict[int, list[Tone]] = {}
@@ -57,6 +57,16 @@ def find_bass(
             deep = after is not None and after.pitch - tone.pitch >= table["apart"] and texture.on_beat(tone.onset)
             (bass if tone.length >= table["held"] * unit or (deep and tone.pitch == low) else figures).append(tone)
     return bass, figures
+
+
+def _longest(texture: Texture, chain: Sequence[Tone], taken: Collection[int]) -> list[Tone]:
+    """The chain, with the longest of two tones that are struck at one pitch where it ends before the next."""
+    found = []
+    for tone, after in zip(chain, [*chain[1:], None], strict=True):
+        twins = [t for t in texture.attacks[tone.onset] if t.pitch == tone.pitch and t.index not in taken]
+        fitting = [t for t in twins if after is None or t.end <= after.onset]
+        found.append(max(fitting, key=lambda t: (t.end, -t.index), default=tone))
+    return found
 
 
 def _without_chords(

@@ -1,4 +1,5 @@
-"""What leads while the tune rests: notes with which it goes on, runs that are all there is."""
+"""What leads while the tune rests, notes with which it goes on, runs that are all there is; and what does not: the chords that
+only go on."""
 
 from __future__ import annotations
 
@@ -8,6 +9,27 @@ from itertools import pairwise
 
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
+
+
+def chords_that_go_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
+    """Indices of tones of the tune that are the highest of chords which a hand strikes again and again, not all of them in the
+    tune: it rests, and they go on."""
+    sung = {tone.index for tone in tune}
+    found: set[int] = set()
+    for staff in {tone.staff for tone in tune}:
+        before: frozenset[int] = frozenset()
+        tops: list[Tone] = []
+        for group in (*texture.attacks.values(), ()):
+            hand = [t for t in group if t.staff == staff]
+            if group and not hand:
+                continue
+            chord = frozenset(t.pitch for t in hand) if len({t.end for t in hand}) == 1 else frozenset()
+            if chord != before:
+                in_tune = {t.index for t in tops} & sung
+                found |= in_tune if len(in_tune) < len(tops) else set()
+                before, tops = chord, []
+            tops += hand[:1] if len(chord) > 2 else []
+    return found
 
 
 def in_gaps(texture: Texture, tune: Sequence[Tone], tones: Sequence[Tone]) -> list[Tone]:

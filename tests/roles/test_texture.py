@@ -200,6 +200,18 @@ def test_what_a_musician_calls_it(work: str, bars: int, texture: str, role: str)
     assert most.most_common(1)[0][0] == texture
 
 
+def test_chords_go_on_while_the_tune_rests_and_the_longer_of_two_voices_is_the_bass() -> None:
+    """Clara Schumann, opus 1 no. 3, bars 2 and 4: repeated chords alone; E3 as dotted minim and quaver."""
+    read = first_bars(piece("schumann_clara/polonaise_op1n3"), 4)
+    reading = read_roles(read)
+    role = {note: s.role for s in reading.strands for line in s.lines for note in line.notes}
+    chords = [n for n in read.notes if n.staff == 1 and n.duration == read.ticks // 2 and n.pitch.midi > 53]
+    assert len(chords) == 60
+    assert {role[n.id] for n in chords} == {"rhythm"}
+    [low] = [n for n in read.notes if n.duration == 3 * read.ticks]
+    assert (str(low.pitch), role[low.id]) == ("E3", "bass")
+
+
 def test_a_line_under_held_chords_is_the_tune() -> None:
     """Clara Schumann, opus 1 no. 4, bars 25-27 and 37-39: quavers in the left hand under the right hand's chords."""
     read = piece("schumann_clara/polonaise_op1n4")
