@@ -31,9 +31,9 @@ def strength(data: ProblemData, option: Option) -> int:
     player, dynamic = data.players[option.player], data.dynamic(option)
     loudness: int = data.tables.rule(NAME)["loudness"][DYNAMICS.index(dynamic)]
     share = option.share // len(option.lines) if player.instrument.kind == "bowed" else option.share
-    return max(
-        1, 10 * power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share) // loudness
-    )
+    whole = power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share)
+    way = data.tables.rule("techniques")["technique"][option.technique] if option.technique else {}
+    return max(1, int(way.get("strength", 1.0) * 10 * whole) // loudness)
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:

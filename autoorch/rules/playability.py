@@ -151,7 +151,9 @@ def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
                 continue
             terms = tuple((data.groups.any(full[key]), 1) for key in run)
             phrase = line[last].phrase
-            yield over(NAME, phrase, table["weights"]["no_rest"], terms, last - first, f"no rest for {player.name}")
+            share = min(1.0, (total / limit - 1) / table["breathless"])
+            weight = max(1, round(share * table["weights"]["no_rest"]))
+            yield over(NAME, phrase, weight, terms, last - first, f"no rest for {player.name}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,13 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
-from autoorch.problem.data import Cell, Option, ProblemData
+from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Form, Limit, both
+from autoorch.rules.unary import alone
 
 NAME = "spacing"
+CHORDAL = ("inner", "rhythm")
 _Line = tuple[int, int]
 
 
@@ -42,6 +44,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     table = data.tables.rule(NAME)
     limits_by_interval = {int(k): v for k, v in table["lowest"].items()}
     done: set[tuple[_Line, _Line]] = set()
+    for span in data.spans:
+        chordal = data.is_assigned(span.strand) and data.strands[span.strand].role in CHORDAL
+        if chordal and data.plan[span.phrase].dynamic in table["clear"]:
+            yield from _upside_down(data, table["weights"]["upside_down"], span)
     for cell in data.cells:
         lines = [
             (index, k)
@@ -61,6 +67,18 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 def _octaves(data: ProblemData, line: _Line) -> list[int]:
     return sorted({o.octave for o in data.by_line.get(line, ())})
+
+
+def _upside_down(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
+    """A line of a chord is moved past the next one of it."""
+    own = [k for k in span.lines if not data.strands[span.strand].lines[k].reduced]
+    for option in data.by_span[span.index]:
+        if not option.octave or len(option.lines) > 1 or option.lines[0] not in own:
+            continue
+        side = 1 if option.octave > 0 else -1
+        place = own.index(option.lines[0]) - side
+        if 0 <= place < len(own) and side * (data.mean_pitch(option) - span.lines[own[place]].mean) > 0:
+            yield alone(NAME, data, option, weight * data.busy(option), "a chord stands upside down")
 
 
 def _low(data: ProblemData, table: Mapping[str, Any], lowest: Mapping[int, int], a: _Line, b: _Line) -> Iterator[Cost]:

@@ -17,6 +17,7 @@ NAME = "techniques"
 SOLO = "solo"
 MUTED = "con_sord"
 FIGURED = ("figure", "rhythm")
+BARE = ("inner", "rhythm")
 WINDS = ("woodwind", "horns")
 """Groups that blend as one."""
 
@@ -124,6 +125,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     weights = data.tables.rule(NAME)["weights"]
     yield from _stations(data, weights["station"])
     yield from _pianistic(data, weights["pianistic"])
+    yield from _bare(data, weights["bare"])
     for span in data.spans:
         figure = data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED
         if figure and data.plan[span.phrase].dynamic in weights["clear"]:
@@ -193,6 +195,16 @@ def _pianistic(data: ProblemData, weight: int) -> Iterator[Cost]:
             plain = any(n.id in again for k in option.lines if not lines[k].reduced for n in span.lines[k].notes)
             if plain and data.instrument(option).kind not in ("keys", "plucked"):
                 yield alone(NAME, data, option, weight * data.busy(option), "a piano's figure as it stands")
+
+
+def _bare(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """Single notes of chords or off-beats of the sketch for a harp, which has chords and figures or rests."""
+    for option in data.options:
+        strand = data.strands[data.spans[option.span].strand]
+        if strand.layer != "assigned" or strand.role not in BARE or data.instrument(option).kind != "plucked":
+            continue
+        if len(option.lines) == 1 or sum(len(p.notes) for p in data.profiles(option)) <= len(option.lines):
+            yield alone(NAME, data, option, weight * data.busy(option), "single notes for a harp")
 
 
 def _together(data: ProblemData, weight: int) -> Iterator[Cost]:

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from autoorch.layers.model import MaterialLine
+from autoorch.layers.model import Manner, MaterialLine
 from autoorch.rules import balance, report
-from tests.support.tiny import line, players, problem, strand, taken
+from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 LOWER = line("s2.1", "F4 F4 F4 F4")
 
@@ -92,3 +92,19 @@ def chord_cost(*names: str, dynamic: str = "f") -> int:
 def test_one_strong_line_of_a_chord_is_free_and_a_crushing_one_costs() -> None:
     assert chord_cost("trumpet_c") == 0
     assert 0 < chord_cost("trumpet_c", "trombone", "violin") < chord_cost("trumpet_c", "trombone", "violin", "viola")
+
+
+def test_plucked_off_beats_cover_less_than_bowed_ones() -> None:
+    beats = strand("s2", "rhythm", line("s2.1", "- B3 B3 -"))
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    data = problem(players("oboe", "viola"), tune, beats, manners=[Manner("s2", 0, BAR, "pizz")])
+    bowed, plucked = (
+        next(
+            o
+            for o in data.options
+            if data.role(o) == "rhythm" and o.technique == way and not o.octave and o.share == 12
+            and data.players[o.player].name == "viola"
+        )
+        for way in ("", "pizz")
+    )  # fmt: skip
+    assert 0 < balance.strength(data, plucked) < balance.strength(data, bowed)

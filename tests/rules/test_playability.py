@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from autoorch.rules import playability, report
+from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
 
 
@@ -67,3 +68,16 @@ def test_who_hands_on_in_the_middle_of_a_long_phrase_has_a_rest() -> None:
     alone = cost(("clarinet_bb 1", 0), ("clarinet_bb 1", 32))
     shared = cost(("clarinet_bb 1", 0), ("clarinet_bb 2", 32))
     assert alone > shared
+
+
+def test_a_run_of_phrases_little_longer_than_comfortable_costs_little() -> None:
+    def cost(tempo: float) -> int:
+        tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 " * 8))
+        data = problem(players("oboe"), tune, bars=8, phrases=2, tempo=tempo)
+        found = report(playability, data, taken(data, ("oboe", "s1.1", 0))).findings
+        return sum(finding.cost for finding in found if finding.what.startswith("no rest"))
+
+    stretch = load_tables().instruments["oboe"].fluency.stretch_s
+    assert stretch is not None
+    comfortable, little, long = (60 * 32 / (factor * stretch[0]) for factor in (0.95, 1.05, 1.5))
+    assert cost(comfortable) == 0 < cost(little) < cost(long)

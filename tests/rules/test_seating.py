@@ -18,3 +18,37 @@ def test_third_horn_lies_above_the_second() -> None:
     usual = report(seating, data, taken(data, ("horn 3", "s2.1", 0), ("horn 2", "s2.2", 0))).cost
     swapped = report(seating, data, taken(data, ("horn 2", "s2.1", 0), ("horn 3", "s2.2", 0))).cost
     assert usual < swapped
+
+
+def test_a_tune_does_not_pass_a_chair_over() -> None:
+    data = problem(players("clarinet_bb", "clarinet_bb"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")))
+    names = [f"clarinet_bb {k}" for k in (1, 2)]
+    over = "a tune that passes a chair over"
+
+    def paid(*who: str) -> bool:
+        found = report(seating, data, taken(data, *((name, "s1.1", 0) for name in who))).findings
+        return over in {finding.what for finding in found}
+
+    assert paid(names[1])
+    assert not paid(names[0])
+    assert not paid(*names)
+
+
+def test_horns_take_a_tune_by_one_and_three() -> None:
+    data = problem(players(*["horn"] * 4), strand("s1", "melody", line("s1.1", "C4 D4 E4 D4")))
+
+    def cost(*numbers: int) -> int:
+        return report(seating, data, taken(data, *((f"horn {k}", "s1.1", 0) for k in numbers))).cost
+
+    assert cost(1, 3) + data.tables.rule("seating")["weights"]["passed_over"] <= cost(2, 4)
+
+
+def test_a_choir_of_two_kinds_has_the_higher_one_on_top() -> None:
+    choir = strand(
+        "pad1", "inner", line("pad1.1", "G4"), line("pad1.2", "C4"), layer="harmony", complete=True,
+        families=("clarinet_bb", "bassoon"),
+    )  # fmt: skip
+    data = problem(players("clarinet_bb", "bassoon"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), choir)
+    usual = report(seating, data, taken(data, ("clarinet_bb", "pad1.1", 0), ("bassoon", "pad1.2", 0))).cost
+    upside_down = report(seating, data, taken(data, ("bassoon", "pad1.1", 0), ("clarinet_bb", "pad1.2", 0))).cost
+    assert usual < upside_down

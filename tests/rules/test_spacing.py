@@ -36,3 +36,15 @@ def test_inner_part_moved_below_the_bass_costs() -> None:
     kept = report(spacing, data, taken(data, *outer, ("bassoon", "s2.1", 0))).cost
     below = report(spacing, data, taken(data, *outer, ("bassoon", "s2.1", -1))).cost
     assert below > kept
+
+
+def test_a_chord_keeps_its_order_where_it_is_clear() -> None:
+    chord = strand("s2", "rhythm", line("s2.1", "- D4 D4 -"), line("s2.2", "- B3 B3 -"))
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    for dynamic, charged in (("p", True), ("ff", False)):
+        data = problem(players("horn", "horn"), tune, chord, dynamic=dynamic)
+        paid = [
+            {f.what for f in report(spacing, data, taken(data, ("horn 1", "s2.1", octave))).findings}
+            for octave in (0, -1)
+        ]
+        assert ["a chord stands upside down" in what for what in paid] == [False, charged]

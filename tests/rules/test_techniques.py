@@ -181,3 +181,18 @@ def test_a_percussion_instrument_stays_with_one_player() -> None:
 def test_the_ways_in_which_some_of_a_section_play_are_those_of_the_table() -> None:
     table = TABLES.rule("techniques")["technique"]
     assert set(SOME) == {name for name, row in table.items() if row.get("people") or row.get("twelfths", WHOLE) < WHOLE}
+
+
+def test_a_harp_has_chords_and_no_single_off_beats() -> None:
+    beats = strand("s2", "rhythm", *(line(f"s2.{k}", f"- {one}4 {one}4 -") for k, one in enumerate("GEC")))
+    data = problem(players("harp"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), beats)
+    whole, single = (
+        frozenset(o.index for o in data.options if o.lines == lines and data.spans[o.span].strand == 1 and not o.octave)
+        for lines in ((0, 1, 2), (0,))
+    )
+    bare = [
+        "single notes for a harp" in {f.what for f in report(techniques, data, taken).findings}
+        for taken in (whole, single)
+    ]
+    assert len(whole) == len(single) == 1
+    assert bare == [False, True]
