@@ -54,6 +54,13 @@ BAR = 4 * TICKS
         ("Vle div. a 3", ["Violas"], None, "div a 3"),
         ("Vlns div.", ["Violins"], None, "div"),
         ("Hns stopped", ["Horns"], None, "stopped"),
+        ("2 Htbois", ["Oboes 1-2"], None, ""),
+        ("Tromp. avec sourdine", ["Trumpets"], None, "con sord"),
+        ("Vlles, C.B. pizz.", ["Violoncellos", "Double basses"], None, "pizz"),
+        ("gr. Tr.", ["Bass Drum"], None, ""),
+        ("Engl. Horn", ["Cors anglais"], None, ""),
+        ("Pos. m. Dpf.", ["Trombones"], None, "con sord"),
+        ("altos au chevalet", ["Violas"], None, "sul pont"),
         ("Vln I sul G", ["Violin 1"], None, "sul g"),
     ],
 )
