@@ -18,6 +18,8 @@ SOLO = "solo"
 MUTED = "con_sord"
 FIGURED = ("figure", "rhythm")
 BARE = ("inner", "rhythm")
+QUARTERS = 4
+"""Quarter-bars in a bar: a stray stroke counts for as long."""
 WINDS = ("woodwind", "horns")
 """Groups that blend as one."""
 
@@ -204,7 +206,7 @@ def _bare(data: ProblemData, weight: int) -> Iterator[Cost]:
         if strand.layer != "assigned" or strand.role not in BARE or data.instrument(option).kind != "plucked":
             continue
         if len(option.lines) == 1 or sum(len(p.notes) for p in data.profiles(option)) <= len(option.lines):
-            yield alone(NAME, data, option, weight * data.busy(option), "single notes for a harp")
+            yield alone(NAME, data, option, weight * max(QUARTERS, data.busy(option)), "single notes for a harp")
 
 
 def _together(data: ProblemData, weight: int) -> Iterator[Cost]:
