@@ -12,7 +12,8 @@ from autoorch.errors import NoDraft
 from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
-from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.between import FILLING, Between
+from autoorch.problem.data import WHOLE, Option, ProblemData, Span, Wish
 from autoorch.problem.divided import HALF, Take, divided_takes
 from autoorch.problem.draft import Choice
 from autoorch.problem.feasible import can_take, haste
@@ -63,6 +64,7 @@ def build_problem(
     options: list[Option] = []
     losses: list[str] = []
     ways = Ways(material, tables)
+    between = Between(material)
     asked = wishes(brief or Brief(), sketch, material.plan, lineup, tables)
     for span in spans:
         strand = material.strands[span.strand]
@@ -73,6 +75,8 @@ def build_problem(
             if (parts := ways.parts(strand, span.start, lineup.players[number]))[1] > 1
         }
         found = _span_options(span, strand, hands, lineup, tables, required, shared)
+        if strand.layer == "assigned" and strand.role in FILLING and not _octave_asked(asked, span, strand):
+            found = _not_beyond(span, found, between)
         for line in span.lines:
             if any(line in entry.lines for entry in found):
                 continue
@@ -138,6 +142,15 @@ def _required(material: Material, spans: Sequence[Span]) -> set[tuple[int, int]]
             if not strand.lines[line].reduced and (strand.role == "melody" or (strand.role == "bass" and line == 0)):
                 found.add((span.index, line))
     return found
+
+
+def _octave_asked(asked: Sequence[Wish], span: Span, strand: MaterialStrand) -> bool:
+    """A direction says in which octave."""
+    return any(
+        wish.octave is not None and wish.start < span.end and wish.end > span.start
+        for wish in asked
+        if not wish.roles or strand.role in wish.roles
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +238,13 @@ def _span_options(
             and ((span.index, line) in required or strand.layer == "assigned")
         ]
     return found
+
+
+def _not_beyond(span: Span, found: Sequence[_Found], between: Between) -> list[_Found]:
+    """The ways that stay between bass and tune, and all of those of a line that few players could have so."""
+    inside = [entry for entry in found if not between.beyond(span, entry.lines, entry.octave)]
+    seats = {line: len({entry.player for entry in inside if line in entry.lines}) for line in span.lines}
+    return [entry for entry in found if entry in inside or any(seats[line] < ENOUGH for line in entry.lines)]
 
 
 def _takes(
