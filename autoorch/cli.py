@@ -367,7 +367,8 @@ def lineups() -> None:
     for name in presets(tables):
         click.echo(describe(parse_lineup(name, tables)))
     click.echo(
-        "Shorthand, groups apart by - or /: flutes.oboes.clarinets.bassoons - horns.trumpets.trombones.tuba - tmp+percussion - hp.cel - satb - strings"
+        "Shorthand, groups apart by - or /: flutes.oboes.clarinets.bassoons - horns.trumpets.trombones.tuba - "
+        "tmp+percussion - hp.cel - satb - strings"
     )
     click.echo(
         '  such as "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str" or "3(III=picc).2+ca.2+bcl.2+cbn - 4.3.3.1 - tmp+3 - 14.12.10.8.6"'
