@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from autoorch.lineup import Player
 from autoorch.problem.data import Option, ProblemData
-from autoorch.problem.terms import Cost, Form, Limit
+from autoorch.problem.terms import Cost, Form, Limit, both
 from autoorch.rules.unary import alone
 
 NAME = "seating"
@@ -37,19 +37,25 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def _passed_over(data: ProblemData, weight: int, horns: list[int]) -> Iterator[Cost]:
-    """A wind has a tune that the chair before it could have too and has not."""
+    """A wind or a string section has a tune that the one before it could have too and has not, or has it in a higher octave."""
     for span in data.spans:
         if not data.is_assigned(span.strand) or data.strands[span.strand].role != "melody":
             continue
-        chairs: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+        chairs: dict[str, dict[int, list[Option]]] = defaultdict(lambda: defaultdict(list))
         for option in data.by_span[span.index]:
             player = data.players[option.player]
-            if player.number and player.instrument.kind == "wind" and not option.instrument:
-                chairs[player.instrument.id][_chair(player, horns)].append(option.index)
+            if player.number and player.instrument.kind in ("wind", "bowed") and not option.instrument:
+                chairs[player.instrument.id][_chair(player, horns)].append(option)
         for seats in chairs.values():
-            for first, second in pairwise(sorted(seats)):
-                form = Form(((data.groups.any(seats[second]), 1), (data.groups.any(seats[first]), -1)))
-                yield Cost(NAME, span.phrase, weight, (form,), "a tune that passes a chair over")
+            for first, second in pairwise(seats[chair] for chair in sorted(seats)):
+                one, two = (data.groups.any(o.index for o in options) for options in (first, second))
+                yield Cost(NAME, span.phrase, weight, (Form(((two, 1), (one, -1))),), "a tune that passes a chair over")
+                for octave in sorted({o.octave for o in second}):
+                    below = [o.index for o in first if o.octave < octave]
+                    if below:
+                        high = data.groups.any(o.index for o in second if o.octave == octave)
+                        what = "the second chair has a tune above the first"
+                        yield both(NAME, span.phrase, weight, high, data.groups.any(below), what)
 
 
 def _chair(player: Player, horns: list[int]) -> int:

@@ -34,6 +34,15 @@ def test_a_tune_does_not_pass_a_chair_over() -> None:
     assert not paid(*names)
 
 
+def test_first_violins_have_the_upper_octave() -> None:
+    data = problem(players("violin", "violin"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")))
+    usual, swapped = (
+        report(seating, data, taken(data, (f"violin {first}", "s1.1", 1), (f"violin {3 - first}", "s1.1", 0))).cost
+        for first in (1, 2)
+    )
+    assert usual + data.tables.rule("seating")["weights"]["passed_over"] <= swapped
+
+
 def test_horns_take_a_tune_by_one_and_three() -> None:
     data = problem(players(*["horn"] * 4), strand("s1", "melody", line("s1.1", "C4 D4 E4 D4")))
 
