@@ -33,26 +33,24 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             yield _landing(data, weights["landing"], span)
         if strand.layer != "assigned":
             continue
-        dynamic = data.plan[span.phrase].dynamic
+        dynamic = data.plan[span.phrase].at(span.start).dynamic
         for line in span.lines:
             options = data.by_line.get((span.index, line), [])
             if not options:
                 continue
             allowed = table[ALLOWED.get(strand.role, "inner_doublers_by_dynamic")][dynamic]
             weight = weights["doubler" if strand.role in ("melody", "bass") else "inner_doubler"] * span.length
-            yield over(
-                NAME,
-                span.phrase,
-                weight,
-                tuple((o.index, 1) for o in options),
-                allowed,
-                f"more doublers than {dynamic} asks for",
-            )
+            spread = strand.role not in ("melody", "bass") and dynamic in table["spread"]
+            for found in _by_octave(options).values() if spread else (options,):
+                terms = tuple((o.index, 1) for o in found)
+                yield over(NAME, span.phrase, weight, terms, allowed, f"more doublers than {dynamic} asks for")
             if strand.role in ("melody", "bass"):
                 yield from _layout(data, table, span, line, options, dynamic)
             if strand.role == "melody":
                 yield from _pairs(data, table, span, options)
-        if strand.role not in ("melody", "bass"):
+        if strand.role not in ("melody", "bass") and dynamic in table["spread"]:
+            yield from _spread(data, weights["moved"], span)
+        elif strand.role not in ("melody", "bass"):
             for option in data.by_span[span.index]:
                 if option.octave:
                     yield alone(
@@ -62,6 +60,17 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                         weights["moved"] * data.busy(option) * abs(option.octave),
                         "moved from its octave",
                     )
+
+
+def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
+    """An inner line that somebody has in another octave and nobody where it was written."""
+    for line in span.lines:
+        octaves = _by_octave(data.by_line.get((span.index, line), []))
+        home = [(data.groups.any(o.index for o in found), -1) for found in [octaves.pop(0, [])] if found]
+        for octave, options in octaves.items():
+            terms = [(data.groups.any(o.index for o in options), 1), *home]
+            amount = weight * abs(octave) * max(data.busy(o) for o in options)
+            yield Cost(NAME, span.phrase, amount, (Form(tuple(terms)),), "moved from its octave")
 
 
 def _landing(data: ProblemData, weight: int, span: Span) -> Cost:

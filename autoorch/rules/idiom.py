@@ -8,6 +8,7 @@ from autoorch.lineup import resolve
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Cost, Limit
 from autoorch.roles.model import ROLES
+from autoorch.rules.texture import COUNTED
 from autoorch.rules.unary import alone
 
 NAME = "idiom"
@@ -31,7 +32,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         span = data.spans[option.span]
         if data.strands[span.strand].families:
             continue
-        step = table["roles"][data.instrument(option).id][ROLES.index(data.role(option))]
+        steps = table["roles"][data.instrument(option).id]
+        step = steps[ROLES.index(data.role(option))]
+        if data.dynamic(option) in table["all_in"] and data.instrument(option).family in COUNTED:
+            step -= min(steps)
         names = wanted.get(span.strand)
         if names and data.players[option.player].name not in names:
             step += table["wrong_hint"]

@@ -46,7 +46,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     done: set[tuple[_Line, _Line]] = set()
     for span in data.spans:
         chordal = data.is_assigned(span.strand) and data.strands[span.strand].role in CHORDAL
-        if chordal and data.plan[span.phrase].dynamic in table["clear"]:
+        if chordal and data.plan[span.phrase].at(span.start).dynamic in table["clear"]:
             yield from _upside_down(data, table["weights"]["upside_down"], span)
     for cell in data.cells:
         lines = [
@@ -61,7 +61,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             done.add((a, b))
             yield from _low(data, table, limits_by_interval, a, b)
         yield from _outside(data, table, cell)
-        if data.plan[cell.phrase].dynamic in table["loud"]:
+        if data.plan[cell.phrase].at(cell.start).dynamic in table["loud"]:
             yield from _holes(data, table, cell)
 
 
@@ -113,7 +113,7 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
     spans = [data.spans[index] for index in cell.spans]
     tune = next((s for s in spans if data.strands[s.strand].role == "melody"), None)
     bass = next((s for s in spans if data.strands[s.strand].role in ("bass", "pedal")), None)
-    weights = table["weights"]
+    weights, dynamic = table["weights"], data.plan[cell.phrase].at(cell.start).dynamic
     for span in spans:
         if data.strands[span.strand].role not in ("inner", "figure", "rhythm", "counterline"):
             continue
@@ -137,13 +137,10 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
                             "accompaniment above the tune",
                         )
                     elif octave != 0 and abs(mean - top) <= 2:
-                        yield Cost(
-                            NAME,
-                            cell.phrase,
-                            weights["unison"] * cell.length,
-                            (Form(((literal, 1),)),),
-                            "moved onto the tune's own pitches",
-                        )
+                        home = data.sounding(span.index, line, 0) if dynamic in table["loud"] else None
+                        terms = ((literal, 1),) if home is None else ((literal, 1), (home, -1))
+                        what = "moved onto the tune's own pitches"
+                        yield Cost(NAME, cell.phrase, weights["unison"] * cell.length, (Form(terms),), what)
                 if bass is not None and octave < 0:
                     low = bass.lines[min(bass.lines)].mean
                     if mean < low:

@@ -130,7 +130,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _bare(data, weights["bare"])
     for span in data.spans:
         figure = data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED
-        if figure and data.plan[span.phrase].dynamic in weights["clear"]:
+        if figure and data.plan[span.phrase].at(span.start).dynamic in weights["clear"]:
             yield from _scattered(data, span, weights["scattered"])
     yield from _together(data, weights["alone"])
     yield from _unsung(data, weights["unsung"])

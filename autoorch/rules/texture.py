@@ -110,6 +110,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         thin = weights["thin" if data.plan[cell.phrase].lead else "rare"] * cell.length
         yield under(NAME, cell.phrase, thin, terms, fewest, "thinner than planned")
         yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
+    yield from _resting(data, players)
     for phrase, options in _figures(data):
         length = max(data.spans[data.options[index].span].length for index in options)
         yield missing(
@@ -131,6 +132,24 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             terms = tuple((o.index, 1) for o in data.by_span[span.index])
             if terms:
                 yield over(NAME, span.phrase, weights["set"] * span.length, terms, 0, "added notes")
+
+
+def _resting(data: ProblemData, players: Collection[int]) -> Iterator[Cost]:
+    """Players who rest through a whole loud phrase, beyond the repertoire's share of them."""
+    table = data.tables.rule(NAME)
+    if len(players) <= table["small"]:
+        return
+    found: dict[int, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for option in data.options:
+        if option.player in players:
+            found[data.phrase(option)][option.player].append(option.index)
+    for phrase, by_player in sorted(found.items()):
+        plan = data.plan[phrase]
+        fewest = round(len(players) * table["taking_part"].get(plan.dynamic, 0))
+        if fewest and not plan.lead:
+            terms = tuple((data.groups.any(options), 1) for options in by_player.values())
+            weight = table["weights"]["idle"] * (plan.end - plan.start) // data.ticks
+            yield under(NAME, phrase, weight, terms, fewest, "players rest through a loud phrase")
 
 
 def _beneath(data: ProblemData, weight: int) -> Iterator[Cost]:

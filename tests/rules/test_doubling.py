@@ -37,3 +37,20 @@ def test_a_gap_octave_costs() -> None:
     assert cost("ff", "C5 D5 E5 D5", ("flute", 1), ("cello", -1)) > cost(
         "ff", "C5 D5 E5 D5", ("flute", 1), ("violin", 0), ("cello", -1)
     )
+
+
+@pytest.mark.parametrize(("dynamic", "free"), [("mf", False), ("f", True)])
+def test_octaves_beside_an_inner_line_are_free_where_it_is_loud(dynamic: str, free: bool) -> None:
+    data = problem(players("viola", "oboe"), strand("s1", "inner", line("s1.1", "C4 D4 E4 D4")), dynamic=dynamic)
+    home, copy = ("viola", "s1.1", 0), ("oboe", "s1.1", 1)
+    beside, alone = (report(doubling, data, taken(data, *chosen)).cost for chosen in ((home, copy), (copy,)))
+    assert (beside == 0) is free
+    assert alone > 0
+
+
+def test_loud_octaves_of_an_inner_line_have_doublers_of_their_own() -> None:
+    names = ("flute", "oboe", "clarinet_bb", "violin", "viola")
+    data = problem(players(*names), strand("s1", "inner", line("s1.1", "C5 D5 E5 D5")), dynamic="f")
+    unison = taken(data, *((name, "s1.1", 0) for name in names))
+    shared = taken(data, *((name, "s1.1", int(name in names[:2])) for name in names))
+    assert report(doubling, data, shared).cost == 0 < report(doubling, data, unison).cost

@@ -26,3 +26,12 @@ def test_a_named_staff_prefers_its_instrument() -> None:
     data = problem(players("flute", "oboe"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"), hint="Oboe"))
     named, other = (report(idiom, data, taken(data, (name, "s1.1", 0))).cost for name in ("oboe", "flute"))
     assert named < other
+
+
+def test_in_a_tutti_everybody_is_wanted_in_the_role_he_is_best_at() -> None:
+    def cost(role: str, dynamic: str) -> int:
+        data = problem(players("trumpet_c"), strand("s1", role, line("s1.1", "C5 D5 E5 D5")), dynamic=dynamic)
+        return report(idiom, data, taken(data, ("trumpet_c", "s1.1", 0))).cost
+
+    assert cost("inner", "ff") == 0 < cost("inner", "mf")
+    assert 0 < cost("melody", "ff") < cost("melody", "mf")

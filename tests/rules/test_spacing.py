@@ -48,3 +48,15 @@ def test_a_chord_keeps_its_order_where_it_is_clear() -> None:
             for octave in (0, -1)
         ]
         assert ["a chord stands upside down" in what for what in paid] == [False, charged]
+
+
+def test_a_copy_on_the_tune_s_own_pitches_blurs_it_where_it_is_soft_or_where_nobody_has_the_line_at_home() -> None:
+    tune, inner = (
+        strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")),
+        strand("s2", "inner", line("s2.1", "C4 D4 C4 D4")),
+    )
+    home, copy, what = ("viola", "s2.1", 0), ("oboe", "s2.1", 1), "moved onto the tune's own pitches"
+    for dynamic, chosen, charged in (("p", (home, copy), True), ("f", (home, copy), False), ("f", (copy,), True)):
+        data = problem(players("violin", "viola", "oboe"), tune, inner, dynamic=dynamic)
+        found = report(spacing, data, taken(data, ("violin", "s1.1", 0), *chosen)).findings
+        assert (what in [finding.what for finding in found]) is charged

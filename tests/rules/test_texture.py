@@ -48,7 +48,19 @@ def test_an_open_plan_is_free_within_what_the_repertoire_does() -> None:
 
 
 def test_thinner_than_nine_tenths_of_the_repertoire_is_rare_and_thinner_than_planned_is_wrong() -> None:
-    assert 0 == texture_cost("", "violin", "oboe") < texture_cost("") < texture_cost("violins")
+    few, none, planned = (
+        texture_cost("", "violin", "oboe", dynamic="mf"),
+        texture_cost("", dynamic="mf"),
+        texture_cost("violins"),
+    )
+    assert 0 == few < none < planned
+
+
+def test_whoever_rests_through_a_loud_phrase_is_missed_where_the_plan_is_open() -> None:
+    few, enough = ("violin", "oboe"), ("violin", "oboe", "viola", "cello")
+    assert texture_cost("", *few, dynamic="f") > 0 == texture_cost("", *enough, dynamic="f")
+    assert texture_cost("", *enough, dynamic="ff") > 0
+    assert texture_cost("", *few, dynamic="p") == 0
 
 
 def test_a_set_sounds_whole_or_not_at_all() -> None:
