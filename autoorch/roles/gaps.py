@@ -10,26 +10,41 @@ from itertools import pairwise
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
 
+OCTAVES = frozenset({-1})
+"""A bass in octaves, whatever its pitches."""
 
-def chords_that_go_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
-    """Indices of tones of the tune that are the highest of chords which a hand strikes again and again, not all of them in the
-    tune: it rests, and they go on."""
+
+def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
+    """Indices of tones of the tune that a hand goes on with while it rests: the highest of a chord struck again and again, not
+    each time in the tune; of a bass in octaves that mostly is not. None where one staff has both hands.
+    """
+    if len(texture.sketch.staves) < 2:
+        return set()
     sung = {tone.index for tone in tune}
     found: set[int] = set()
     for staff in {tone.staff for tone in tune}:
         before: frozenset[int] = frozenset()
         tops: list[Tone] = []
-        for group in (*texture.attacks.values(), ()):
-            hand = [t for t in group if t.staff == staff]
-            if group and not hand:
+        for onset in (*texture.onsets, None):
+            hand = [t for t in texture.attacks[onset] if t.staff == staff] if onset is not None else []
+            if onset is not None and not hand:
                 continue
-            chord = frozenset(t.pitch for t in hand) if len({t.end for t in hand}) == 1 else frozenset()
-            if chord != before:
-                in_tune = {t.index for t in tops} & sung
-                found |= in_tune if len(in_tune) < len(tops) else set()
-                before, tops = chord, []
-            tops += hand[:1] if len(chord) > 2 else []
+            kind = _kind(texture, hand)
+            if kind != before:
+                own = {t.index for t in tops} & sung
+                found |= own if (2 * len(own) <= len(tops) if before == OCTAVES else len(own) < len(tops)) else set()
+                before, tops = kind, []
+            tops += hand[:1] if kind else []
     return found
+
+
+def _kind(texture: Texture, hand: Sequence[Tone]) -> frozenset[int]:
+    """The pitches of a chord that is left together; OCTAVES for the lowest two notes; nothing else."""
+    if len({t.end for t in hand}) != 1:
+        return frozenset()
+    if len(hand) == 2 and hand[0].pitch - hand[1].pitch == 12:
+        return OCTAVES if texture.sounding[hand[0].onset][-1] is hand[1] else frozenset()
+    return frozenset(t.pitch for t in hand) if len(hand) > 2 else frozenset()
 
 
 def in_gaps(texture: Texture, tune: Sequence[Tone], tones: Sequence[Tone]) -> list[Tone]:

@@ -14,7 +14,7 @@ from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
-from autoorch.roles.gaps import chords_that_go_on, in_gaps, one_by_one, runs_alone
+from autoorch.roles.gaps import in_gaps, one_by_one, runs_alone, what_goes_on
 from autoorch.roles.grounds import deepest, drones, ostinatos, pedals, vamps, without
 from autoorch.roles.groups import rest_of
 from autoorch.roles.harmony import find_chords, harmony_table
@@ -55,7 +55,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     beside = without(texture, tune, drone, melody, table["figure"])
     tune, drone = (beside, drone) if beside else (tune, [])
     waiting = {tone.index for tone in vamps(texture, tune, table["figure"])}
-    waiting |= chords_that_go_on(texture, tune)
+    waiting |= what_goes_on(texture, tune)
     tune = [tone for tone in tune if tone.index not in waiting]
     ground = ostinatos(texture, tune, table["figure"])
     within = {tone.index for tone in ground}

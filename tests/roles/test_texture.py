@@ -212,6 +212,15 @@ def test_chords_go_on_while_the_tune_rests_and_the_longer_of_two_voices_is_the_b
     assert (str(low.pitch), role[low.id]) == ("E3", "bass")
 
 
+def test_a_bass_in_octaves_goes_on_while_the_tune_rests() -> None:
+    """Clara Schumann, opus 1 no. 1, bars 1-4: the left hand in octaves, the right hand with rests of half a bar."""
+    read = piece("schumann_clara/polonaise_op1n1")
+    role = {note: s.role for s in read_roles(read).strands for line in s.lines for note in line.notes}
+    left = [note for note in read.notes if note.staff == 1 and note.onset < read.bars[3].end]
+    assert len(left) == 48
+    assert {role[note.id] for note in left} == {"bass"}
+
+
 def test_a_line_under_held_chords_is_the_tune() -> None:
     """Clara Schumann, opus 1 no. 4, bars 25-27 and 37-39: quavers in the left hand under the right hand's chords."""
     read = piece("schumann_clara/polonaise_op1n4")
