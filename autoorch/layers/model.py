@@ -5,6 +5,7 @@ Positions are ticks of the sketch. A layer only adds; what players get of all th
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
@@ -198,9 +199,9 @@ class PhrasePlan:
 class Material:
     """All strands, the plan of the cue, and where a strand may or must be played in a special way.
 
-    At each of `seams` (ticks) all strands are cut: the plan of a phrase turns there, or bars on one side are kept as another
-    draft has them. `marks` are hairpins of ours, for everybody. `entrances` and `leaders` are the reading's: who takes up a
-    subject, who leads in which bars.
+    At each of `seams` (ticks) all strands are cut: the plan of a phrase turns there, a direction begins or ends, or bars on one
+    side are kept as another draft has them. `marks` are hairpins of ours, for everybody. `entrances` and `leaders` are the
+    reading's: who takes up a subject, who leads in which bars.
     """
 
     strands: tuple[MaterialStrand, ...]
@@ -219,3 +220,16 @@ class Material:
     @cached_property
     def line(self) -> dict[str, MaterialLine]:
         return {line.id: line for strand in self.strands for line in strand.lines}
+
+    @cached_property
+    def answers(self) -> frozenset[tuple[str, int]]:
+        """(strand, tick) of each entry that takes up a subject in the strand that has just had it."""
+        subjects: dict[int, list[Entrance]] = defaultdict(list)
+        for entrance in self.entrances:
+            subjects[entrance.subject].append(entrance)
+        pairs = (pair for entries in subjects.values() for pair in pairwise(entries))
+        return frozenset(
+            (second.strand, second.start)
+            for first, second in pairs
+            if first.strand == second.strand and first.end <= second.start
+        )

@@ -112,6 +112,9 @@ def make_spans(
                 continue
             points = set(_kept_cuts(strand, phrase.start, phrase.end, shortest(phrase.start)))
             points |= {tick for tick in material.seams if phrase.start < tick < phrase.end}
+            points |= {
+                tick for name, tick in material.answers if name == strand.id and phrase.start < tick < phrase.end
+            }
             if rest is not None and strand.layer == "assigned":
                 points |= _entries(lines, rest)
             if not strand.families:

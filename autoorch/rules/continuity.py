@@ -1,5 +1,5 @@
 """Colour holds: who enters or leaves a strand inside a phrase costs, and a little who enters it inside a section or, with chords
-and figures, where the plan turns."""
+and figures, where the plan turns; nothing where the answer to a subject begins."""
 
 from __future__ import annotations
 
@@ -25,6 +25,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     weight = weights["change"]
     for spans in data.strand_spans:
         for first, second in itertools.pairwise(spans):
+            if (data.strands[second.strand].id, second.start) in data.material.answers:
+                continue
             if first.phrase != second.phrase or _turns(data, second):
                 if data.plan[first.phrase].section == data.plan[second.phrase].section and first.end == second.start:
                     yield from _entries(data, first, second, weights["enter"])

@@ -20,7 +20,7 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """Each entry of a subject against the one before it, where another strand has it: their instruments, their strength."""
+    """Each entry of a subject against the one before it: their instruments, and where other strands have them their strength."""
     weights = data.tables.rule(NAME)["weights"]
     subjects: dict[int, list[Entrance]] = defaultdict(list)
     for entrance in data.material.entrances:
@@ -28,8 +28,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     for entries in subjects.values():
         for first, second in pairwise(entries):
             one, other = _taken(data, first), _taken(data, second)
-            if one is not None and other is not None and first.strand != second.strand:
-                yield from _alike(data, one, other, weights["alike"])
+            if one is None or other is None or one[0] is other[0]:
+                continue
+            yield from _alike(data, one, other, weights["alike"])
+            if first.strand != second.strand:
                 yield from _uneven(data, one, other, weights["uneven"], weights["even"])
 
 

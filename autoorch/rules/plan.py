@@ -45,15 +45,17 @@ def _tune(
     phrase: PhrasePlan,
     span: Span,
 ) -> Iterator[Cost]:
-    """The leading colour has the principal line; nobody has it to whom the plan gives no part in it."""
+    """The leading colour has the principal line; nobody has it to whom the plan gives no part in it. The answer to a subject is
+    for whoever sets it off."""
+    answer = (data.strands[span.strand].id, span.start) in data.material.answers
     lead = members[phrase.lead]
     allowed = lead.union(*(members[name] for name in phrase.joined))
     principal = data.by_line.get((span.index, min(span.lines)), [])
     own = [o.index for o in principal if data.instrument(o).id in lead]
-    if own:
+    if own and not answer:
         yield missing(NAME, span.phrase, weights["lead"] * span.length, own, f"the tune is not with the {phrase.lead}")
     for option in data.by_span[span.index]:
-        if data.instrument(option).id not in allowed:
+        if data.instrument(option).id not in allowed and not answer:
             weight = weights["outsider"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan gives it no part in the tune")
     terms = tuple((o.index, 1) for o in (*principal, *_outlined(data, span)))

@@ -7,7 +7,7 @@ from dataclasses import replace
 from autoorch.layers.model import Entrance
 from autoorch.problem.data import ProblemData
 from autoorch.roles.model import Leader
-from autoorch.rules import balance, imitation, report
+from autoorch.rules import balance, continuity, imitation, report
 from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 TUNE = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 - - - -"))
@@ -57,3 +57,20 @@ def test_who_leads_where_there_is_no_tune_is_to_be_heard() -> None:
     assert report(balance, data, chosen).cost == 0
     data.material = replace(data.material, leaders=(Leader(0, BAR, "s1"),))
     assert report(balance, data, chosen).cost > 0 == report(balance, data, loud).cost
+
+
+def test_an_answer_in_the_same_strand_begins_a_span_of_its_own_and_may_change_colour_freely() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 G5 A5 B5 A5"))
+    entries = (Entrance(1, "s1", "s1.1", 0, BAR), Entrance(1, "s1", "s1.1", BAR, 2 * BAR))
+    data = problem(players("oboe", "clarinet_bb"), tune, bars=2, entrances=entries)
+    assert [span.start for span in data.spans] == [0, BAR]
+
+    def by(first: str, second: str) -> frozenset[int]:
+        who = (first, second)
+        return frozenset(
+            o.index for o in data.options if not o.octave and data.players[o.player].name == who[o.span]
+        )  # fmt: skip
+
+    kept, handed = by("oboe", "oboe"), by("oboe", "clarinet_bb")
+    assert report(imitation, data, handed).cost == 0 < report(imitation, data, kept).cost
+    assert report(continuity, data, handed).cost == 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from autoorch.layers.model import Manner, Material, MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.layers.model import Entrance, Manner, Material, MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup, Player
 from autoorch.pitch import parse
 from autoorch.problem.build import build_problem
@@ -60,6 +60,7 @@ def problem(
     phrases: int = 1,
     tempo: float = 60.0,
     manners: Sequence[Manner] = (),
+    entrances: Sequence[Entrance] = (),
 ) -> ProblemData:
     """The problem of `bars` bars in `phrases` equal phrases."""
     notes = [n for s in strands for ln in s.lines if not ln.reduced and s.layer == "assigned" for n in ln.notes]
@@ -77,6 +78,7 @@ def problem(
         tuple(strands),
         tuple(PhrasePlan(a, b, weight, dynamic, section=k) for k, (a, b) in enumerate(spans)),
         manners=tuple(manners),
+        entrances=tuple(entrances),
     )
     return build_problem(sketch, reading, material, lineup, load_tables())
 
