@@ -7,7 +7,7 @@ others, the longest line.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 
 from autoorch.roles.parameters import Section
@@ -31,10 +31,17 @@ def canons(texture: Texture, table: Section) -> Iterator[list[list[Tone]]]:
             if later.length == tone.length:
                 by_way[later.onset - tone.onset, later.pitch - tone.pitch].append((tone, later))
     off, least = int(table["off"]), int(table["notes"])
+    bar_of = [texture.sketch.bar_at(tone.onset).index for tone in texture.tones]
+    total = Counter(bar_of)
     for (lag, shift), pairs in sorted(by_way.items()):
         if len(pairs) < table["whole"] * least:
             continue
         all_pairs = [pair for by in range(-off, off + 1) for pair in by_way.get((lag, shift + by), ())]
+        there = Counter(bar_of[k] for k in {tone.index for pair in all_pairs for tone in pair})
+        full = {bar for bar, count in there.items() if count >= table["canon_share"] * total[bar]}
+        all_pairs = [pair for pair in all_pairs if bar_of[pair[0].index] in full]
+        if len(all_pairs) < least:
+            continue
         all_pairs.sort(key=lambda pair: (pair[0].index, abs(pair[1].pitch - pair[0].pitch - shift), pair[1].index))
         one, other = _two_voices(texture, all_pairs)
         if len(one) < least or other[0].onset >= one[-1].end:
