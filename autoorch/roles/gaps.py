@@ -12,6 +12,8 @@ from autoorch.roles.texture import Texture, Tone
 
 OCTAVES = frozenset({-1})
 """A bass in octaves, whatever its pitches."""
+SWEEP = 24
+"""Semitones from the first note of a run to its last from which it sweeps over the keyboard."""
 
 
 def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
@@ -83,6 +85,18 @@ def runs_alone(texture: Texture, tune: Sequence[Tone], taken: Collection[int], f
             run += [tone] if alone else []
         found.append(run)
     return [run for run in found if _runs(texture, run, figure)]
+
+
+def swept(texture: Texture, tune: Sequence[Tone], taken: Collection[int], figure: Section) -> set[int]:
+    """Indices of runs through both hands, two octaves away at least, whose notes overlap so that the tune can take only some."""
+    own = {tone.index for tone in tune}
+    found: set[int] = set()
+    for run in runs_alone(texture, (), taken, figure):
+        run_ = {tone.index for tone in run}
+        far = abs(run[-1].pitch - run[0].pitch) >= SWEEP and len({tone.staff for tone in run}) > 1
+        if far and not one_by_one(run) and not run_ <= own:
+            found |= run_
+    return found
 
 
 def _runs(texture: Texture, run: Sequence[Tone], figure: Section) -> bool:

@@ -20,14 +20,16 @@ from autoorch.tables import Tables
 _ROW = [float]
 SCHEMA = {
     "choice": dict.fromkeys(
-        "least leads look sung hymn hymn_notes top together ground single figured crest".split(), float
-    ),
+        "leads look sung hands hymn hymn_notes top together ground single figured crest".split(), float
+    )
+    | {"least": _ROW},
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
     "notes": dict.fromkeys((*NAMES, "constant"), _ROW),
     "steps": dict.fromkeys((*STEPS, "start"), _ROW),
     "signs": dict.fromkeys(SIGNS, float),
 }
 SONG = KINDS.index("song")
+HANDS = 2
 
 
 def melody_table(tables: Tables) -> Mapping[str, Any]:
@@ -52,7 +54,7 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
     choice = table["choice"]
     time = clock(texture, choice["together"])
     looks = features(time)
-    share = shares(traits(looks, time), table["kinds"])
+    share = _kinds(texture, traits(looks, time), table)
     plain = np.eye(len(share))[np.argsort(-share, kind="stable")]
     found: list[list[Tone]] = []
     for kind in (share, *plain):  # a kind in which hardly a bar has a tune is the wrong one
@@ -64,6 +66,15 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
     if _no_tune(texture, found[-1], choice, figure):
         return crests(texture, choice["crest"])
     return with_upbeats(texture, found[-1])
+
+
+def _kinds(texture: Texture, found: Numbers, table: Mapping[str, Any]) -> Numbers:
+    """(KINDS,) How likely each kind of music is, by the traits found and by the staves that a sketch is written on."""
+    share = shares(found, table["kinds"])
+    sketch = texture.sketch
+    if len(sketch.staves) == HANDS and not _sung(texture):
+        share[SONG] *= np.exp(-table["choice"]["hands"])
+    return np.asarray(share / share.sum())
 
 
 def with_upbeats(texture: Texture, tune: Sequence[Tone]) -> list[Tone]:
@@ -106,7 +117,8 @@ def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, tab
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
     _, chance, _, _ = likely(ways, odds[kept], step, float(np.array(table["steps"]["start"]) @ kind))
-    chosen = best(ways, chance - min(choice["least"], float(chance.max()) / 2))
+    least = float(np.array(choice["least"]) @ kind)
+    chosen = best(ways, chance - min(least, float(chance.max()) / 2))
     return [texture.tones[kept[place]] for place in chosen]
 
 

@@ -14,7 +14,7 @@ from autoorch.roles.cues import find_cues, not_understood
 from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
-from autoorch.roles.gaps import in_gaps, one_by_one, runs_alone, what_goes_on
+from autoorch.roles.gaps import in_gaps, one_by_one, runs_alone, swept, what_goes_on
 from autoorch.roles.grounds import deepest, drones, ostinatos, pedals, vamps, without
 from autoorch.roles.groups import rest_of
 from autoorch.roles.harmony import find_chords, harmony_table
@@ -63,7 +63,10 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     tune, ground = (others, ground) if others else (tune, [])
     standing = {tone.index for tone in drone}
     ground = [tone for tone in ground if tone.index not in standing]
-    runs = runs_alone(texture, tune, waiting | {tone.index for tone in (*ground, *drone)}, table["figure"])
+    settled = waiting | standing | {tone.index for tone in ground}
+    sweeps = swept(texture, tune, settled, table["figure"])
+    tune = [tone for tone in tune if tone.index not in sweeps]
+    runs = runs_alone(texture, tune, settled, table["figure"])
     tune = sorted((*tune, *(t for run in runs if one_by_one(run) for t in run)), key=lambda tone: tone.index)
     crossed = [tone for run in runs if not one_by_one(run) for tone in run]
     taken = {tone.index for tone in (*tune, *ground, *drone, *crossed)}

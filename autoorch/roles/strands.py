@@ -132,7 +132,11 @@ def make_strands(
     most = int(table["lines"])
     pieces: list[tuple[str, str, list[list[Tone]]]] = []
     for role, name, layers in sorted(groups, key=lambda g: ORDER.index(g[0])):
-        lines = [line for tones in layers for line in _principal_first(in_lines(tones, costs))]
+        laid = [
+            one_line(tones) if role == "melody" and k == 0 else _principal_first(in_lines(tones, costs))
+            for k, tones in enumerate(layers)
+        ]
+        lines = [line for layer in laid for line in layer]
         for k in range(0, len(lines), most):
             pieces.append((role, name, lines[k : k + most]))
     if not pieces:
@@ -152,6 +156,19 @@ def make_strands(
         hint = hint_of(texture.sketch, notes_, table["hint"])
         strands.append(Strand(f"s{number}", role, tuple(lines_), name, hint, cuts))
     return tuple(strands)
+
+
+def one_line(tones: Sequence[Tone]) -> list[list[Tone]]:
+    """A tune, one note after the other; a note struck while the one before still sounds stands in another line, but the tune
+    goes back to its own with the next (legato of played music, a triplet against a quaver)."""
+    lines: list[list[Tone]] = []
+    for tone in tones:
+        free = next((line for line in lines if line[-1].end <= tone.onset), None)
+        if free is None:
+            lines.append([tone])
+        else:
+            free.append(tone)
+    return lines
 
 
 def _principal_first(lines: list[list[Tone]]) -> list[list[Tone]]:

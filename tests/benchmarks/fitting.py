@@ -34,7 +34,7 @@ from tests.benchmarks.reading import QUARTETS, Row, made, of_score, pieces
 
 SETS = dict(zip(KINDS, ("sonatas", "songs", "pop", "reductions", "voices"), strict=True))
 WHAT = ("tune", "kinds", "voices")
-KIND_PENALTY, PAIR_PENALTY = 3e-4, 1e-6
+KIND_PENALTY, PAIR_PENALTY = 3e-5, 1e-6
 PENALTY = dict(zip(KINDS, (0.2, 0.1, 0.003, 0.003, 0.05), strict=True))
 HYMNS = 10
 """Of so many chorales one is fitted on."""

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from autoorch.roles.melody import with_upbeats
+from autoorch.roles.melody import find_melody, melody_table, with_upbeats
+from autoorch.roles.parameters import parameters
 from autoorch.roles.read import read_roles
+from autoorch.roles.strands import one_line
 from autoorch.roles.texture import Texture
 from autoorch.sketch import read_sketch
-from tests.roles.support import sketch
+from autoorch.tables import load_tables
+from tests.roles.support import piece, sketch
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ROWS = [(0.0, 2.0, "D5"), (0.0, 2.0, "D3"), (3.0, 1.0, "D4"), (4.0, 2.0, "B4"), (4.0, 4.0, "G2")]
@@ -43,3 +46,19 @@ def test_the_waltz_comes_home_with_its_upbeat() -> None:
     strand = next(s for s in reading.strands if s.id == reading.strand_of[upbeat.id])
     assert strand.role == "melody"
     assert upbeat.onset in {phrase.start for phrase in reading.phrases}
+
+
+def test_what_two_hands_play_is_no_song_for_its_octaves() -> None:
+    texture = Texture(piece("joplin/maple_leaf_rag"))
+    tables = load_tables()
+    found = {tone.index for tone in find_melody(texture, melody_table(tables), parameters(tables)["figure"])}
+    right = [[tone for tone in group if tone.staff == 0] for group in texture.attacks.values()]
+    tops = {group[0].index for group in right if group}
+    assert len(tops) > 400
+    assert len(found & tops) >= 0.98 * len(tops), "a rag's tune is what the right hand has on top"
+
+
+def test_a_note_held_into_the_next_does_not_part_the_tune() -> None:
+    texture = Texture(sketch((0, 1.05, "C5"), (1, 1, "D5"), (2, 1, "E5"), (3, 1, "D5"), (4, 1, "B4"), bars=2))
+    names = [[str(texture.sketch.by_id[tone.id].pitch) for tone in line] for line in one_line(texture.tones)]
+    assert names == [["C5", "E5", "D5", "B4"], ["D5"]]
