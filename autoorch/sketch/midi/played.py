@@ -16,14 +16,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from autoorch.sketch.midi.evidence import SCHEMA as EVIDENCE_SCHEMA
+from autoorch.sketch.midi.evidence import Evidence
 from autoorch.sketch.midi.metre import SCHEMA as METRE_SCHEMA
-from autoorch.sketch.midi.metre import Grid, features, find_metre, in_thirds
+from autoorch.sketch.midi.metre import Grid, find_metre, in_thirds
 from autoorch.sketch.midi.pulse import SCHEMA as PULSE_SCHEMA
 from autoorch.sketch.midi.pulse import find_pulse
 from autoorch.sketch.midi.take import Take
 
 SCHEMA = {
     **PULSE_SCHEMA,
+    **EVIDENCE_SCHEMA,
     **METRE_SCHEMA,
     "click": dict.fromkeys(
         ("attacks", "seconds", "longest", "together", "evidence", "late", "away", "astray", "step"), float
@@ -132,7 +135,7 @@ def _on_click(take: Take, onsets: Array, ends: Array, keys: NDArray[np.int64], t
     single_beats = bool(take.metres) and all(count == 1 for _, count, _ in take.metres)
     if single_beats or abs(late) > table["click"]["astray"]:
         quarters = {**table, "metre": {**table["metre"], "halves": [2]}}
-        grid = find_metre(beats, features(beats, onsets, ends, keys, table["metre"]), False, quarters)
+        grid = find_metre(Evidence(beats, (onsets, ends, keys), False, table["evidence"]), quarters)
         kept = _from_first(grid, float(onsets[0]), table["division"]["early"])
         places -= len(beats) - len(kept.beats)
         beats, bars = kept.beats, _bars(kept, float(places.max()), False)
@@ -171,15 +174,22 @@ def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mappi
         onsets, ends: seconds, by onset; keys: MIDI numbers.
         table: constraints/beats.toml.
     """
-    rules = table["pulse"]
-    weights = np.minimum(ends - onsets, rules["long"]) + rules["short"]
-    found = []
-    for usual in rules["periods"]:
-        pulse = find_pulse(onsets, weights, usual, rules)
-        seen = features(pulse, onsets, ends, keys, table["metre"])
-        found.append(find_metre(pulse, seen, in_thirds(_inside(onsets, pulse), table["metre"]), table))
+    found = [find_metre(each, table) for each in observe(onsets, ends, keys, table)]
     grid = max(found, key=lambda each: each.worth)
     return _from_first(grid, float(onsets[0]), table["division"]["early"])
+
+
+def observe(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> list[Evidence]:
+    """The take over each of its pulses; arguments as of `find_beats`."""
+    rules = table["pulse"]
+    weights = np.minimum(ends - onsets, rules["long"]) + rules["short"]
+    pulses = [find_pulse(onsets, weights, usual, rules) for usual in rules["periods"]]
+    thirds = [in_thirds(_inside(onsets, pulse), table["metre"]) for pulse in pulses]
+    attacks = (onsets, ends, keys)
+    return [
+        Evidence(pulse, attacks, triple, table["evidence"], index)
+        for index, (pulse, triple) in enumerate(zip(pulses, thirds, strict=True))
+    ]
 
 
 def _from_first(grid: Grid, onset: float, early: float) -> Grid:
