@@ -158,9 +158,9 @@ def fit(pieces: Iterable[tuple[list[Stretch], float]], rounds: int = ROUNDS) -> 
     data = []
     for piece, weight in pieces:
         for sums, worth in piece:
-            kinds = sums[:, :cells].reshape(-1, len(PLACES), own) / SEEN
-            levels = np.einsum("hkf,lk->hlf", kinds, spread)
-            parts = [levels.reshape(len(sums), -1), kinds[:, several].reshape(len(sums), -1), sums[:, cells:] / scale]
+            parted = sums[:, :cells].reshape(-1, len(PLACES), own) / SEEN
+            levels = np.einsum("hkf,lk->hlf", parted, spread)
+            parts = [levels.reshape(len(sums), -1), parted[:, several].reshape(len(sums), -1), sums[:, cells:] / scale]
             data.append((np.hstack(parts).astype(np.float32), worth > worth.max() - NEAR, weight / len(piece)))
     size = [len(LEVELS) * own, len(several) * own, len(COSTS)]
     penalty = np.repeat([PENALTY, APART, LOOSE], size)
