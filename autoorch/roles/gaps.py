@@ -18,7 +18,7 @@ SWEEP = 24
 
 def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
     """Indices of tones of the tune that a hand goes on with while it rests: the highest of a chord struck again and again, not
-    each time in the tune; of a bass in octaves that mostly is not. None where one staff has both hands.
+    each time in the tune; of a bass in octaves of which at most two thirds are. None where one staff has both hands.
     """
     if len(texture.sketch.staves) < 2:
         return set()
@@ -34,7 +34,7 @@ def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
             kind = _kind(texture, hand)
             if kind != before:
                 own = {t.index for t in tops} & sung
-                found |= own if (2 * len(own) <= len(tops) if before == OCTAVES else len(own) < len(tops)) else set()
+                found |= own if (3 * len(own) <= 2 * len(tops) if before == OCTAVES else len(own) < len(tops)) else set()
                 before, tops = kind, []
             tops += hand[:1] if kind else []
     return found
