@@ -34,7 +34,9 @@ def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
             kind = _kind(texture, hand)
             if kind != before:
                 own = {t.index for t in tops} & sung
-                found |= own if (3 * len(own) <= 2 * len(tops) if before == OCTAVES else len(own) < len(tops)) else set()
+                found |= (
+                    own if (3 * len(own) <= 2 * len(tops) if before == OCTAVES else len(own) < len(tops)) else set()
+                )
                 before, tops = kind, []
             tops += hand[:1] if kind else []
     return found
