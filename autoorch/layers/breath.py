@@ -90,15 +90,28 @@ def _places(cue: Cue, run: Sequence[MaterialNote]) -> Iterator[int]:
 
 def relieved(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
     """The strands, with one more cut in each phrase that is longer than a comfortable breath: at the bar line nearest to its
-    middle over which no line holds a note, so that one player of a pair can relieve the other."""
+    middle over which no line holds a note, so that one player of a pair can relieve the other. Tunes are cut where the plan has
+    somebody join them, and nowhere near."""
     long = cue.tables.rule("playability")["breath"]["relief_s"]
     phrases = [(plan.start, plan.end) for plan in cue.plan if cue.seconds(plan.start, plan.end) > long]
     return tuple(
         replace(strand, cuts=tuple(sorted({*strand.cuts, *_middles(cue, strand, phrases)})))
         if strand.role in HANDED_ON
+        else replace(strand, cuts=_joints(cue, strand))
+        if strand.role == "melody"
         else strand
         for strand in strands
     )
+
+
+def _joints(cue: Cue, strand: MaterialStrand) -> tuple[int, ...]:
+    """The strand's cuts, with those of the plan in place of their neighbours."""
+    shortest = cue.tables.rule("continuity")["shortest_bars"]
+    joints = {
+        turn.start: shortest * cue.sketch.bar_at(turn.start).length for p in cue.plan for turn in p.turns if turn.tune
+    }
+    kept = {cut for cut in strand.cuts if all(abs(cut - tick) >= near for tick, near in joints.items())}
+    return tuple(sorted(kept.union(joints)))
 
 
 def _middles(cue: Cue, strand: MaterialStrand, phrases: Sequence[tuple[int, int]]) -> Iterator[int]:

@@ -53,6 +53,6 @@ def build_material(
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     marks = hairpins(cue) if brief.works("finish") else ()
-    turns = {turn.start for phrase in plan for turn in phrase.turns}
+    turns = {turn.start for phrase in plan for turn in phrase.turns if not turn.tune}
     seams = tuple(sorted(turns.union(edges(sketch, plan, brief))))
     return Material(strands, plan, told(cue, marks), ways, seams, marks, entrances(sketch, reading), reading.leaders)

@@ -124,7 +124,7 @@ class Entrance:
 @dataclass(frozen=True, slots=True)
 class Turn:
     """From `start` (ticks) to the next turn or the end of its phrase the plan is another: more players for louder music, fewer
-    where it falls; fields as in the phrase's plan."""
+    where it falls; fields as in the phrase's plan. With `tune` it is another for the tune alone: somebody joins it."""
 
     start: int
     dynamic: str
@@ -135,6 +135,7 @@ class Turn:
     octaves: int = 0
     doublers: int = 0
     scheme: str = ""
+    tune: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,8 +191,8 @@ class PhrasePlan:
 
     @property
     def parts(self) -> tuple[tuple[int, int, PhrasePlan], ...]:
-        """(start, end, what is planned there): the whole phrase, or what stands between its turns."""
-        edges = (self.start, *(turn.start for turn in self.turns), self.end)
+        """(start, end, what is planned there): the whole phrase, or what stands between its turns for everybody."""
+        edges = (self.start, *(turn.start for turn in self.turns if not turn.tune), self.end)
         return tuple((start, end, self.at(start)) for start, end in pairwise(edges))
 
 

@@ -13,6 +13,7 @@ from typing import Any
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Need, Palette, Pick, choose, group_of
+from autoorch.layers.halves import find_joint, halved
 from autoorch.layers.leanings import leanings
 from autoorch.layers.model import UNISON, PhrasePlan, Turn
 from autoorch.layers.sections import answered, find_sections, restated
@@ -21,7 +22,7 @@ from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.bars import ticks_of
-from autoorch.sketch.model import Sketch
+from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.tables import Tables
 
 
@@ -82,7 +83,12 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         ]  # fmt: skip
         picks = choose(needs, palette)
         if picks:
+            tunes = [_notes(sketch, reading, p) for p in reading.phrases]
+            joints = [
+                find_joint(sketch, tune, p.start, p.end, table["half"]) for tune, p in zip(tunes, plan, strict=True)
+            ]
             plan = _coloured(plan, picks, palette, counted, given, loud, asked)
+            plan = [halved(p, joint) for p, joint in zip(plan, joints, strict=True)]
     return tuple(_rounded(p) for p in plan)
 
 
@@ -104,13 +110,18 @@ def _rounded(phrase: PhrasePlan) -> PhrasePlan:
     return replace(phrase, weight=share(phrase.weight), turns=turns)
 
 
+def _notes(sketch: Sketch, reading: Reading, phrase: Phrase) -> list[SketchNote]:
+    """The tune's principal line in a phrase, in time order."""
+    notes = [sketch.by_id[i] for s in reading.strands if s.role == "melody" and s.lines for i in s.lines[0].notes]
+    own = [note for note in notes if phrase.start <= note.onset < phrase.end and note.duration]
+    return sorted(own, key=lambda note: (note.onset, note.id))
+
+
 def _tune(sketch: Sketch, reading: Reading, phrase: Phrase) -> tuple[tuple[int, int], ...]:
     """(pitch, ticks) of the tune's principal line in a phrase."""
-    notes = [sketch.by_id[i] for s in reading.strands if s.role == "melody" and s.lines for i in s.lines[0].notes]
     found: dict[int, int] = {}
-    for note in notes:
-        if phrase.start <= note.onset < phrase.end and note.duration:
-            found[note.pitch.midi] = found.get(note.pitch.midi, 0) + note.duration
+    for note in _notes(sketch, reading, phrase):
+        found[note.pitch.midi] = found.get(note.pitch.midi, 0) + note.duration
     return tuple(sorted(found.items()))
 
 
@@ -144,7 +155,8 @@ def _coloured(
             if any(_tutti(later) for tick, _, later in phrase.parts if tick > start) and not _tutti(own):
                 ground = _without_brass(ground)
             bare = k in undoubled and start == phrase.start
-            parts.append((start, _scored(own, pick, ground, before, bare, palette, counted, least)))
+            last = found[-1] if found and not phrase.turns else None
+            parts.append((start, _scored(own, pick, ground, before, last, bare, palette, counted, least)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
             for start, p in parts[1:]
@@ -184,6 +196,7 @@ def _scored(
     pick: Pick,
     ground: Mapping[str, Any],
     before: PhrasePlan | None,
+    last: PhrasePlan | None,
     bare: bool,
     palette: Palette,
     counted: int,
@@ -195,6 +208,7 @@ def _scored(
 
     Args:
         before: the phrase that it restates, or None.
+        last: the phrase right before it, of which it is told apart by one of those who join; or None.
         bare: nobody doubles its tune.
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
     """
@@ -211,9 +225,12 @@ def _scored(
     groups = tuple(group for group in ground["groups"] if palette.seats[group])
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
-    joins = [j for j in lead["joins"] if j in colours and group_of(palette.instrument(colours[j])) in playing]
-    if own == "woodwind" and column >= SOFTEST_TUTTI:
-        joins.sort(key=lambda j: group_of(palette.instrument(colours[j])) != "strings")
+    busy = palette.held if "woodwind" not in groups else bass["players"]
+    joined = _joined(phrase, lead, playing, busy, palette)[: table["tune"]["joined"][column] + 1]
+    if len(joined) > table["tune"]["joined"][column]:
+        *joined, other = joined
+        if last is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):
+            joined[-1:] = [other]
     scheme = _scheme(phrase, own, groups, column)
     octaves = 1 if bare else table["tune"]["octaves"][column]
     if before is not None and not bare:
@@ -230,7 +247,7 @@ def _scored(
         phrase,
         weight=weight,
         lead=pick.lead,
-        joined=() if bare else tuple(joins[: table["tune"]["joined"][column]]),
+        joined=() if bare else tuple(joined),
         ground=groups,
         bass=tuple(bass["players"]),
         resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
@@ -238,6 +255,19 @@ def _scored(
         doublers=1 if bare else min(most, max(octaves, table["tune"]["doublers"][column])),
         scheme=scheme or ("solo" if bare and own != "strings" else ""),
     )
+
+
+def _joined(
+    phrase: PhrasePlan, lead: Mapping[str, Any], playing: Collection[str], busy: Collection[str], palette: Palette
+) -> list[str]:
+    """Colours that could join the lead, the first to do so first: of groups that play, but string sections that are `busy`."""
+    colours = {row["id"]: palette.instrument(row) for row in palette.colours}
+    found = [name for name in lead["joins"] if name in colours and group_of(colours[name]) in playing]
+    found = [name for name in found if colours[name].kind != "bowed" or colours[name].id not in busy]
+    loud = DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI
+    if loud and group_of(palette.instrument(lead)) == "woodwind":
+        found.sort(key=lambda name: group_of(colours[name]) != "strings")
+    return found
 
 
 def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -> PhrasePlan:
@@ -264,21 +294,30 @@ def _undoubled(
     thinnest: int | None,
 ) -> set[int]:
     """Phrases whose tune nobody doubles: the `thinnest`, then of each dynamic the planned share, the thinnest ones first, never
-    the peak; what is less than a phrase of one dynamic counts for the next louder one.
+    the peak, not two on end of one colour where there are others; what is less than a phrase of one dynamic counts for the next
+    louder one.
 
     From forte on only `strong` colours are left alone.
     """
     found: set[int] = set()
+
+    def beside(k: int) -> bool:
+        """The same colour is alone in the phrase before or after it."""
+        return any(other in found and picks[other].lead == picks[k].lead for other in (k - 1, k + 1))
+
     due = 0.0
     for level, dynamic in enumerate(DYNAMICS):
         own = [k for k, p in enumerate(plan) if p.dynamic == dynamic and not p.peak and p.scheme != UNISON]
         if level >= SOFTEST_TUTTI:
             own = [k for k in own if picks[k].lead in strong]
         due += shares[level] * len(own)
-        own.sort(key=lambda k: (k != thinnest, picks[k].lead == "violins", plan[k].weight, k))
-        taken = own[: max(round(due), int(thinnest in own))]
-        due -= len(taken)
-        found.update(taken)
+        count = max(round(due), int(thinnest in own))
+        due -= count
+        for _ in range(count):
+            free = [k for k in own if k not in found]
+            found.add(
+                min(free, key=lambda k: (k != thinnest, beside(k), picks[k].lead == "violins", plan[k].weight, k))
+            )
     return found
 
 

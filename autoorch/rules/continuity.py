@@ -43,9 +43,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def _turns(data: ProblemData, span: Span) -> bool:
-    """The plan has more or fewer play from here on: chords and figures change hands, the outer lines go through."""
-    outer = data.strands[span.strand].role in ("melody", "bass")
-    return not outer and any(turn.start == span.start for turn in data.plan[span.phrase].turns)
+    """The plan has more or fewer play from here on: chords and figures change hands, the outer lines go through; or somebody is
+    to join the tune."""
+    role = data.strands[span.strand].role
+    turns = [turn for turn in data.plan[span.phrase].turns if turn.start == span.start]
+    return any(role == "melody" if turn.tune else role not in ("melody", "bass") for turn in turns)
 
 
 def _entries(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:

@@ -45,8 +45,8 @@ def _tune(
     phrase: PhrasePlan,
     span: Span,
 ) -> Iterator[Cost]:
-    """The leading colour has the principal line; nobody has it to whom the plan gives no part in it. The answer to a subject is
-    for whoever sets it off."""
+    """The leading colour has the principal line, somebody of each that joins doubles it, and nobody has it to whom the plan gives
+    no part in it. The answer to a subject is for whoever sets it off."""
     answer = (data.strands[span.strand].id, span.start) in data.material.answers
     lead = members[phrase.lead]
     allowed = lead.union(*(members[name] for name in phrase.joined))
@@ -54,11 +54,16 @@ def _tune(
     own = [o.index for o in principal if data.instrument(o).id in lead]
     if own and not answer:
         yield missing(NAME, span.phrase, weights["lead"] * span.length, own, f"the tune is not with the {phrase.lead}")
+    terms = tuple((o.index, 1) for o in (*principal, *_outlined(data, span)))
+    for name in phrase.joined[: phrase.doublers - 1] if phrase.scheme != UNISON and phrase.doublers > 1 else ():
+        joining = [index for index, _ in terms if data.instrument(data.options[index]).id in members[name]]
+        if joining and not answer:
+            weight = weights["joined"] * span.length
+            yield missing(NAME, span.phrase, weight, joining, f"none of the {name} joins the tune")
     for option in data.by_span[span.index]:
         if data.instrument(option).id not in allowed and not answer:
             weight = weights["outsider"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan gives it no part in the tune")
-    terms = tuple((o.index, 1) for o in (*principal, *_outlined(data, span)))
     if phrase.doublers and terms:
         more, fewer = weights["more"] * span.length, weights["fewer"] * span.length
         yield over(NAME, span.phrase, more, terms, phrase.doublers, "more on the tune than planned")
@@ -79,7 +84,7 @@ def _outlined(data: ProblemData, span: Span) -> list[Option]:
     return [
         option
         for other in data.spans
-        if other.phrase == span.phrase and data.strands[other.strand].layer == "melody"
+        if other.start < span.end and other.end > span.start and data.strands[other.strand].layer == "melody"
         for option in data.by_span[other.index]
     ]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import PhrasePlan, Turn
 from autoorch.problem.data import ProblemData
 from autoorch.rules import plan, report
 from tests.support.tiny import BAR, line, players, problem, strand, taken
@@ -72,3 +72,16 @@ def test_in_a_unison_the_bass_is_played_whole() -> None:
 
     assert paid("unison and octaves", "s3.r") > paid("unison and octaves", "s3.1") == 0
     assert paid("", "s3.r") == 0
+
+
+def test_somebody_of_each_colour_that_joins_has_the_tune() -> None:
+    kept = cost(*KEPT, ("clarinet_bb", "s1.1", 0), doublers=2)
+    other = cost(*KEPT, ("flute", "s1.1", 0), doublers=2, joined=("clarinets", "flutes"))
+    assert other > kept == 0
+
+
+def test_somebody_joins_where_the_plan_turns_for_the_tune() -> None:
+    turn = Turn(0, "mf", 0.5, ("clarinets",), ("strings",), ("cello",), 1, 2, tune=True)
+    assert (
+        cost(*KEPT, joined=(), turns=(turn,)) > cost(*KEPT, ("clarinet_bb", "s1.1", 0), joined=(), turns=(turn,)) == 0
+    )
