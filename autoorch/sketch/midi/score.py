@@ -164,9 +164,11 @@ def _marks(take: Take, ticks: int, end: int, placed: Placed | None) -> tuple[Mar
 
     marks = []
     before = ""
-    tempos = [(0, round(placed.pace * 1_000_000))] if placed and placed.late is None else take.tempos
+    found = placed is not None and placed.late is None
+    tempos = [(0, round(placed.pace * 1_000_000))] if placed and found else take.tempos
     for tick, pace in tempos:
-        value = tempo_text(Fraction(_MICROSECONDS, max(1, pace)))
+        rate = Fraction(_MICROSECONDS, max(1, pace))
+        value = tempo_text(Fraction(max(1, round(rate))) if found else rate)
         if value and value != before:
             at = place(tick, False) if tick else 0
             marks.append(Mark("tempo", at, at, -1, value))
