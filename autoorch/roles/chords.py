@@ -10,6 +10,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -81,8 +82,15 @@ def is_light(texture: Texture, tone: Tone, ends: Mapping[int, Sequence[Tone]]) -
     )
 
 
-def weigh(texture: Texture, spans: Sequence[tuple[int, int]], home: int, table: Mapping[str, float]) -> Array:
-    """(spans, 12): beats of weight of each class from home; the lowest note adds to its own class."""
+def weigh(
+    texture: Texture,
+    spans: Sequence[tuple[int, int]],
+    home: int,
+    table: Mapping[str, float],
+    rings: Mapping[int, tuple[int, int]] = MappingProxyType({}),
+) -> Array:
+    """(spans, 12): beats of weight of each class from home; the lowest note adds to its own class. `rings`: ticks from and
+    to which tones (by index) hold that are heard longer than they are written."""
     found = np.zeros((len(spans), 12))
     starts = [start for start, _ in spans]
     beats = [texture.beat_at(start) for start in starts]
@@ -91,12 +99,13 @@ def weigh(texture: Texture, spans: Sequence[tuple[int, int]], home: int, table: 
     for tone in texture.tones:
         ends.setdefault(tone.end, []).append(tone)
     for tone in texture.tones:
-        k = max(0, bisect_left(starts, tone.onset + 1) - 1)
+        first, last = rings.get(tone.index, (tone.onset, tone.end))
+        k = max(0, bisect_left(starts, first + 1) - 1)
         factor = table["passing"] if is_light(texture, tone, ends) else 1.0
-        while k < len(spans) and spans[k][0] < tone.end:
+        while k < len(spans) and spans[k][0] < last:
             start, end = spans[k]
-            held = (min(tone.end, end) - max(tone.onset, start)) / beats[k]
-            struck = table["attack"] * (end - start) / beats[k] if start <= tone.onset else 0.0
+            held = (min(last, end) - max(first, start)) / beats[k]
+            struck = table["attack"] * (end - start) / beats[k] if start <= tone.onset < end else 0.0
             found[k, (tone.pitch - home) % 12] += factor * (held + struck)
             low = lowest[k]
             lowest[k] = tone.pitch if low is None else min(low, tone.pitch)

@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from itertools import groupby
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -61,19 +62,25 @@ def harmony_table(tables: Tables) -> Mapping[str, Any]:
     return table
 
 
-def find_chords(texture: Texture, bass: Sequence[Tone], table: Mapping[str, Any]) -> list[Chord]:
+def find_chords(
+    texture: Texture,
+    bass: Sequence[Tone],
+    table: Mapping[str, Any],
+    rings: Mapping[int, tuple[int, int]] = MappingProxyType({}),
+) -> list[Chord]:
     """Chords from the start to the end without gaps; neighbours with the same chord, bass and key are one.
 
     Args:
         texture: all notes.
         bass: the bass line in order of time.
         table: constraints/harmony.toml.
+        rings: ticks from and to which tones (by index) hold that are heard longer than they are written.
     """
     spans = make_spans(texture)
     if not spans:
         return []
     kinds, home = all_chords(table), home_of(texture)
-    weight = weigh(texture, spans, home, table["chord"])
+    weight = weigh(texture, spans, home, table["chord"], rings)
     basses = bass_pitches(texture, spans, bass)
     lengths = np.array([(end - start) / texture.beat_at(start) for start, end in spans])
     fit = fits(weight, [(low - home) % 12 for low in basses], lengths, kinds, table["chord"])

@@ -28,6 +28,7 @@ from autoorch.roles.moments import find_moments, moments_table
 from autoorch.roles.parameters import parameters
 from autoorch.roles.phrases import find_phrases
 from autoorch.roles.proposals import proposals
+from autoorch.roles.ringing import ringing
 from autoorch.roles.strands import doublings, make_strands, octaves_of
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
@@ -76,7 +77,8 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     tune, bass = led_from_below(texture, tune, bass, table["texture"], table["figure"])
     taken = {tone.index for tone in (*tune, *ground, *drone, *crossed)}
     harmony = harmony_table(tables)
-    chords = find_chords(texture, sorted((*bass, *deepest(drone)), key=lambda tone: tone.index), harmony)
+    rings = ringing(texture, {tone.index for tone in tune}, table["figure"])
+    chords = find_chords(texture, sorted((*bass, *deepest(drone)), key=lambda tone: tone.index), harmony, rings)
     closes = Closes(texture, chords, table["cadence"])
     material = Material(texture, tune, chords, table["material"])
     phrases = find_phrases(texture, tune, closes, material, table["phrase"])
