@@ -17,6 +17,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
+from autoorch.layers.touches import sweep
 from autoorch.lineup import parse_lineup
 from autoorch.problem.feasible import pedals
 from autoorch.problem.profile import profile
@@ -124,6 +125,16 @@ def test_nothing_leads_into_the_beginning_of_a_cue() -> None:
     anywhere = {"dynamics": list(DYNAMICS), "characters": []}
     assert not [m for m in wanted(early, {**row, **anywhere}, 0.0) if m.kind == "arrival"]
     assert [m for m in wanted(early, {**chord, **anywhere}, 0.0) if m.kind == "arrival"]
+
+
+def test_a_run_has_more_than_a_few_notes() -> None:
+    """Where hands or grid allow few notes in the time there is none."""
+    here = cue("lighthouse-waltz", lineup="romantic")
+    row = next(t for t in TABLES.rule("finish")["touch"] if t["shape"] == "sweep")
+    arrivals = [Moment(note.onset, "arrival", 1.0) for note in here.tune]
+    quick = [lines for moment in arrivals if (lines := sweep(here, row, moment, "x"))]
+    assert quick and all(len(lines[0]) >= 4 for lines in quick)
+    assert not any(sweep(here, {**row, "per_s": 1.5}, moment, "x") for moment in arrivals)
 
 
 def test_most_strokes_fall_on_moments() -> None:
