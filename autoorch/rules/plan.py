@@ -90,14 +90,15 @@ def _outlined(data: ProblemData, span: Span) -> list[Option]:
 
 
 def _bass(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
-    """Each instrument of the planned bass has it, in a unison all of it, and nobody else."""
+    """Each instrument of the planned bass has it, in a unison all of it, and nobody else, least of all who is to rest."""
     by_kind: dict[str, list[int]] = defaultdict(list)
     for option in data.by_span[span.index]:
         name = data.instrument(option).id
         by_kind[name].append(option.index)
         weight = weights["bass_outsider"] * data.busy(option)
         if name not in phrase.bass:
-            yield alone(NAME, data, option, weight, "the plan gives it no part in the bass")
+            rests = 0 if _in_place(data, phrase, option) else weights["ground"] * data.busy(option)
+            yield alone(NAME, data, option, weight + rests, "the plan gives it no part in the bass")
         elif phrase.scheme == UNISON and any(data.strands[span.strand].lines[line].reduced for line in option.lines):
             yield alone(NAME, data, option, weight, "a unison of which it has only some notes")
     for name in phrase.bass:

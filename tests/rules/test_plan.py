@@ -40,7 +40,8 @@ def test_another_tune_another_ground_and_another_bass_cost() -> None:
     tune, chords, bass = KEPT
     assert cost(("violin", "s1.1", 0), chords, bass) > cost(("clarinet_bb", "s1.1", 0), chords, bass) > 0
     assert cost(tune, ("horn", "s2.1", 0), bass) > 0
-    assert cost(tune, chords, ("bassoon", "s3.1", 0)) > 0
+    outsider = cost(tune, chords, ("bassoon", "s3.1", 0), ground=("strings", "woodwind"))
+    assert cost(tune, chords, ("bassoon", "s3.1", 0)) > outsider > 0
 
 
 def test_more_or_fewer_on_the_tune_than_planned_cost() -> None:
