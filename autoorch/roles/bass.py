@@ -38,7 +38,9 @@ def find_bass(
     by_bar: dict[int, list[Tone]] = {}
     for tone in chain:
         by_bar.setdefault(int(texture.in_bars(tone.onset) + 1e-9), []).append(tone)
-    for whole in by_bar.values():
+    deep: set[int] = set()
+    first: dict[int, Tone] = {}
+    for bar, whole in by_bar.items():
         low = min(t.pitch for t in whole)
         tones = _without_chords(texture, whole, taken, table["apart"], figure["third"])
         mates = {t.index: mate for t in tones if (mate := _in_other_hand(texture, t, taken))}
@@ -53,10 +55,15 @@ def find_bass(
             bass += tones
             continue
         unit = min(t.length for t in tones)
+        if tones[0].pitch == low and texture.on_bar(tones[0].onset):
+            first[bar] = tones[0]
         for tone, after in zip(tones, [*tones[1:], None], strict=True):
-            deep = after is not None and after.pitch - tone.pitch >= table["apart"] and texture.on_beat(tone.onset)
-            (bass if tone.length >= table["held"] * unit or (deep and tone.pitch == low) else figures).append(tone)
-    return bass, figures
+            far = after is not None and after.pitch - tone.pitch >= table["apart"] and texture.on_beat(tone.onset)
+            (bass if tone.length >= table["held"] * unit or (far and tone.pitch == low) else figures).append(tone)
+            deep |= {bar} if bass and bass[-1] is first.get(bar) else set()
+    kept = {first[bar].index for bar in first if bar not in deep and {bar - 1, bar + 1} <= deep}
+    bass = sorted((*bass, *(t for t in figures if t.index in kept)), key=lambda t: t.index)
+    return bass, [t for t in figures if t.index not in kept]
 
 
 def _longest(texture: Texture, chain: Sequence[Tone], taken: Collection[int]) -> list[Tone]:
