@@ -50,7 +50,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         tune = tunes[0]
         lead = min(tune.lines)
         melody = data.by_line.get((tune.index, lead), [])
-        level = DYNAMICS.index(data.plan[cell.phrase].dynamic)
+        dynamic = data.plan[cell.phrase].at(cell.start).dynamic
         own = tuple((o.index, -100 * known[o.index]) for o in melody)
         goal = planned(data, tune, melody, known)
         if goal:
@@ -64,14 +64,14 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             length = max(covering.values(), default=0)
             near = [o for o in data.by_span[span.index] if 2 * covering[o.octave] >= length]
             if near and length:
-                share = margin if goal else table["open_margin"][level]
+                share = margin if goal else table["open_margin"][DYNAMICS.index(dynamic)]
                 terms = tuple((o.index, share * known[o.index] * len(o.lines)) for o in near)
                 what = "the melody is weaker than another strand near it"
                 if goal:
                     yield _short(cell.phrase, weights["masked"] * length, terms, what, -100 * goal, grains["masked"])
                 else:
                     yield _short(cell.phrase, weights["open"] * length, own + terms, what, grain=grains["open"])
-        if data.plan[cell.phrase].dynamic in weights["grounded"]:
+        if dynamic in weights["grounded"]:
             for span in spans:
                 if data.strands[span.strand].role == "bass" and data.is_assigned(span.strand):
                     bass = [o for o in data.by_span[span.index] if 0 in o.lines]
@@ -87,7 +87,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         lines = [k for k in span.lines if not strand.lines[k].reduced]
         if strand.role == "melody" or len(lines) < 2:
             continue
-        even = weights["even"][DYNAMICS.index(data.plan[span.phrase].dynamic)]
+        even = weights["even"][DYNAMICS.index(data.plan[span.phrase].at(span.start).dynamic)]
         for first, second in itertools.pairwise(lines):
             a, b = (
                 tuple(
@@ -151,7 +151,7 @@ def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapp
 
     Measured against it, tune and other strands are judged apart, which is far easier to solve than one against the other.
     """
-    phrase = data.plan[tune.phrase]
+    phrase = data.plan[tune.phrase].at(tune.start)
     if not phrase.lead or data.strands[tune.strand].role != "melody":
         return 0
     members = {row["id"]: row["instruments"] for row in data.tables.rule("plan")["colour"]}

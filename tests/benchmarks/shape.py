@@ -167,7 +167,7 @@ def heard(result: Result, found: Sequence[Sound]) -> tuple[int, int, int]:
     tables = load_tables()
     good = parts = total = 0
     for bar in result.sketch.bars:
-        phrase = result.material.plan[result.reading.phrase_at(bar.onset)]
+        phrase = result.material.plan[result.reading.phrase_at(bar.onset)].at(bar.onset)
         by_strand: dict[str, list[Sound]] = defaultdict(list)
         for sound in found:
             if bar.onset <= sound.onset < bar.end:
