@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from autoorch.brief import WISHES, Bars, Brief
 from autoorch.layers.model import PhrasePlan
+from autoorch.roles.model import Phrase
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 
 
-def held_over(sketch: Sketch, plan: Sequence[PhrasePlan], bars: Bars | None) -> tuple[int, int]:
+def held_over(sketch: Sketch, phrases: Sequence[Phrase | PhrasePlan], bars: Bars | None) -> tuple[int, int]:
     """(start, end) in ticks. Who says bars means phrases with their upbeats and ends: an edge that stands less than half a bar
     from a joint, or just half a bar behind one, is the joint, unless the bars say a beat there.
 
@@ -20,14 +21,14 @@ def held_over(sketch: Sketch, plan: Sequence[PhrasePlan], bars: Bars | None) -> 
     start, end = ticks_of(sketch, bars)
     if bars is None:
         return start, end
-    first = start if bars.from_beat != 1 else _joint(sketch, plan, start)
-    last = end if bars.to_beat is not None else _joint(sketch, plan, end)
+    first = start if bars.from_beat != 1 else _joint(sketch, phrases, start)
+    last = end if bars.to_beat is not None else _joint(sketch, phrases, end)
     return (first, last) if first < last else (start, end)
 
 
-def _joint(sketch: Sketch, plan: Sequence[PhrasePlan], tick: int) -> int:
+def _joint(sketch: Sketch, phrases: Sequence[Phrase | PhrasePlan], tick: int) -> int:
     bar = sketch.bar_at(max(0, tick - 1)).length
-    joints = {edge for phrase in plan for edge in (phrase.start, phrase.end)}
+    joints = {edge for phrase in phrases for edge in (phrase.start, phrase.end)}
     near = (edge for edge in joints if -bar <= 2 * (edge - tick) < bar)
     return min(near, key=lambda edge: (abs(edge - tick), edge), default=tick)
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from autoorch.brief import WISHES, Brief, named
 from autoorch.layers.colours import GROUPS, Palette, group_of
+from autoorch.layers.directed import held_over
 from autoorch.lineup import Lineup, Player, resolve
 from autoorch.roles.model import Phrase, Reading
-from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
 
 Lean = Mapping[tuple[str, str], int]
@@ -40,16 +40,16 @@ def leanings(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, pal
     Raises:
         BriefError: for bars or players that are not there.
     """
-    wishes = [*_directions(sketch, lineup, brief, palette), *_hints(sketch, reading, lineup)]
+    wishes = [*_directions(sketch, reading, lineup, brief, palette), *_hints(sketch, reading, lineup)]
     return [_of_phrase(phrase, wishes, lineup, brief, palette) for phrase in reading.phrases]
 
 
-def _directions(sketch: Sketch, lineup: Lineup, brief: Brief, palette: Palette) -> list[_Wish]:
+def _directions(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, palette: Palette) -> list[_Wish]:
     found = []
     for direction in brief.directions:
         if direction.role not in ROWS:
             continue
-        start, end = ticks_of(sketch, direction.bars)
+        start, end = held_over(sketch, reading.phrases, direction.bars)
         for kind in WISHES:
             names: Sequence[str] = getattr(direction, kind)
             if names and (direction.role or kind in ("only", "avoid")):

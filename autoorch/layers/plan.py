@@ -13,6 +13,7 @@ from typing import Any
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Need, Palette, Pick, choose, group_of
+from autoorch.layers.directed import held_over
 from autoorch.layers.halves import find_joint, halved
 from autoorch.layers.leanings import leanings
 from autoorch.layers.model import UNISON, PhrasePlan, Turn
@@ -21,7 +22,6 @@ from autoorch.layers.turns import Level, find_levels, find_unisons
 from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
-from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.tables import Tables
 
@@ -35,7 +35,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     table = tables.rule("plan")
     if not reading.phrases:
         return ()
-    shapes = [(shape, *ticks_of(sketch, shape.bars)) for shape in brief.shapes]
+    shapes = [(shape, *held_over(sketch, reading.phrases, shape.bars)) for shape in brief.shapes]
     peak = find_peak(sketch, reading, table["peak"])
     for shape, start, end in shapes:
         if shape.peak:

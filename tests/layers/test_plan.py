@@ -113,6 +113,20 @@ def test_directions_lead_the_plan() -> None:
     assert {phrase.lead for phrase in led} <= {"violins", "violas", "cellos"}
 
 
+def test_bars_mean_phrases_with_their_upbeats() -> None:
+    """Each phrase but the first begins a crotchet before its bar: what is said of bars 5-8 is about the second alone."""
+    sketch, reading = cue(LONG)
+    early = [replace(p, start=max(0, p.start - 4), end=p.end - 4) for p in reading.phrases[:-1]]
+    last = replace(reading.phrases[-1], start=reading.phrases[-1].start - 4)
+    reading = replace(reading, phrases=(*early, last))
+    brief = parse_brief(
+        '[[direction]]\nrole = "melody"\nbars = "5-8"\nmust = ["Trumpet 1"]\n\n[[shape]]\nbars = "5-8"\nweight = 0.77\n'
+    )
+    found = make_plan(sketch, reading, parse_lineup("classical", TABLES), brief, TABLES)
+    assert [k for k, phrase in enumerate(found) if phrase.lead == "trumpets" and phrase.dynamic == "p"] == [1]
+    assert [k for k, phrase in enumerate(found) if phrase.weight == 0.77] == [1]
+
+
 def test_small_line_ups_have_weights_only() -> None:
     assert {phrase.lead for phrase in plan(LONG, "string quartet")} == {""}
 
