@@ -37,7 +37,7 @@ class Placed:
 @dataclass(frozen=True)
 class Voiced:
     """Marks of the sketch, sorted, in the score's ticks; `hands`: all staves are hands of one piano and share their marks;
-    `softer`: (start, end) in the sketch's ticks where loud dynamics are a degree softer for the player at hand."""
+    `softer`: (start, end) in the sketch's ticks, and the dynamics that are a degree softer there for the player at hand."""
 
     dynamics: tuple[Mark, ...]
     wedges: tuple[Mark, ...]
@@ -46,7 +46,7 @@ class Voiced:
     hands: bool
     reading: Reading
     house: Notation
-    softer: tuple[tuple[int, int], ...] = ()
+    softer: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
 
     @staticmethod
     def of(sketch: Sketch, reading: Reading, grid: Grid, house: Notation) -> Voiced:
@@ -82,7 +82,7 @@ class Voiced:
     def own(self, dynamic: str, tick: int) -> str:
         """What the player at hand is told where a dynamic stands at a tick of the score."""
         here = tick // self.factor
-        if dynamic in self.house.dynamics["yield_at"] and any(start <= here < end for start, end in self.softer):
+        if any(start <= here < end and dynamic in at for start, end, at in self.softer):
             return DYNAMICS[DYNAMICS.index(dynamic) - 1]
         return dynamic
 

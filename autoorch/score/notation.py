@@ -30,6 +30,8 @@ _SCHEMA: Schema = {
         "least_wedge_quarters": (float, 0, 100),
         "yielding": _WORDS,
         "yield_at": _WORDS,
+        "accompanying": _WORDS,
+        "over_share": (float, 0, 1),
     },
     "words": {"everybody": _WORDS, "hands": _WORDS, "manner": _WORDS},
     "rehearsal": {"bars_apart": _COUNT, "letters": str, "number": _COUNT},

@@ -30,10 +30,10 @@ from autoorch.score.text import syllables
 from autoorch.score.transpose import transposed
 from autoorch.score.tuning import by_pedals, is_harp, tuning_words
 from autoorch.score.voices import lay_out
-from autoorch.score.yielding import chords_of, yields
+from autoorch.score.yielding import chords_of, over_the_tune, yields
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
-from autoorch.tables import Tables
+from autoorch.tables import Tables, load_tables
 
 _ROMAN = ("", "I", "II", "III", "IV")
 
@@ -69,14 +69,15 @@ def realise(
     seats = {seated.name: seated for seated in lineup.players}
     winds = chords_of("woodwind", ((seats[choice.player], choice) for choice in draft.choices), material)
     top = top_marks(sketch, reading, grid, house, letters(sketch, reading, grid, house))
+    hands = [hand for seated in lineup.players for hand in desks(seated, choices[seated.name])]
+    over = over_the_tune(hands, material, sketch.bars, tables or load_tables(), house) if voiced.hands else frozenset()
     parts: list[Part] = []
-    for seated in lineup.players:
-        for player, own in desks(seated, choices[seated.name]):
-            notes, number = context.in_hand(player, own, material), len(parts)
-            softer = replace(voiced, softer=yields(player, own, winds, material, house))
-            parts.append(
-                _part(f"P{number + 1}", player, own, notes, replace(context, voiced=softer), () if number else top)
-            )
+    for number, (player, own) in enumerate(hands):
+        notes = context.in_hand(player, own, material)
+        softer = replace(voiced, softer=yields(player, own, winds, over, material, house))
+        parts.append(
+            _part(f"P{number + 1}", player, own, notes, replace(context, voiced=softer), () if number else top)
+        )
     notices = left_out(sketch, house, parts)
     score = Score(
         grid.ticks, sketch.title, sketch.composer, grid.bars, tuple(parts), reading.tempo, notices=notices, house=house

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from autoorch import pipeline
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.lineup import Player
@@ -161,13 +162,31 @@ def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int]:
     return long, total
 
 
+def marks(result: Result) -> dict[str, list[tuple[int, str]]]:
+    """Player -> (tick of the sketch, dynamic) as it stands in the score."""
+    score, found = result.score, {}
+    factor = score.ticks // result.sketch.ticks
+    for part in score.parts:
+        found[part.player.name] = [
+            ((bar.onset + direction.onset) // factor, direction.value)
+            for bar, measure in zip(score.bars, part.measures, strict=True)
+            for direction in measure.directions
+            if direction.kind == "dynamic" and direction.value in DYNAMICS
+        ]
+    return found
+
+
+def in_force(marked: Sequence[tuple[int, str]], tick: int) -> str:
+    """The last mark by `tick`; mf where there is none."""
+    return next((value for onset, value in sorted(marked, reverse=True) if onset <= tick), "mf")
+
+
 def heard(result: Result, found: Sequence[Sound]) -> tuple[int, int, int]:
-    """Bars in which the melody's players are at least as strong as any one other strand near it, as any one other player near
-    it, and bars with a melody."""
-    tables = load_tables()
+    """Bars in which the melody's players, at the dynamics written in their parts, are at least as strong as any one other strand
+    near it, as any one other player near it, and bars with a melody."""
+    tables, marked = load_tables(), marks(result)
     good = parts = total = 0
     for bar in result.sketch.bars:
-        phrase = result.material.plan[result.reading.phrase_at(bar.onset)].at(bar.onset)
         by_strand: dict[str, list[Sound]] = defaultdict(list)
         for sound in found:
             if bar.onset <= sound.onset < bar.end:
@@ -178,7 +197,14 @@ def heard(result: Result, found: Sequence[Sound]) -> tuple[int, int, int]:
             players = {s.player.name: s for s in own}
             centre[strand] = statistics.mean(s.midi for s in own)
             strong[strand] = [
-                power(tables, s.player.instrument, s.player.size, phrase.dynamic, s.midi, s.share)
+                power(
+                    tables,
+                    s.player.instrument,
+                    s.player.size,
+                    in_force(marked[s.player.name], s.onset),
+                    s.midi,
+                    s.share,
+                )
                 for s in players.values()
             ]
         tunes = [strand for strand in by_strand if result.material.strand[strand].role == "melody"]

@@ -1,11 +1,13 @@
-"""Brass are a degree softer in loud chords that the woodwind have too, and nowhere else."""
+"""A degree softer: brass in loud chords that the woodwind have too, what moves near the tune and is stronger; nothing else."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 from autoorch.problem.draft import Choice
 from autoorch.score.model import Score
 from autoorch.sketch.model import Mark
-from tests.support.hand import make_score, make_sketch
+from tests.support.hand import make_score, make_sketch, read_hand
 from tests.support.tiny import players
 
 NAMES = ("violin", "oboe", "trumpet_bb", "horn")
@@ -34,3 +36,30 @@ def test_not_when_soft_nor_on_the_tune_nor_without_woodwind_there() -> None:
     assert told("p")["trumpet_bb"] == ["p"]
     assert told("ff", trumpet="s1")["trumpet_bb"] == ["ff"]
     assert told("ff", oboe="s1")["trumpet_bb"] == ["ff"]
+
+
+def under(
+    chord: str, dynamic: str = "p", lower: str = "E4:1 D4:1 E4:1 D4:1 E4:1 D4:1 E4:1 D4:1", role: str = "inner"
+) -> list[str]:
+    """Dynamics of `chord` instruments (two of them) under a solo oboe of two bars; what they have, in which role."""
+    sketch = make_sketch(["C5:4 D5:4", lower], marks=[Mark("dynamic", 0, 0, -1, dynamic)])
+    reading = read_hand(sketch, ("melody", role))
+    reading = replace(reading, phrases=tuple(replace(p, dynamic=dynamic) for p in reading.phrases))
+    lineup = players("oboe", chord, chord)
+    choices = [Choice("oboe", "s1", ("s1.1",), 0, 0, sketch.end)]
+    choices += [Choice(f"{chord} {k}", "s2", ("s2.1",), 0, 0, sketch.end) for k in (1, 2)]
+    told = marks(make_score(sketch, lineup, choices, reading))
+    assert told["oboe"] == [dynamic]
+    return told[f"{chord} 1"]
+
+
+def test_what_moves_near_the_tune_and_is_stronger_gives_way() -> None:
+    assert under("horn") == ["pp"]
+    assert under("clarinet_bb", "mf") == ["mp"]
+
+
+def test_not_where_it_is_held_or_far_or_a_line_of_its_own_or_as_soft_as_can_be() -> None:
+    assert under("horn", lower="E4:4 D4:4") == ["p"]
+    assert under("horn", lower="E3:1 D3:1 E3:1 D3:1 E3:1 D3:1 E3:1 D3:1") == ["p"]
+    assert under("horn", role="counterline") == ["p"]
+    assert under("horn", "ppp") == ["ppp"]
