@@ -34,7 +34,6 @@ LIMITS: Schema = {
         "moment": _NUMBER,
         "sustained": _NUMBER,
         "held_notes": (int, 1, 4),
-        "section_stops": (int, 1, 99),
     },
     "speed": {
         "source": str,

@@ -136,19 +136,6 @@ class Part:
                 line.append([note])
         return [voices[key] for key in sorted(voices)]
 
-    @cached_property
-    def stretches(self) -> list[list[list[Note]]]:
-        """Runs of onset groups that follow each other without any silence on the stave."""
-        runs: list[list[list[Note]]] = []
-        end = -1
-        for group in self.onsets:
-            if group[0].start <= end and runs:
-                runs[-1].append(group)
-            else:
-                runs.append([group])
-            end = max(end, *(note.end for note in group))
-        return runs
-
 
 @dataclass(slots=True, frozen=True)
 class Bar:

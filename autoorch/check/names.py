@@ -11,28 +11,6 @@ from autoorch.check.limits import NAMES
 from autoorch.tables import Instrument, Tables
 
 _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8}
-_KEYS = {
-    "c",
-    "d",
-    "e",
-    "f",
-    "g",
-    "a",
-    "b",
-    "bb",
-    "eb",
-    "es",
-    "re",
-    "ut",
-    "do",
-    "la",
-    "mi",
-    "fa",
-    "sol",
-    "si",
-    "sib",
-    "mib",
-}
 
 
 def fold(text: str) -> str:

@@ -51,13 +51,12 @@ class Audio:
     Attributes:
         wav: 24 bits; opus: in an Ogg file.
         stems: "family-strings", "role-melody" … -> FLAC.
-        gain: decibels that all of it was raised by; loudness: LUFS of the mix after that.
+        loudness: LUFS of the mix.
     """
 
     wav: bytes
     opus: bytes
     stems: Mapping[str, bytes]
-    gain: float
     loudness: float
 
 
@@ -110,7 +109,7 @@ def render(
             stem = _sum([take.file for take in takes if key in take.keys])
             found[key] = _file(stem * np.float32(10 ** (gain / 20)), "FLAC", "PCM_24")
     wav, opus = _file(mix, "WAV", "PCM_24"), same_serial(_file(mix, "OGG", "OPUS"))
-    return Audio(wav, opus, found, gain, _loudness(mix))
+    return Audio(wav, opus, found, _loudness(mix))
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,6 @@ _WORDS = re.compile(r'text-anchor="(start|middle|end)"(.*?font-size=")([\d.]+)px
 """A text of a page's head and its size."""
 
 _NUMBER = r"(-?\d+(?:\.\d+)?)"
-_MARGIN = re.compile(rf'class="page-margin" transform="translate\({_NUMBER}, {_NUMBER}\)"')
 _PLACES = (
     re.compile(rf"[ML]{_NUMBER},? {_NUMBER}"),
     re.compile(rf"translate\({_NUMBER}, {_NUMBER}\) scale"),
