@@ -1,6 +1,7 @@
 """Who is booked: the trade's shorthand ("2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str"), the presets and files of players.
 
-All three become a list of seats, and the seats, put in score order and named, the line-up.
+All three become a list of seats, and the seats, put in score order and named, the line-up. `resolve` knows whom of them
+a name, an abbreviation or a word for several means.
 """
 
 from __future__ import annotations
@@ -15,7 +16,15 @@ from typing import Any
 
 from autoorch.errors import LineupError, TableError
 from autoorch.level import LEVELS, at_level
-from autoorch.shorthand import PERCUSSION, Seat, parse_shorthand, percussion_seats, seat_number
+from autoorch.shorthand import (
+    LARGEST_SECTION,
+    MOST_ALIKE,
+    PERCUSSION,
+    Seat,
+    parse_shorthand,
+    percussion_seats,
+    seat_number,
+)
 from autoorch.tables import Instrument, Tables, spoken
 from autoorch.toml import Schema, read
 
@@ -27,8 +36,8 @@ _FILE: Schema = {
     "players": [
         {
             "instrument": str,
-            "count?": (int, 1, 24),
-            "size?": (int, 1, 60),
+            "count?": (int, 1, MOST_ALIKE),
+            "size?": (int, 1, LARGEST_SECTION),
             "doubles?": [str],
             "low_c?": bool,
             "level?": frozenset(LEVELS),

@@ -19,8 +19,8 @@ from autoorch.toml import Schema
 
 PERCUSSION = "percussion"
 EXAMPLE = "2.2.2.2 - 4.2.3.1 - tmp+1 - hp - str"
-MOST_ALIKE = 24
-LARGEST_SECTION = 60
+MOST_ALIKE, LARGEST_SECTION = 24, 60
+"""More players of one instrument, or people in one section, are a slip of the finger."""
 
 SCHEMA: Schema = {
     "woodwind": [str],

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from lxml import etree
 
@@ -23,7 +24,8 @@ _WORDS = (
     ("mute", ("con sord.", "senza sord.")),
 )
 """Words that hold until another of their kind."""
-_ATTRIBUTES = ("key", "transpose", "clef")
+_ATTRIBUTES = ("key", "clef", "transpose")
+"""Elements of `<attributes>` that hold on, in the schema's order."""
 State = Mapping[str, str]
 """What is in force: kind -> the element or word that says so."""
 
@@ -50,8 +52,8 @@ def grafted(data: bytes, patches: Iterable[Patch]) -> bytes:
         return data
 
     def part(found: re.Match[bytes]) -> bytes:
-        count = iter(range(1_000_000))
-        body = _MEASURE.sub(lambda m: wanted.get((found.group(1), next(count)), m.group(0)), found.group(2))
+        bar = count()
+        body = _MEASURE.sub(lambda m: wanted.get((found.group(1), next(bar)), m.group(0)), found.group(2))
         return b'<part id="' + found.group(1) + b'">' + body + b"</part>"
 
     return _PART.sub(part, data)
@@ -174,7 +176,8 @@ def _say(measure: etree._Element, missing: State, at_end: bool) -> None:
     if attributes:
         shell = etree.Element("attributes")
         order = sorted(
-            (etree.fromstring(text) for text in attributes), key=lambda e: (_ORDER.index(e.tag), e.get("number", ""))
+            (etree.fromstring(text) for text in attributes),
+            key=lambda e: (_ATTRIBUTES.index(e.tag), e.get("number", "")),
         )
         shell.extend(order)
         made.append(shell)
@@ -195,9 +198,6 @@ def _say(measure: etree._Element, missing: State, at_end: bool) -> None:
         place -= 1
     for offset, element in enumerate(made):
         measure.insert(place + offset, element)
-
-
-_ORDER = ("key", "clef", "transpose")
 
 
 def _head(measure: etree._Element) -> Iterable[etree._Element]:
