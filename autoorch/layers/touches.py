@@ -1,4 +1,4 @@
-"""What one touch is made of: a stroke, a swell, a note of the tune, a spread chord, a sweep, a run, a stab, a held or a last
+"""What one touch is made of: a stroke, a swell, a few notes of the tune, a spread chord, a sweep, a run, a stab, a held or a last
 chord. Each is a few lines of notes for one moment; () where the place doesn't allow it."""
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from autoorch.layers.harmony import lead
 from autoorch.layers.model import MaterialNote
 from autoorch.pitch import Pitch, parse
 from autoorch.roles.model import Chord, Moment
+from autoorch.sketch.model import SketchNote
 
 Touch = Mapping[str, Any]
 Lines = tuple[tuple[MaterialNote, ...], ...]
@@ -45,15 +46,29 @@ def swell(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
 
 
 def chime(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """The tune's note, as many octaves up as it takes."""
-    note = cue.tune_at(moment.onset)
-    if note is None or note.onset != moment.onset:
+    """The tune from the moment on for a bar at most, as many octaves up as it takes: a small gesture, or one note where that is
+    enough for the moment; it ends before the tune rests or goes on too quickly."""
+    end = min(moment.onset + cue.sketch.bar_at(moment.onset).length, cue.plan_at(moment.onset).end)
+    found: list[SketchNote] = []
+    for note in (n for n in cue.tune if moment.onset <= n.onset < end):
+        first = not found and note.onset == moment.onset
+        if not first and (not found or found[-1].end != note.onset or len(found) == touch["notes"][1]):
+            break
+        found.append(note)
+    if any(cue.seconds(a.onset, b.onset) * touch["per_s"] < 1 for a, b in pairwise(found)):
+        found = found[:1]
+    if len(found) < (1 if moment.kind in touch["single"] else touch["notes"][0]):
         return ()
-    octaves = max(0, -(-(touch["low"] - note.pitch.midi) // 12))
-    pitch = note.pitch.shifted(octaves)
-    if pitch.midi > touch["high"]:
+    octaves = max(0, -(-(touch["low"] - min(n.pitch.midi for n in found)) // 12))
+    if max(n.pitch.midi for n in found) + 12 * octaves > touch["high"]:
         return ()
-    return ((MaterialNote(f"{name}.1", note.onset, min(note.duration, cue.quarters(touch["quarters"])), pitch),),)
+    longest = cue.quarters(touch["quarters"])
+    return (
+        tuple(
+            MaterialNote(f"{name}.{k}", note.onset, min(note.duration, longest), note.pitch.shifted(octaves))
+            for k, note in enumerate(found, 1)
+        ),
+    )
 
 
 def spread(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:

@@ -13,10 +13,11 @@ from autoorch.layers.accompaniment import figures, laid_out, still, suits
 from autoorch.layers.beats import beats
 from autoorch.layers.cells import slots, whole_bars
 from autoorch.layers.cue import Cue
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import MaterialStrand, PhrasePlan
 from autoorch.lineup import parse_lineup
+from autoorch.pitch import parse
 from autoorch.roles.model import Chord, Phrase, Reading
-from autoorch.sketch.model import Bar, Sketch, Staff
+from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
 
 TABLES = load_tables()
@@ -134,6 +135,33 @@ def test_percussion_runs_through_only_in_its_character() -> None:
     assert all(strand.lines[0].notes[-1].end <= half for strand in found)
     hymn = split.reading.with_(phrases=tuple(replace(p, character="hymn") for p in phrases))
     assert list(beats(replace(split, reading=hymn))) == []
+
+
+def test_a_rhythm_that_has_a_name_belongs_to_pieces_of_that_name_or_with_its_attacks() -> None:
+    """A slow dance in three is no polonaise; one that is called so, or whose bars have the rhythm, has it on the snare drum: an
+    accented quaver, two semiquavers, four quavers."""
+    here = cue("3/4", 92, "f", "dance", 0.9)
+    halves = (here.sketch.bars[1].end, here.sketch.end)
+    phrases = tuple(
+        replace(here.reading.phrases[0], start=a, end=b) for a, b in zip((0, halves[0]), halves, strict=True)
+    )
+    plan = tuple(replace(here.plan[0], start=p.start, end=p.end) for p in phrases)
+    dance = replace(here, reading=here.reading.with_(phrases=phrases), plan=plan)
+    called = replace(dance, sketch=replace(dance.sketch, title="Polonaise in C"))
+    cell = [SketchNote(f"n{k}", k * 6, 3, parse("C4"), staff=0, voice=1) for k in (0, 1, 2, 3, 4, 5)]
+    cell.append(SketchNote("n6", 9, 3, parse("C4"), staff=0, voice=1))
+    last = SketchNote("n7", here.sketch.end - 12, 12, parse("C4"), staff=0, voice=1)
+    like = replace(dance, sketch=replace(dance.sketch, notes=(*cell, last)))
+
+    def drums(one: Cue) -> list[MaterialStrand]:
+        return [strand for strand in beats(one) if strand.families == ("snare_drum",)]
+
+    assert drums(dance) == []
+    (strand,) = drums(called)
+    assert [n.duration for n in strand.lines[0].notes[:7]] == [6, 3, 3, 6, 6, 6, 6]
+    assert [bool(n.marks) for n in strand.lines[0].notes[:7]] == [True, *[False] * 6]
+    (strand,) = drums(like)
+    assert strand.lines[0].notes[-1].onset == last.onset, "nobody drums on after the last chord"
 
 
 def test_short_bars_are_passed_over() -> None:

@@ -17,7 +17,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
-from autoorch.layers.touches import sweep
+from autoorch.layers.touches import chime, sweep
 from autoorch.lineup import parse_lineup
 from autoorch.problem.feasible import pedals
 from autoorch.problem.profile import profile
@@ -199,3 +199,18 @@ def test_a_run_is_shared_out_and_lands_on_the_tune() -> None:
         assert tune is not None and (landing.pitch.midi - tune.pitch.midi) % 12 == 0
         pitches = [note.pitch.midi for line in (first, second) for note in line.notes]
         assert pitches == sorted(pitches)
+
+
+def test_a_bell_doubles_a_gesture_or_is_silent() -> None:
+    """Two to four notes of the tune on end, in its rhythm; one alone only where a theme arrives or the brief asks for it."""
+    here = cue("lighthouse-waltz", lineup="romantic")
+    row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "glockenspiel touch")
+    leaps = [lines for n in here.tune if (lines := chime(here, row, Moment(n.onset, "leap", 1.0), "x"))]
+    arrivals = [lines for n in here.tune if (lines := chime(here, row, Moment(n.onset, "arrival", 1.0), "x"))]
+    assert leaps and all(len(lines) == 1 and 2 <= len(lines[0]) <= 4 for lines in leaps)
+    assert len(arrivals) > len(leaps), "some notes stand alone"
+    onsets = {n.onset: n.pitch.midi for n in here.tune}
+    for (line,) in arrivals:
+        assert all((note.pitch.midi - onsets[note.onset]) % 12 == 0 for note in line)
+        assert len({note.pitch.midi - onsets[note.onset] for note in line}) == 1, "all in one octave"
+        assert all(84 <= note.pitch.midi <= 108 for note in line)
