@@ -321,6 +321,23 @@ def test_marks_have_places_and_extents() -> None:
     assert sketch.lost == ()
 
 
+@pytest.mark.parametrize("first", ("words", "metronome"))
+def test_bold_words_at_a_bare_metronome_mark_are_its_own(first: str) -> None:
+    words = direction('<words font-weight="bold">Held back</words>')
+    metronome = direction(
+        "<metronome><beat-unit>quarter</beat-unit><per-minute>66</per-minute></metronome>", '<sound tempo="66"/>'
+    )
+    both = words + metronome if first == "words" else metronome + words
+    content = direction("<words>Ob solo</words>") + both + note("C4", 8, "half")
+    later = direction('<words font-weight="bold">Vc</words>') + note("C4", 8, "half")
+    marks = read(score([bar(content + later, attributes=FOUR)])).marks
+    assert {(m.kind, m.onset, m.staff, m.value, m.text) for m in marks} == {
+        ("tempo", 0, -1, "66", "Held back"),
+        ("words", 0, 0, "Ob solo", ""),
+        ("words", 2, 0, "Vc", ""),
+    }
+
+
 def test_a_hairpin_left_open_lasts_its_bar_and_is_told() -> None:
     content = direction('<wedge type="diminuendo"/>') + note("C4", 16, "whole")
     sketch = read(score([bar(content, attributes=FOUR)]))

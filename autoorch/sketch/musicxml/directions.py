@@ -45,10 +45,12 @@ class Directions:
         self._count = count
         self._limits = limits
         self._open: dict[tuple[str, str], list[Placed]] = {}
+        self._bold: list[Placed] = []
 
     def read(self, direction: etree._Element, bar: int, at: Fraction, staff: int) -> None:
         """One `<direction>`; `at` in quarters, its own offset included; `staff` within the part."""
         words: list[str] = []
+        bold = False
         lasting: list[tuple[str, str]] = []
         tempo = ""
         for kind in direction.iterfind("direction-type"):
@@ -56,6 +58,7 @@ class Directions:
                 tag = str(sign.tag)
                 if tag == "words":
                     words.append(sign.text or "")
+                    bold |= sign.get("font-weight") == "bold"
                     self._count.keep(tag)
                 elif tag == "metronome":
                     tempo = self._metronome(sign) or tempo
@@ -75,6 +78,8 @@ class Directions:
             return
         mark = Placed("tempo", bar, at, -1, tempo, text) if tempo else Placed("words", bar, at, staff, text)
         self.marks.append(mark)
+        if bold and not tempo and not lasting:
+            self._bold.append(mark)
         for key in lasting:
             self._start(key, mark)
 
@@ -92,6 +97,16 @@ class Directions:
                     mark.end_bar, mark.end_at = mark.bar + 1, Fraction(0)
                     self.marks.append(mark)
         self._open.clear()
+        for words in self._bold:
+            self._join(words)
+
+    def _join(self, words: Placed) -> None:
+        """Bold words at a bare metronome mark are its own, in whichever order the file has the two."""
+        here = (m for m in self.marks if m.kind == "tempo" and (m.bar, m.at) == (words.bar, words.at))
+        bare = next((mark for mark in here if not mark.text), None)
+        if bare is not None:
+            bare.text = words.value
+            self.marks.remove(words)
 
     def _text(self, text: str | None) -> str:
         return plain(text, self._limits.text)
