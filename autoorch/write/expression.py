@@ -15,6 +15,8 @@ from autoorch.write.loudness import Loudness
 from autoorch.write.manner import Manner
 from autoorch.write.playing import Sound
 
+EXPRESSION = 11
+"""The controller."""
 SUSTAINED = ("wind", "bowed", "voice")
 """Kinds of instruments that can."""
 
@@ -66,7 +68,7 @@ def _levels(
 
 
 def controller(velocity: float, softest: int) -> float:
-    """Value of controller 11 that goes with a velocity; `softest` goes with ppp."""
+    """Value of EXPRESSION that goes with a velocity; `softest` goes with ppp."""
     low, high = VELOCITY["ppp"], VELOCITY["fff"]
     share = min(1.0, max(0.0, (velocity - low) / (high - low)))
     return softest + share * (127 - softest)

@@ -20,11 +20,11 @@ from autoorch.tables import Tables
 from autoorch.write.channels import program
 from autoorch.write.clock import QUARTER
 from autoorch.write.dynamics import VELOCITY
-from autoorch.write.expression import SUSTAINED, controller
+from autoorch.write.expression import EXPRESSION, SUSTAINED, controller
 from autoorch.write.manner import Manner
 
-VOLUME, EXPRESSION = 7, 11
-"""Controllers."""
+VOLUME = 7
+"""Controller."""
 FULL, SQUARE = 127, 40
 """Volume v is SQUARE * log10(v / FULL) decibels (General MIDI level 1)."""
 SOUND, SPACE = 2, 4

@@ -13,7 +13,7 @@ from autoorch.score.model import Score
 from autoorch.tables import Tables
 from autoorch.write.channels import channels, program
 from autoorch.write.clock import Clock
-from autoorch.write.expression import SUSTAINED, curve
+from autoorch.write.expression import EXPRESSION, SUSTAINED, curve
 from autoorch.write.humanise import humanise
 from autoorch.write.loudness import Loudness
 from autoorch.write.manner import Manner, read_manner
@@ -21,8 +21,8 @@ from autoorch.write.playing import Player, Sound
 from autoorch.write.tempo import TempoMap, tempo_map
 from autoorch.write.unfold import unfold
 
-EXPRESSION, MODULATION = 11, 1
-"""Controllers."""
+MODULATION = 1
+"""Controller."""
 
 _MAJOR = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
 _MINOR = ("Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m", "A#m")

@@ -13,12 +13,11 @@ from autoorch.pitch import STEPS, Pitch, key_alters
 from autoorch.score.idiom import ARPEGGIO, SINGLE_TREMOLO, is_single_tremolo
 from autoorch.score.model import Event, Head, Measure, Part, Score
 from autoorch.score.rhythm import FLAGS
+from autoorch.score.tremolo import START, STOP
 from autoorch.write.clock import QUARTER, Clock
 from autoorch.write.loudness import Loudness
 from autoorch.write.manner import Manner
 from autoorch.write.tempo import TempoMap
-
-PAIR_START, PAIR_STOP = "tremolo-start-", "tremolo-stop-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +154,7 @@ def _events(measure: Measure) -> Iterable[tuple[int, Event, list[Event], tuple[E
         plain = [event for event in voice if not event.grace]
         pairs: dict[int, tuple[Event, Event]] = {}
         for first, second in pairwise(plain):
-            if _pair_strokes(first) and any(mark.startswith(PAIR_STOP) for mark in second.marks):
+            if _pair_strokes(first) and any(mark.startswith(STOP) for mark in second.marks):
                 pairs[id(first)] = pairs[id(second)] = (first, second)
         for event in voice:
             if event.grace:
@@ -166,13 +165,13 @@ def _events(measure: Measure) -> Iterable[tuple[int, Event, list[Event], tuple[E
 
 
 def _pair_strokes(event: Event) -> int:
-    return next((int(m[len(PAIR_START) :]) for m in event.marks if m.startswith(PAIR_START)), 0)
+    return next((int(m[len(START) :]) for m in event.marks if m.startswith(START)), 0)
 
 
 def _tremolo(note: _Note, pitch: int, start: int, end: int, unit: int, loud: int) -> list[Sound]:
     """Strokes of one pitch; of two chords in turn each takes every other stroke, the first one begins."""
     count = max(1, round((end - start) / unit))
-    paired = note.second or any(mark.startswith(PAIR_START) for mark in note.marks)
+    paired = note.second or any(mark.startswith(START) for mark in note.marks)
     strokes = range(int(note.second), max(count, 2) if paired else count, 2 if paired else 1)
     edges = [start + k * unit for k in range(count)] + [end] * 2
     return [
