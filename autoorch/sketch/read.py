@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from autoorch.sketch.guard import Limits, load, plain, unzip
@@ -35,9 +36,17 @@ def read_sketch(
     file = plain(path.name)
     data = load(path, limits)
     if is_midi(data):
-        return read_midi(data, file, limits, played, tables)
+        return _titled(read_midi(data, file, limits, played, tables), path.stem)
     if is_other(path):
         return read_other(path, data, file, limits)
     if data.startswith(b"PK"):
         data = unzip(data, file, limits)
     return read_musicxml(data, file, limits)
+
+
+def _titled(sketch: Sketch, stem: str) -> Sketch:
+    """A MIDI file seldom has a title: its own name stands for it then, and that is said."""
+    title = plain(stem.replace("_", " "))
+    if sketch.title or not title:
+        return sketch
+    return replace(sketch, title=title, notices=(*sketch.notices, f'no title given: "{title}", as the file is called'))

@@ -193,6 +193,20 @@ def test_bars_metres_keys_tempos_pedal_texts_and_names() -> None:
     assert sketch.lost == ("1 controller message (7)", "1 stroke on the drum channel")
 
 
+def test_a_file_without_a_title_is_called_after_itself(tmp_path: Path) -> None:
+    path = tmp_path / "night_piece take 3.mid"
+    path.write_bytes(midi_bytes([(0, 480, 60), (480, 960, 64)]))
+    sketch = read_sketch(path)
+    assert sketch.title == "night piece take 3"
+    assert sketch.notices[-1] == 'no title given: "night piece take 3", as the file is called'
+
+
+def test_of_a_notated_file_nothing_is_said_where_nothing_lies_off_the_grid() -> None:
+    data = midi_bytes([(0, 480, 60), (480, 960, 64)])
+    assert not [line for line in read(data).notices if line.startswith("read as")]
+    assert read(data, played=False).notices[0].startswith("read as written in notation (as told)")
+
+
 def test_pitches_without_a_key_follow_the_likeliest_one() -> None:
     flats = [65, 67, 69, 70, 72, 74, 75, 77]  # B flat major from F
     sketch = read(file_of(track([(480 * k, 480 * k + 480, key) for k, key in enumerate(flats)])))

@@ -195,7 +195,7 @@ def test_notation_moves_nothing(notes: list[Tone]) -> None:
     )
     assert sketch.raw == {}
     assert sketch.moved == {}
-    assert "read as written" in sketch.notices[0]
+    assert not any(line.startswith("read as") for line in sketch.notices)
 
 
 def burst(count: int, over: int) -> list[Tone]:

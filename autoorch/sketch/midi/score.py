@@ -191,9 +191,9 @@ def _decided(take: Take, off: Fraction, placed: Placed | None, told: bool) -> tu
     """What the reader decided and the user should know."""
     why = "as told" if told else f"{round(100 * off)} % of the onsets lie off the {GRID}th parts of a quarter"
     lines = []
-    if placed is None:
+    if placed is None and (off or told):
         lines.append(f"read as written in notation ({why}): onsets kept, early releases closed; --played quantises it")
-    else:
+    elif placed is not None:
         moved = sorted(abs(each) for each in placed.moved)
         grid = "found beats and bars"
         if placed.late is not None:
