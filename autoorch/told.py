@@ -116,13 +116,14 @@ def why(sketch: Sketch, bar: str, found: Sequence[Reason]) -> str:
     """The reasons of a bar on one screen: by role a line for each sort of reason, with what decided and the next best."""
     heads: dict[str, list[Reason]] = {}
     for reason in sorted(found, key=lambda one: (one.role != "melody", ESSENTIAL.index(one.role))):
-        heads.setdefault(f"{reason.role}, {place(sketch, reason.choice)}{_added(reason)}", []).append(reason)
+        heads.setdefault(f"{reason.role}, {place(sketch, reason.choice)}", []).append(reason)
     lines = []
     for head, own in heads.items():
-        alike: dict[str, dict[str, None]] = {}
+        alike: dict[tuple[str, str], dict[str, None]] = {}
         for reason in own:
-            alike.setdefault(f"{_because(reason)}; {_next_best(reason, 0)}", {})[who(reason.choice)] = None
-        lines += [head, *(f"  {_listed(list(names))}: {because}" for because, names in alike.items())]
+            key = _added(reason), f"{_because(reason)}; {_next_best(reason, 0)}"
+            alike.setdefault(key, {})[who(reason.choice)] = None
+        lines += [head, *(f"  {_listed(list(names))}{ours}: {said}" for (ours, said), names in alike.items())]
     return "\n".join([*lines, f"--player NAME tells what it costs and spares in bar {bar}, --json gives every figure"])
 
 

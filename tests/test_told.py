@@ -51,6 +51,20 @@ def test_two_strands_of_one_role_have_one_heading_and_a_player_is_named_once() -
     ]  # fmt: skip
 
 
+def test_what_is_added_stands_under_the_heading_of_its_role_with_its_reason() -> None:
+    row = replace(REASON, role="inner", needed=(), without=9, other=None, shares=(Share("coverage", "left out", -9),))
+    ours = replace(row, layer="harmony", why_added="held chords")
+    found = [
+        replace(row, choice=Choice("Violas", "s3", ("s3.1",), 0, 0, BAR)),
+        replace(ours, choice=Choice("Horn 1", "x1", ("x1.1",), 0, 0, BAR)),
+        replace(ours, choice=Choice("Horn 2", "x1", ("x1.2",), 0, 0, BAR)),
+    ]
+    assert told.why(SKETCH, "1", found).splitlines()[:-1] == [
+        "inner, bar 1", "  Violas: else left out (coverage 9); nobody else can take its place alone",
+        "  Horn 1 and Horn 2 (added: held chords): else left out (coverage 9); nobody else can take its place alone",
+    ]  # fmt: skip
+
+
 def test_one_player_is_told_with_what_it_costs_and_spares() -> None:
     asked = replace(REASON, asked=("melody: must Oboe 1",), other=replace(OTHER, against=("melody: must Oboe 1",)))
     assert told.why_one(SKETCH, asked).splitlines() == [

@@ -26,8 +26,8 @@ def breaths(
 ) -> tuple[Played, ...]:
     """The notes, with a breath mark on the last one before each joint where air must be taken.
 
-    A stretch without a rest that goes on for longer than comes easily is divided at the last joint inside it; where it
-    has none, the player finds a place himself.
+    A stretch without a rest that goes on for longer than comes easily is divided at the last joint inside it; where a
+    short rest stands there it says enough, and where there is no joint the player finds a place himself.
 
     Args:
         notes: by onset; a section's lines breathe one by one.
@@ -52,7 +52,8 @@ def breaths(
                 continue
             inside = [j for j in range(free, place + 1) if _joint(places, notes[own[j]], notes[own[j + 1]])]
             if inside:
-                marked.add(own[inside[-1]])
+                if notes[own[inside[-1]]].end >= notes[own[inside[-1] + 1]].onset:
+                    marked.add(own[inside[-1]])
                 free = inside[-1] + 1
                 start = seconds(notes[own[free]].onset)
     return tuple(_breathing(note) if k in marked else note for k, note in enumerate(notes))

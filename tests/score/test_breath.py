@@ -15,7 +15,7 @@ from tests.support.tiny import players
 def joined(instrument: str, music: str, *bars: int) -> list[Event]:
     """Events of a player whose choices begin at these bars (from 0)."""
     sketch = make_sketch([music])
-    edges = [4 * bar for bar in bars] + [sketch.end]
+    edges = [4 * sketch.ticks * bar for bar in bars] + [sketch.end]
     choices = [Choice(instrument, "s1", ("s1.1",), 0, a, b) for a, b in itertools.pairwise(edges)]
     return events(make_score(sketch, players(instrument), choices))
 
@@ -37,6 +37,14 @@ def test_who_has_a_rest_or_does_not_breathe_needs_no_mark() -> None:
     rests = "C5:2 D5:2 C5:2 D5:1 -:1 " * 6
     assert marked(joined("flute", rests, 0, 2, 4, 8)) == []
     assert marked(joined("violin", LONG, 0, 2, 4, 8)) == []
+
+
+def test_a_rest_too_short_for_a_breath_has_no_mark_beside_it() -> None:
+    """A semiquaver's rest before bar 4 (0.15 s), and an eighth's (0.3 s) which is a breath."""
+    bars = "C5:2 D5:2 " * 3
+    assert marked(joined("flute", f"{bars}C5:2 D5:1.75 -:.25 {LONG[:40]}", 0, 4)) == []
+    assert marked(joined("flute", f"{bars}C5:2 D5:2 {LONG[:40]}", 0, 4)) == [7]
+    assert marked(joined("flute", f"{bars}C5:2 D5:1.5 -:.5 {LONG[:40]}", 0, 3, 4, 5)) == []
 
 
 def test_without_a_joint_the_player_finds_a_place() -> None:
