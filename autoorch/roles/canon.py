@@ -43,11 +43,26 @@ def canons(texture: Texture, table: Section) -> Iterator[list[list[Tone]]]:
         if len(all_pairs) < least:
             continue
         all_pairs.sort(key=lambda pair: (pair[0].index, abs(pair[1].pitch - pair[0].pitch - shift), pair[1].index))
-        one, other = _two_voices(texture, all_pairs)
-        if len(one) < least or other[0].onset >= one[-1].end:
-            continue
-        if len(one) + len(other) >= table["canon_share"] * len(texture.between(one[0].onset, other[-1].end)):
-            yield [one, other]
+        for run in _runs(texture, all_pairs, least):
+            one, other = _two_voices(texture, run)
+            if len(one) < least or other[0].onset >= one[-1].end:
+                continue
+            if len(one) + len(other) >= table["canon_share"] * len(texture.between(one[0].onset, other[-1].end)):
+                yield [one, other]
+
+
+def _runs(texture: Texture, pairs: Sequence[Pair], least: int) -> Iterator[list[Pair]]:
+    """The pairs parted where no line goes on, a beat after the last has ended; only where there are enough attacks."""
+    run: list[Pair] = []
+    end = 0
+    for pair in (*pairs, None):
+        if run and (pair is None or pair[0].onset - texture.beat_at(pair[0].onset) > end):
+            if len({tone.onset for tone, _ in run}) >= least:
+                yield run
+            run = []
+        if pair is not None:
+            end = max(end, pair[0].end) if run else pair[0].end
+            run.append(pair)
 
 
 def _two_voices(texture: Texture, pairs: Sequence[Pair]) -> tuple[list[Tone], list[Tone]]:

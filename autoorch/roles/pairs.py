@@ -56,36 +56,20 @@ def pairs(tones: Sequence[Tone], choice: Section) -> tuple[Indices, Indices, Num
     pitch = np.array([t.pitch for t in tones])
     steps = np.diff(np.unique(on))
     unit = float(np.median(steps)) if len(steps) else float(max(1, end[0] - on[0]))
-    head, tail = np.searchsorted(on, on), np.searchsorted(on, on, side="right")
-    above, below, number = (np.zeros(len(tones)) for _ in range(3))
-    held: list[int] = []
-    lasting: dict[int, Indices] = {}
-    for i in range(len(tones)):
-        if head[i] == i:
-            held = [k for k in held if end[k] > on[i]]
-            lasting[i] = np.array(held, dtype=np.int64)
-            held += range(i, tail[i])
-        others = pitch[held]
-        above[i], below[i], number[i] = (others > pitch[i]).sum(), (others < pitch[i]).sum(), len(held)
-    low = np.searchsorted(on, on - choice["reach"] * unit)
-    firsts, seconds = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-    for j in range(len(tones)):
-        before = np.arange(low[j], head[j])
-        before = before[(end[before] <= on[j]) & (end[before] >= on[j] - choice["back"] * unit)]
-        before = before[np.argsort(-end[before], kind="stable")[: int(choice["most"])]]
-        firsts.append(before)
-        seconds.append(np.full(len(before), j))
-    first, second = np.concatenate(firsts), np.concatenate(seconds)
+    asker, other = _sounding(on, end)
+    above = np.bincount(asker[pitch[other] > pitch[asker]], minlength=len(tones))
+    below = np.bincount(asker[pitch[other] < pitch[asker]], minlength=len(tones))
+    number = np.bincount(asker, minlength=len(tones))
+    first, second = _near(on, end, choice["reach"] * unit, choice["back"] * unit, int(choice["most"]))
     interval = np.abs(pitch[second] - pitch[first]).astype(float)
     gap, length = (on[second] - end[first]) / unit, np.log2((end - on) / unit)
     cost = interval + choice["rest"] * np.minimum(gap, choice["back"])
-    crossed = np.zeros(len(first))
-    for e, (i, j) in enumerate(zip(first.tolist(), second.tolist(), strict=True)):
-        still = lasting[head[j]]
-        between = pitch[still[on[still] < end[i]]]
-        crossed[e] = (
-            ((between > pitch[i]) & (between < pitch[j])) | ((between < pitch[i]) & (between > pitch[j]))
-        ).sum()
+    held = on[other] < on[asker]
+    pair, still = _ranges(np.searchsorted(asker[held], second), np.searchsorted(asker[held], second, side="right"))
+    still = other[held][still]
+    low, high = np.minimum(pitch[first], pitch[second])[pair], np.maximum(pitch[first], pitch[second])[pair]
+    between = (on[still] < end[first][pair]) & (low < pitch[still]) & (pitch[still] < high)
+    crossed = np.bincount(pair[between], minlength=len(first))
     up, down = np.abs(above[second] - above[first]), np.abs(below[second] - below[first])
     longer = np.abs(length[second] - length[first])
     looks = (
@@ -114,15 +98,56 @@ def pairs(tones: Sequence[Tone], choice: Section) -> tuple[Indices, Indices, Num
     return first, second, np.stack([np.asarray(look, dtype=float) for look in looks], axis=1)
 
 
+def _ranges(start: Indices, stop: Indices) -> tuple[Indices, Indices]:
+    """All numbers from `start[k]` to before `stop[k]`, for each k in turn: k and the number."""
+    size = stop - start
+    which = np.repeat(np.arange(len(size)), size)
+    return which, np.arange(len(which)) + (start - np.cumsum(size) + size)[which]
+
+
+def _sounding(on: Indices, end: Indices) -> tuple[Indices, Indices]:
+    """Each tone with each that sounds at its attack, itself too: in order of the first."""
+    held: list[int] = []
+    rows: list[list[int]] = []
+    for onset, start, stop in zip(*(part.tolist() for part in _attacks(on)), strict=True):
+        held = [k for k in held if end[k] > onset]
+        held += range(start, stop)
+        rows += [held] * (stop - start)
+    return np.repeat(np.arange(len(on)), [len(row) for row in rows]), np.array([k for row in rows for k in row])
+
+
+def _attacks(on: Indices) -> tuple[Indices, Indices, Indices]:
+    """Each tick with an attack, its first tone and the one after its last."""
+    onsets = np.unique(on)
+    return onsets, np.searchsorted(on, onsets), np.searchsorted(on, onsets, side="right")
+
+
+def _near(on: Indices, end: Indices, reach: float, back: float, most: int) -> tuple[Indices, Indices]:
+    """First and second tone of each pair that may follow each other: of those that end last before the second so many.
+
+    Args:
+        on, end: ticks.
+        reach: ticks from attack to attack at most.
+        back: ticks of silence between at most.
+    """
+    second, first = _ranges(np.searchsorted(on, on - reach), np.searchsorted(on, on))
+    near = (end[first] <= on[second]) & (end[first] >= on[second] - back)
+    first, second = first[near], second[near]
+    order = np.lexsort((first, -end[first], second))
+    first, second = first[order], second[order]
+    kept = np.arange(len(second)) - np.searchsorted(second, second) < most
+    return first[kept], second[kept]
+
+
 def rival(ends: Indices, cost: Numbers, count: int) -> Numbers:
     """Of each pair the least cost of another pair with the same end."""
     far = 99.0
-    least, next_ = np.full(count, far), np.full(count, far)
-    for note, value in zip(ends.tolist(), cost.tolist(), strict=True):
-        if value < least[note]:
-            least[note], next_[note] = value, least[note]
-        elif value < next_[note]:
-            next_[note] = value
+    order = np.lexsort((cost, ends))
+    place = np.searchsorted(ends[order], np.arange(count + 1))
+    ranked = np.append(cost[order], (far, far))
+    size = np.diff(place)
+    least = np.where(size > 0, np.minimum(ranked[place[:-1]], far), far)
+    next_ = np.where(size > 1, np.minimum(ranked[place[:-1] + 1], far), far)
     return np.asarray(np.where(cost <= least[ends], next_[ends], least[ends]))
 
 
