@@ -23,6 +23,7 @@ from autoorch.solver.asked import Near
 from autoorch.solver.vary import own_cost
 from autoorch.solver.why import Reason, Share
 from autoorch.write.page.words import needed_words, octave_words
+from autoorch.write.queries import IDLE, idle
 
 STATES = ("kept", "bent", "refused")
 """What can become of a direction."""
@@ -50,6 +51,8 @@ def summary(result: Result, folder: Path, label: str = "", changed: Sequence[str
         states = [verdict.state for verdict in draft.verdicts]
         counts = ", ".join(f"{states.count(state)} {state}" for state in STATES if state in states)
         lines.append(f"  directions: {counts}")
+    if resting := idle(result.score):
+        lines.append(f"  {IDLE.lower()}: {', '.join(resting)}")
     for title, said in (
         ("not kept", sketch.lost),
         ("note", sketch.notices + reading.notices + result.material.notices + result.score.notices + draft.notices),

@@ -9,12 +9,14 @@ from autoorch.problem.draft import Choice, Draft, Fate
 from autoorch.roles.model import Reading
 from autoorch.score.breath import MARK
 from autoorch.score.model import Measure, Score
+from autoorch.score.parts import DESK
 from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.write.front import instrumentation
 from autoorch.write.page.words import octave_words
 
 NEARLY = 'Options, nearly as good by the costs (to have one: --direct "BARS ROLE must NAME")'
+IDLE = "Nothing to play"
 Told = tuple[str, tuple[str, ...]]
 """A title and the lines under it."""
 MOVED = "octave moved"
@@ -37,6 +39,7 @@ def told(
         ("Not kept from the file", sketch.lost),
         ("Taken for granted", (*sketch.notices, *reading.notices, *draft.notices, *notices)),
         ("Ours, to be confirmed", _ours(sketch, reading, score)),
+        (IDLE, [", ".join(names)] if (names := idle(score)) else ()),
         ("Added by the draft", _added(sketch, draft)),
         ("Reduced to fit the line-up", draft.losses),
         ("Left out", _fates(sketch, draft, ("thinned", "dropped"))),
@@ -55,7 +58,7 @@ def queries(sketch: Sketch, score: Score, said: Sequence[Told]) -> bytes:
     """The whole text; `said` is what `told` gives."""
     text = [sketch.title or "Untitled", "", *_section("Line-up", instrumentation(score))]
     found = dict(said)
-    if not found.keys() - {"Directions", NEARLY}:
+    if not found.keys() - {"Directions", IDLE, NEARLY}:
         at = 1 if "Directions" in found else 0
         said = (
             *said[:at],
@@ -65,6 +68,21 @@ def queries(sketch: Sketch, score: Score, said: Sequence[Told]) -> bytes:
     for title, lines in said:
         text += _section(title, lines)
     return ("\n".join(text).rstrip() + "\n").encode()
+
+
+def idle(score: Score) -> tuple[str, ...]:
+    """Who of the line-up rests from the first bar to the last, as the score calls them."""
+    names: dict[str, str] = {}
+    plays: dict[str, bool] = {}
+    for part in score.parts:
+        player = part.player.name.partition(DESK)[0]
+        names.setdefault(player, part.name)
+        plays[player] = plays.get(player, False) or _sounds(part.measures)
+    return tuple(name for player, name in names.items() if not plays[player])
+
+
+def _sounds(measures: Iterable[Measure]) -> bool:
+    return any(event.heads and not event.cue for measure in measures for voice in measure.voices for event in voice)
 
 
 def _added(sketch: Sketch, draft: Draft) -> Iterator[str]:

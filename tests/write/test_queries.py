@@ -9,7 +9,7 @@ from autoorch.score.desks import desks
 from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
 from autoorch.write.front import instrumentation
-from autoorch.write.queries import queries, told
+from autoorch.write.queries import IDLE, idle, queries, told
 from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
 
@@ -33,6 +33,17 @@ def test_nothing_to_ask() -> None:
         "Untitled", "", "Line-up", "  Woodwind: Flute", "",
         "Nothing to ask: every note of the sketch is in the score at its own pitch.",
     ]  # fmt: skip
+
+
+def test_who_has_nothing_to_play_is_told_and_that_is_no_question() -> None:
+    sketch = make_sketch(["C5:4"])
+    score = make_score(sketch, players("flute", "oboe"), [whole(sketch, "flute", 1)])
+    made = Draft((), tuple(Fate(note.id, "copied", ("flute",)) for note in sketch.notes))
+    reading = read_hand(sketch).with_(tempo_proposed=False, phrases=())
+    said = told(sketch, reading, made, score)
+    assert said == ((IDLE, ("Oboe",)),)
+    text = queries(sketch, score, said).decode()
+    assert "Nothing to ask" in text and "Nothing to play\n  Oboe\n" in text
 
 
 def test_what_became_of_each_direction_stands_first() -> None:
@@ -89,6 +100,15 @@ def test_the_line_up_page_names_doublings_keys_and_strings() -> None:
     assert told[1] == "Brass: 4 Horns in F, 3 Trumpets in B♭, 2 Trombones, Bass Trombone, Tuba"
     assert told[2] == "Percussion: Timpani, 3 percussion players"
     assert told[-1] == "Strings: 16 Violins I, 14 Violins II, 12 Violas, 10 Violoncellos, 8 Double basses"
+
+
+def test_who_rests_throughout_is_named_once() -> None:
+    sketch = make_sketch(["C5:4 D5:4"])
+    lineup = parse_lineup("2 fl, 2 perc, str", load_tables())
+    drummer = next(p for p in lineup.players if p.name == "Percussion 1")
+    choices = [whole(sketch, "Flute 1", 1), replace(whole(sketch, drummer.name, 1), instrument="triangle")]
+    rest = ("Flute 2", "Percussion 2", "Violin I", "Violin II", "Viola", "Violoncello", "Double Bass")
+    assert idle(make_score(sketch, lineup, choices)) == rest
 
 
 def test_percussion_that_is_used_is_named() -> None:
