@@ -22,13 +22,39 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     """
     rolls = [m for m in cue.moments if "timpani roll" in _calls(cue, m)]
     if cue.brief.under:
-        return (*_touched(cue), *timpani(cue, []))
+        return (*(touch for _, touch in _touched(cue)), *timpani(cue, []))
     running = tuple(beats(cue))
-    return (*_touched(cue, running), *running, *trumpets(cue), *timpani(cue, rolls))
+    touches = list(_touched(cue, running))
+    ranked = [touch for _, touch in sorted(touches, key=lambda entry: -entry[0])]
+    played = {strand.id for strand in in_hand(cue, (*running, *ranked))}
+    return (*(touch for _, touch in touches if touch.id in played), *running, *trumpets(cue), *timpani(cue, rolls))
 
 
-def _touched(cue: Cue, running: Sequence[MaterialStrand] = ()) -> Iterator[MaterialStrand]:
-    """The touches, less those whose players' instrument is running through the place already."""
+def in_hand(cue: Cue, strands: Sequence[MaterialStrand]) -> list[MaterialStrand]:
+    """The strands, without percussion that nobody has a hand free for, change from instrument to instrument included: who comes
+    first in the sequence stays."""
+    change = cue.tables.rule("limits")["percussion"]["change"]
+    kept: list[MaterialStrand] = []
+    busy: list[tuple[float, float, str]] = []
+    for strand in strands:
+        (first, *others) = strand.families
+        if others or cue.tables.instruments[first].family != "percussion":
+            kept.append(strand)
+            continue
+        start, end = (
+            cue.tempo.seconds(tick) for tick in (strand.lines[0].notes[0].onset, strand.lines[0].notes[-1].end)
+        )
+        near = [hold for hold in busy if hold[0] < end + change and start < hold[1] + change]
+        edges = [start, *(edge for edge, _, _ in near if edge > start)]
+        at_once = ({first, *(name for a, b, name in near if a - change < edge < b + change)} for edge in edges)
+        if all(len(names) <= cue.seats(sorted(names)) for names in at_once):
+            kept.append(strand)
+            busy.append((start, end, first))
+    return kept
+
+
+def _touched(cue: Cue, running: Sequence[MaterialStrand] = ()) -> Iterator[tuple[float, MaterialStrand]]:
+    """(strength of its moment, touch), less those whose players' instrument is running through the place already."""
     table = cue.tables.rule("finish")
     number = 0
     for touch in table["touch"]:
@@ -42,7 +68,7 @@ def _touched(cue: Cue, running: Sequence[MaterialStrand] = ()) -> Iterator[Mater
             name = f"touch{number}"
             lines = SHAPES[touch["shape"]](cue, touch, moment, name)
             if lines and not any(_at_work(strand, touch["players"], moment.onset) for strand in running):
-                yield _strand(cue, touch, moment, name, lines)
+                yield moment.strength, _strand(cue, touch, moment, name, lines)
 
 
 def _at_work(strand: MaterialStrand, players: Sequence[str], tick: int) -> bool:

@@ -214,3 +214,22 @@ def test_a_bell_doubles_a_gesture_or_is_silent() -> None:
         assert all((note.pitch.midi - onsets[note.onset]) % 12 == 0 for note in line)
         assert len({note.pitch.midi - onsets[note.onset] for note in line}) == 1, "all in one octave"
         assert all(84 <= note.pitch.midi <= 108 for note in line)
+
+
+def test_percussion_has_a_hand_for_each_stroke() -> None:
+    """One player has the drum that runs through, two bass drum and snare, three the clash that is asked for too, and the triangle
+    of the next bar waits for a fourth."""
+    brief = '[[moment]]\nbar = 4\nbeat = 2\nkind = "hit"\n'
+    sketch = cue("paper-boats-march").sketch
+    hit = sketch.bars[3].onset + sketch.ticks
+
+    def struck(percussion: str, tick: int = hit) -> set[str]:
+        found = touches("paper-boats-march", brief, f"2.2.2.2 - 4.2.3.1 - tmp+{percussion} - hp - str")
+        drums = (s for s in found if TABLES.instruments[s.families[0]].family == "percussion" and s.id != "timp1")
+        return {s.families[0] for s in drums if s.lines[0].notes[0].onset <= tick < s.lines[0].notes[-1].end}
+
+    assert struck("1") == {"snare_drum"}
+    assert struck("2") == {"snare_drum", "bass_drum"}
+    assert struck("3") == struck("4") == {"snare_drum", "bass_drum", "cymbals"}
+    assert "triangle" not in struck("3", sketch.bars[4].onset)
+    assert "triangle" in struck("4", sketch.bars[4].onset)
