@@ -169,6 +169,7 @@ def _work(jobs: Sequence[Job], workers: int | None, scheduler: str, resume: bool
         line.close()
         put(job, made, replace)
         click.echo(made.told)
+        _compared(jobs, replace)
         return
     line, told = _Line(), dict[int, str]()
     for index, outcome in run_all(open_jobs, workers or 0, scheduler):
@@ -181,8 +182,18 @@ def _work(jobs: Sequence[Job], workers: int | None, scheduler: str, resume: bool
     line.close()
     for index in sorted(told):
         click.echo(told[index])
+    failed = {id(job) for index, job in enumerate(open_jobs) if index not in told}
+    if told:
+        _compared([job for job in jobs if id(job) not in failed], replace)
     if len(told) < len(open_jobs):
         sys.exit(1)
+
+
+def _compared(jobs: Sequence[Job], replace: bool) -> None:
+    from autoorch.jobs import beside_each_other
+
+    for line in beside_each_other(jobs, replace):
+        click.echo(line)
 
 
 class _Line:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import os
+import shlex
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -18,7 +19,7 @@ from typing import IO
 
 from autoorch import pipeline
 from autoorch.brief import Brief
-from autoorch.compare import PAGE, SOUND, Beside, page
+from autoorch.compare import PAGE, SOUND, Beside, beside, page
 from autoorch.errors import AutoorchError
 from autoorch.exhibits import Extras, exhibits
 from autoorch.layers.like import with_likes
@@ -34,7 +35,7 @@ from autoorch.solver.stop import Stop
 from autoorch.solver.vary import label
 from autoorch.tables import load_tables
 from autoorch.told import against, summary
-from autoorch.write.files import Writer, write_folder
+from autoorch.write.files import Writer, write_file, write_folder
 from autoorch.write.pages import Pages
 from autoorch.write.record import NAME, Record, otherwise, read_record
 
@@ -156,6 +157,31 @@ def _writer(content: bytes) -> Writer:
         file.write(content)
 
     return write
+
+
+def beside_each_other(jobs: Sequence[Job], replace: bool = False) -> Iterator[str]:
+    """Write a page for each sketch of which several of these jobs, all done, made one draft each; a line on each page.
+
+    It stands in the folder that holds theirs; one that is there already is only written over with `replace`.
+
+    Raises:
+        OutputError: where it can't be written.
+    """
+    by_sketch: dict[int, list[Job]] = {}
+    for job in jobs:
+        if job.count == 1 and job.extras.page:
+            by_sketch.setdefault(id(job.sketch), []).append(job)
+    for own in by_sketch.values():
+        if len(own) == 1:
+            continue
+        folders = [job.folder for job in own]
+        path = Path(os.path.commonpath(folders)) / PAGE
+        if path.exists() and not replace:
+            names = " ".join(shlex.quote(str(folder)) for folder in folders)
+            yield f"{path} is there already; to see these beside each other: autoorch compare {names}"
+            continue
+        write_file(path, page(beside(folders, load_tables(own[0].constraints))))
+        yield f"beside each other: open {path} in a browser"
 
 
 def finished(job: Job) -> bool:

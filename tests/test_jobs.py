@@ -15,7 +15,7 @@ from autoorch import compare
 from autoorch.brief import Brief, Direction, Like, parse_direction
 from autoorch.errors import AutoorchError
 from autoorch.exhibits import Extras
-from autoorch.jobs import Job, Made, finished, put, run, run_all
+from autoorch.jobs import Job, Made, beside_each_other, finished, put, run, run_all
 from autoorch.lineup import parse_lineup
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
@@ -132,3 +132,19 @@ def test_several_drafts_have_the_page_that_compares_them(tmp_path: Path) -> None
     assert made.told.splitlines()[-1] == f"beside each other: open {several.folder / compare.PAGE} in a browser"
     assert made.files[compare.PAGE] == compare.page(compare.beside([several.folder], load_tables()))
     assert compare.PAGE not in run(replace(several, extras=Extras())).files
+
+
+def test_line_ups_of_one_sketch_have_one_page_beside_them(tmp_path: Path) -> None:
+    first, second, other = jobs(tmp_path, 3)
+    both = [replace(job, extras=Extras(page=True), sketch=first.sketch) for job in (first, second)]
+    for job in both:
+        put(job, run(job))
+    path = tmp_path / compare.PAGE
+    assert list(beside_each_other([*both, other])) == [f"beside each other: open {path} in a browser"]
+    assert path.read_bytes() == compare.page(compare.beside([job.folder for job in both], load_tables()))
+    path.write_text("mine")
+    assert [line.split(";")[0] for line in beside_each_other(both)] == [f"{path} is there already"]
+    assert path.read_text() == "mine"
+    assert list(beside_each_other(both, replace=True)) and path.read_bytes() != b"mine"
+    assert sorted(one.name for one in tmp_path.iterdir()) == [compare.PAGE, "cue0", "cue1"]
+    assert list(beside_each_other([replace(job, extras=Extras()) for job in both], replace=True)) == []

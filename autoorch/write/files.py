@@ -60,6 +60,30 @@ def write_folder(folder: Path, files: Mapping[str, Writer], replace: bool = Fals
             shutil.rmtree(made, ignore_errors=True)
 
 
+def write_file(path: Path, content: bytes) -> None:
+    """Write one file into a folder that is there, whole or not at all.
+
+    Raises:
+        OutputError: where it can't be written.
+    """
+    made = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        made = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        made.chmod(0o666 & ~_umask())
+        made.replace(path)
+        made = None
+    except OSError as error:
+        raise OutputError(f"{path} can't be written: {error.strerror or error}") from error
+    finally:
+        if made is not None:
+            made.unlink(missing_ok=True)
+
+
 def _into_place(made: Path, folder: Path) -> None:
     """Rename; an old folder steps aside first and comes back if that fails."""
     if not folder.exists():

@@ -7,7 +7,7 @@ from typing import IO
 import pytest
 
 from autoorch.errors import OutputError
-from autoorch.write.files import Writer, refuse, write_folder
+from autoorch.write.files import Writer, refuse, write_file, write_folder
 from tests.benchmarks.kill import FILES, SIZE, broken, kill
 
 
@@ -81,3 +81,11 @@ def test_a_half_written_folder_would_be_seen(tmp_path: Path) -> None:
     assert broken(out) == ""
     (out / FILES[0]).write_bytes(b"0000001," * 7)
     assert broken(out) != ""
+
+
+def test_one_file_is_written_over_whole_or_not_at_all(tmp_path: Path) -> None:
+    write_file(tmp_path / "a.html", b"one")
+    write_file(tmp_path / "a.html", b"two")
+    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("a.html", b"two")]
+    with pytest.raises(OutputError, match="can't be written"):
+        write_file(tmp_path / "nowhere" / "a.html", b"one")
