@@ -6,9 +6,11 @@ Positions are integer ticks from the first bar; `Score.ticks` ticks make a quart
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 
 from autoorch.pitch import Pitch
 from autoorch.tables import Instrument
@@ -209,27 +211,17 @@ class Score:
 
     @cached_property
     def moments(self) -> list[tuple[int, int, list[tuple[Part, Note]]]]:
-        """(tick, end, everything pitched that sounds) for each stretch of time between two onsets, silences left out."""
-        events = sorted(
-            (
-                (note.start, part.index, note.pitch, part, note)
-                for part in self.parts
-                for note in part.notes
-                if note.pitch >= 0
-            ),
-            key=lambda item: item[:3],
-        )
+        """(tick, end, everything pitched that sounds) for each stretch of time in which nothing changes, silences left out."""
+        waiting = deque(sorted(self.pitched(), key=lambda pair: (pair[1].start, pair[0].index, pair[1].pitch)))
+        edges = sorted({tick for _, note in waiting for tick in (note.start, note.end)})
         found: list[tuple[int, int, list[tuple[Part, Note]]]] = []
         held: list[tuple[Part, Note]] = []
-        place = 0
-        while place < len(events):
-            tick = events[place][0]
+        for tick, end in pairwise(edges):
             held = [pair for pair in held if pair[1].end > tick]
-            while place < len(events) and events[place][0] == tick:
-                held.append((events[place][3], events[place][4]))
-                place += 1
-            after = events[place][0] if place < len(events) else max(note.end for _, note in held)
-            found.append((tick, min(after, max(note.end for _, note in held)), held))
+            while waiting and waiting[0][1].start == tick:
+                held.append(waiting.popleft())
+            if held:
+                found.append((tick, end, held))
         return found
 
     def pitched(self) -> Iterator[tuple[Part, Note]]:

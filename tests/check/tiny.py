@@ -2,8 +2,9 @@
 
 A part is (name, music) or (name, music, further XML for its attributes). Music: tokens apart by blanks, bars by "|".
 `C5:1` a note of one quarter, `C5+E5:2` a chord, `r:4` a rest, `[p]` a dynamic, `{pizz.}` words; after the length `(` and
-`)` begin and end a slur, `~` and `^` a tie, `'` is a breath mark, `/2` puts the note on the second staff.
-`!triangle:1` is a stroke on that instrument. A token times n: `C5:0.5*8`.
+`)` begin and end a slur, `~` and `^` a tie, `'` is a breath mark, `@` a fermata, `%` an arpeggio, `o` a harmonic; `_` in front
+of a note puts it on the second staff. `!triangle:1` is a stroke on that instrument. `<` and `>` begin a hairpin, `=` ends it.
+A token times n: `C5:0.5*8`.
 """
 
 from __future__ import annotations
@@ -14,8 +15,15 @@ from pathlib import Path
 from autoorch.check import CheckReport, Finding, check
 
 DIVISIONS = 480
-_NOTE = re.compile(r"^(?P<what>.+):(?P<length>[\d.]+)(?P<signs>[()~^'/2]*?)(?:\*(?P<times>\d+))?$")
+_NOTE = re.compile(r"^(?P<what>.+):(?P<length>[\d.]+)(?P<signs>[()~^'@%o]*?)(?:\*(?P<times>\d+))?$")
 _PITCH = re.compile(r"^([A-G])(#|b)?(\d)$")
+_WEDGES = {"<": "crescendo", ">": "diminuendo", "=": "stop"}
+_SIGNS = {
+    "'": "<articulations><breath-mark/></articulations>",
+    "@": "<fermata/>",
+    "%": "<arpeggiate/>",
+    "o": "<technical><harmonic/></technical>",
+}
 
 Part = tuple[str, str] | tuple[str, str, str]
 
@@ -83,6 +91,8 @@ def _token(token: str, part: int) -> str:
         return f"<direction><direction-type><dynamics><{token[1:-1]}/></dynamics></direction-type></direction>"
     if token.startswith("{"):
         return f"<direction><direction-type><words>{token[1:-1]}</words></direction-type></direction>"
+    if token in _WEDGES:
+        return f'<direction><direction-type><wedge type="{_WEDGES[token]}"/></direction-type></direction>'
     match = _NOTE.match(token)
     assert match, token
     heads = match["what"].split("+")
@@ -100,15 +110,15 @@ def _note(head: str, length: float, signs: str, chord: bool, part: int) -> str:
         what = "<unpitched><display-step>E</display-step><display-octave>4</display-octave></unpitched>"
         instrument = f'<instrument id="P{part}-{head[1:]}"/>'
     else:
-        match = _PITCH.match(head)
+        match = _PITCH.match(head.removeprefix("_"))
         assert match, head
         alter = {"#": "<alter>1</alter>", "b": "<alter>-1</alter>", None: ""}[match[2]]
         what = f"<pitch><step>{match[1]}</step>{alter}<octave>{match[3]}</octave></pitch>"
     tie = "".join(f'<tie type="{kind}"/>' for sign, kind in (("^", "stop"), ("~", "start")) if sign in signs)
     slur = "".join(f'<slur type="{kind}"/>' for sign, kind in ((")", "stop"), ("(", "start")) if sign in signs)
-    breath = "<articulations><breath-mark/></articulations>" if "'" in signs else ""
+    others = "".join(text for sign, text in _SIGNS.items() if sign in signs)
     return (
         f"<note>{'<chord/>' if chord else ''}{what}<duration>{round(length * DIVISIONS)}</duration>{tie}{instrument}"
-        f"<voice>1</voice>{'<staff>2</staff>' if '/2' in signs else ''}"
-        f"<notations>{slur}{breath}</notations></note>"
+        f"<voice>1</voice>{'<staff>2</staff>' if head[0] == '_' else ''}"
+        f"<notations>{slur}{others}</notations></note>"
     )
