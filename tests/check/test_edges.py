@@ -217,6 +217,8 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         ("style", brass("1", 4)),
         (FINE, brass("0.9", 4)),
         (FINE, brass("1", 3)),
+        ("style", (*brass("1.2", 4), ("Flute", "[f] C6:0.6 G5:0.6"))),
+        (FINE, (*brass("1.2", 4), ("Flute", "[f] C6:0.6 A5:0.6"))),
     ],
     "doubling": [
         (FINE, (("Oboe", "[mf] C4:1 D4:1 E4:1 r:1"), ("Bassoon", "[mf] C5:1 D5:1 E5:1 r:1"))),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from autoorch.check.families.vertical import chord_root
 from autoorch.check.find import whole
@@ -10,7 +11,19 @@ from autoorch.check.limits import Limits
 from autoorch.check.model import Note, Part, Score
 from autoorch.check.report import Finding
 
+FAMILIES = ("woodwind", "brass", "strings")
 _THIRDS = (3, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class _Hollow:
+    """A family without the third: ticks, the root's pitch class, how many notes it has at the start."""
+
+    family: str
+    root: int
+    start: int
+    end: int
+    notes: int
 
 
 def families(score: Score, limits: Limits) -> Iterator[Finding]:
@@ -20,22 +33,33 @@ def families(score: Score, limits: Limits) -> Iterator[Finding]:
     """
     table = limits.of("family_chord")
     told: set[tuple[int, str]] = set()
+    for hollow in sorted(_runs(score, int(table["parts"])), key=lambda one: (one.start, FAMILIES.index(one.family))):
+        place = score.bar(hollow.start), hollow.family
+        if place in told or score.seconds(hollow.end) - score.seconds(hollow.start) < table["seconds"]:
+            continue
+        told.add(place)
+        message = f"the {hollow.family} hold root and fifth, the third is only in other families"
+        yield whole(
+            score, "family chord", "style", hollow.start, f"{hollow.notes} notes", "third", table["source"], message
+        )  # fmt: skip
+
+
+def _runs(score: Score, parts: int) -> Iterator[_Hollow]:
+    """Each stretch of time through which a family is hollow over one root, others moving or not."""
+    open_: dict[str, _Hollow] = {}
     for start, end, sounding in score.moments:
-        if score.seconds(end) - score.seconds(start) < table["seconds"]:
-            continue
         root = chord_root(sorted({note.pitch for _, note in sounding}))
-        if root is None:
-            continue
-        for family in ("woodwind", "brass", "strings"):
+        for family in FAMILIES:
             own = [(part, note) for part, note in sounding if part.instrument and part.instrument.family == family]
-            place = score.bar(start), family
-            if place in told or not _hollow(own, root, int(table["parts"])):
-                continue
-            told.add(place)
-            message = f"the {family} hold root and fifth, the third is only in other families"
-            yield whole(
-                score, "family chord", "style", start, f"{len(own)} notes", "third", table["source"], message
-            )  # fmt: skip
+            before = open_.pop(family, None)
+            if root is not None and _hollow(own, root, parts):
+                if before and (before.end, before.root) == (start, root):
+                    open_[family] = replace(before, end=end)
+                    continue
+                open_[family] = _Hollow(family, root, start, end, len(own))
+            if before:
+                yield before
+    yield from open_.values()
 
 
 def _hollow(own: Sequence[tuple[Part, Note]], root: int, parts: int) -> bool:
