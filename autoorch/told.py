@@ -90,7 +90,7 @@ def _by_bar(result: Result, choices: Sequence[Choice]) -> list[set[tuple[object,
     found: list[set[tuple[object, ...]]] = [set() for _ in result.sketch.bars]
     lines = result.material.line
     for c in choices:
-        how = c.player, c.octave, c.share, c.instrument, c.technique
+        how = c.player, c.octave, c.share, c.instrument, c.techniques
         for name in c.lines:
             line = lines.get(name) or lines.get(original(name))
             notes = [(n.onset, n.pitch.midi) for n in line.notes] if line else [(c.start, name)]
@@ -109,8 +109,8 @@ def who(choice: Choice) -> str:
     """ "Oboe 1 an octave up" of a choice."""
     octave = f" {octave_words(choice.octave)}" if choice.octave else ""
     how = (
-        "half of them" if choice.share < WHOLE and choice.technique not in SOME else "",
-        choice.technique.replace("_", " "),
+        "half of them" if choice.share < WHOLE and not set(SOME) & set(choice.techniques) else "",
+        *(technique.replace("_", " ") for technique in choice.techniques),
     )
     return ", ".join((choice.player + octave, *filter(None, how)))
 

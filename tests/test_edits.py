@@ -168,7 +168,7 @@ def free(result: Result, choice: Choice) -> str:
 
 def test_a_line_moved_to_another_player_stays_there(result: Result, folder: Path, tmp_path: Path) -> None:
     choice = next(c for c in of_role(result, "melody") if c.octave == 0)
-    moved = replace(choice, player=free(result, choice), share=12, technique="", instrument="")
+    moved = replace(choice, player=free(result, choice), share=12, techniques=(), instrument="")
     edited = rewritten(result, tmp_path / "edited.musicxml", {choice: (moved,)})
     tables = load_tables()
     revision = revised(folder, None, [], lambda brief: brief, tables, edited)

@@ -96,6 +96,7 @@ class Manner:
         strand: material strand id; "" for all.
         start, end: ticks; it holds for spans that start inside.
         technique: a key of constraints/techniques.toml ("pizz"); "" for the ordinary way.
+        group: the group that the ordinary way is asked for in ("mute"); "" for a technique, which has its own.
         players: names of those it is for; () for all who can.
         asked: the brief asks for it, so the ordinary way is no choice there; else it is offered.
         reason: why it is offered, in one plain line.
@@ -108,6 +109,7 @@ class Manner:
     players: tuple[str, ...] = ()
     asked: bool = False
     reason: str = ""
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,10 +56,12 @@ def _asked(
     players = tuple(p.name for p in named(names, lineup, tables, str(direction))) if names else ()
     roles = STRAND_ROLES[direction.role]
     way = direction.technique.replace(" ", "_")
-    key = "" if way in tables.rule("techniques")["ordinary"] else way
+    group = tables.rule("techniques")["ordinary"].get(way, "")
     for strand in strands:
         if not roles or strand.role in roles:
-            yield Manner(strand.id, start, end, key, players, asked=True, reason=str(direction))
+            yield Manner(
+                strand.id, start, end, "" if group else way, players, asked=True, reason=str(direction), group=group
+            )
 
 
 def _offered(

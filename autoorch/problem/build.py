@@ -93,12 +93,12 @@ def build_problem(
             onset, end = min(p.onset for p in profiles), max(p.end for p in profiles)
             player = replace(lineup.players[one.player], instrument=one.held)
             other = "" if one.held is lineup.players[one.player].instrument else one.held.id
-            for technique in ways.of(strand, span.start, player, profiles, one.octave):
-                share = ways.share(technique, player, one.share)
+            for techniques in ways.of(strand, span.start, player, profiles, one.octave):
+                share = ways.share(techniques, player, one.share)
                 if share is not None:
                     options.append(
                         Option(
-                            len(options), one.player, span.index, one.lines, one.octave, share, onset, end, technique,
+                            len(options), one.player, span.index, one.lines, one.octave, share, onset, end, techniques,
                             other,
                         )
                     )  # fmt: skip

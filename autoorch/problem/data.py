@@ -49,8 +49,8 @@ class Span:
 class Option:
     """One player could take `lines` (line indices of the strand) of `span`, `octave` octaves away, with `share` twelfths.
 
-    `technique` is a key of constraints/techniques.toml or ""; `instrument` the id of the one a doubling player takes, "" for
-    the usual one.
+    `techniques` are keys of constraints/techniques.toml, at most one of each group (muted and plucked), () for the ordinary way;
+    `instrument` is the id of the one a doubling player takes, "" for the usual one.
     """
 
     index: int
@@ -61,13 +61,13 @@ class Option:
     share: int
     onset: int
     end: int
-    technique: str = ""
+    techniques: tuple[str, ...] = ()
     instrument: str = ""
 
     @property
     def held(self) -> int:
         """Twelfths of the section that have nothing else to do: where only some are asked for, the others listen."""
-        return WHOLE if self.technique in SOME else self.share
+        return WHOLE if set(SOME) & set(self.techniques) else self.share
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,8 @@ class Choice:
         start, end: ticks; notes that start inside belong to the choice.
         share: how much of a section plays it, in twelfths (12 = all, 6 = half: divisi).
         instrument: id of the instrument a doubling player takes for it; "" for the usual one.
-        technique: how it is played, a key of constraints/techniques.toml ("pizz", "con_sord"); "" for the ordinary way.
+        techniques: how it is played, keys of constraints/techniques.toml, at most one of each group ("con_sord", "pizz"); () for
+            the ordinary way.
     """
 
     player: str
@@ -30,7 +31,7 @@ class Choice:
     end: int
     share: int = 12
     instrument: str = ""
-    technique: str = ""
+    techniques: tuple[str, ...] = ()
 
 
 FATES = ("copied", "octave moved", "held through", "re-figured", "thinned", "dropped")

@@ -22,14 +22,14 @@ def kept_options(
 ) -> Iterator[Option]:
     """Options, still without an index of their own, for the kept choices of a span that are not offered."""
     seats = {player.name: number for number, player in enumerate(lineup.players)}
-    known = {(o.player, o.lines, o.octave, o.share, o.technique, o.instrument) for o in offered}
+    known = {(o.player, o.lines, o.octave, o.share, o.techniques, o.instrument) for o in offered}
     for choice in kept:
         lines = covers(choice, strand, span)
-        key = (seats[choice.player], lines, choice.octave, choice.share, choice.technique, choice.instrument)
+        key = (seats[choice.player], lines, choice.octave, choice.share, choice.techniques, choice.instrument)
         if not lines or key in known:
             continue
         known.add(key)
         onset, end = min(span.lines[k].onset for k in lines), max(span.lines[k].end for k in lines)
         yield Option(
-            -1, key[0], span.index, lines, choice.octave, choice.share, onset, end, choice.technique, choice.instrument
+            -1, key[0], span.index, lines, choice.octave, choice.share, onset, end, choice.techniques, choice.instrument
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from itertools import product
 
 from autoorch.instruments import Instrument
 from autoorch.layers.model import Manner, Material, MaterialStrand
@@ -26,30 +27,31 @@ class Ways:
 
     def of(
         self, strand: MaterialStrand, start: int, player: Player, profiles: Sequence[Profile], octave: int
-    ) -> tuple[str, ...]:
-        """The techniques to choose from, "" for the ordinary way, for a span that starts at tick `start`.
+    ) -> tuple[tuple[str, ...], ...]:
+        """The ways to choose from for a span that starts at tick `start`: each a technique of some groups, () the ordinary way.
 
-        What is asked for, and what the strand itself says, is the only choice for whoever can; what is offered and too fast
-        for the player is none.
+        In each group (the mute, the right hand) what the strand itself says, or what is asked for, is the only choice for
+        whoever can; what is offered and too fast for the player is none.
         """
+        groups: dict[str, list[str]] = defaultdict(list)
         if self.able(player.instrument, strand.technique):
-            return (strand.technique,)
+            groups[self.table[strand.technique]["group"]].append(strand.technique)
         here = [manner for manner in self._here(strand, start, player) if not self._parts(manner.technique)]
-        asked = [
-            m.technique
-            for m in here
-            if m.asked and (not m.technique or self._can(player, m.technique, profiles, octave))
-        ]
-        if asked:
-            return (asked[0],)
-        offered = dict.fromkeys(
-            m.technique
-            for m in here
-            if not m.asked
-            and self._can(player, m.technique, profiles, octave)
-            and self._quick(player.instrument, m.technique, profiles)
-        )
-        return ("", *offered)
+        can = [m for m in here if not m.technique or self._can(player, m.technique, profiles, octave)]
+        for manner in can:
+            if manner.asked and not groups[self._group(manner)]:
+                groups[self._group(manner)].append(manner.technique)
+        settled = {group for group, ways in groups.items() if ways}
+        for manner in can:
+            group = self._group(manner)
+            if group not in settled and self._quick(player.instrument, manner.technique, profiles):
+                groups[group] = list(dict.fromkeys(("", *groups[group], manner.technique)))
+        ways = product(*(ways for _, ways in sorted(groups.items())))
+        return tuple(tuple(filter(None, way)) for way in ways)
+
+    def _group(self, manner: Manner) -> str:
+        group: str = self.table[manner.technique]["group"] if manner.technique else manner.group
+        return group
 
     def parts(self, strand: MaterialStrand, start: int, player: Player) -> tuple[int, int]:
         """Among how many lines at least and at most the brief wants the player's section shared out; (1, 1) where it says
@@ -70,7 +72,7 @@ class Ways:
 
     def is_so(self, option: Option, technique: str) -> bool:
         """An option is played in that way."""
-        return is_divided(option) if self._parts(technique) else option.technique == technique
+        return is_divided(option) if self._parts(technique) else technique in option.techniques
 
     def _parts(self, technique: str) -> tuple[int, int] | None:
         row = self.table[technique] if technique else {}
@@ -93,10 +95,11 @@ class Ways:
             reaches = reaches and all(n.pitch.midi + 12 * octave in sounding for p in profiles for n in p.notes)
         return reaches and self.able(player.instrument, technique)
 
-    def share(self, technique: str, player: Player, share: int) -> int | None:
+    def share(self, techniques: Sequence[str], player: Player, share: int) -> int | None:
         """Twelfths of the player's section that play so, where `share` would; None where that is no choice."""
-        row = self.table[technique] if technique else {}
-        if player.size == 1 or not {"people", "twelfths"} & row.keys():
+        rows = (self.table[technique] for technique in techniques)
+        row = next((row for row in rows if {"people", "twelfths"} & row.keys()), None)
+        if player.size == 1 or row is None:
             return share
         if share < WHOLE:
             return None

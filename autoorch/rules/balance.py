@@ -6,6 +6,7 @@ import itertools
 from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import prod
 from statistics import mean
 
 from autoorch.instruments import DYNAMICS
@@ -32,8 +33,9 @@ def strength(data: ProblemData, option: Option) -> int:
     loudness: int = data.tables.rule(NAME)["loudness"][DYNAMICS.index(dynamic)]
     share = option.share // len(option.lines) if player.instrument.kind == "bowed" else option.share
     whole = power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share)
-    way = data.tables.rule("techniques")["technique"][option.technique] if option.technique else {}
-    return max(1, int(way.get("strength", 1.0) * 10 * whole) // loudness)
+    table = data.tables.rule("techniques")["technique"]
+    ways = prod(table[technique].get("strength", 1.0) for technique in option.techniques)
+    return max(1, int(ways * 10 * whole) // loudness)
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:

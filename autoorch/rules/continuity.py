@@ -10,7 +10,7 @@ from autoorch.problem.data import ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, differ
 
 NAME = "continuity"
-_Take = tuple[int, tuple[int, ...], int, int, str, str]
+_Take = tuple[int, tuple[int, ...], int, int, str, tuple[str, ...]]
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -70,5 +70,5 @@ def _players(data: ProblemData, span: Span) -> dict[int, list[int]]:
 
 def _takes(data: ProblemData, span: Span) -> dict[_Take, int]:
     return {
-        (o.player, o.lines, o.octave, o.share, o.instrument, o.technique): o.index for o in data.by_span[span.index]
+        (o.player, o.lines, o.octave, o.share, o.instrument, o.techniques): o.index for o in data.by_span[span.index]
     }

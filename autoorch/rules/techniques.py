@@ -30,7 +30,7 @@ class _Hold:
     attack and the last release."""
 
     span: int
-    technique: str
+    techniques: tuple[str, ...]
     instrument: str
     options: list[int]
     first: int
@@ -38,19 +38,19 @@ class _Hold:
     end: int
 
     @property
-    def way(self) -> tuple[str, str]:
-        return self.technique, self.instrument
+    def way(self) -> tuple[tuple[str, ...], str]:
+        return self.techniques, self.instrument
 
 
 def _holds(data: ProblemData) -> Iterator[tuple[int, list[_Hold]]]:
     """Each player that has a choice of ways, with his holds by first attack."""
     for number, options in enumerate(data.by_player):
-        if all(not o.technique and not o.instrument for o in options):
+        if all(not o.techniques and not o.instrument for o in options):
             continue
-        found: dict[tuple[int, str, str], _Hold] = {}
+        found: dict[tuple[int, tuple[str, ...], str], _Hold] = {}
         for option in options:
             last = max(profile.notes[-1].onset for profile in data.profiles(option))
-            key = (option.span, option.technique, option.instrument)
+            key = (option.span, option.techniques, option.instrument)
             hold = found.setdefault(key, _Hold(*key, [], option.onset, last, option.end))
             hold.options.append(option.index)
             hold.first, hold.last = min(hold.first, option.onset), max(hold.last, last)
@@ -100,7 +100,7 @@ def _divided(data: ProblemData) -> Iterator[Limit]:
 
 def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> bool:
     """Seconds between the two are enough for every change that they ask for."""
-    if after.first < before.end and (after.first <= before.last or before.technique == after.technique):
+    if after.first < before.end and (after.first <= before.last or before.techniques == after.techniques):
         return False
     span = data.spans[before.span]
     tick = data.span_ms[before.span] / (1000 * max(1, span.end - span.start))
@@ -110,11 +110,11 @@ def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> boo
         drums = data.players[player].instrument.family == "percussion"
         if rest < (limit["percussion"] if drums else limit["technique"])["change"]:
             return False
-    if before.technique == after.technique:
-        return True
     table = data.tables.rule(NAME)["technique"]
-    for technique, key in ((before.technique, "off"), (after.technique, "on")):
-        row = table[technique] if technique else {}
+    left = [(technique, "off") for technique in before.techniques if technique not in after.techniques]
+    taken = [(technique, "on") for technique in after.techniques if technique not in before.techniques]
+    for technique, key in left + taken:
+        row = table[technique]
         need = limit["technique"][row[key]] if key in row else 0.0
         if (attacks if row.get("attacks", False) else rest) < need:
             return False
@@ -135,15 +135,24 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _together(data, weights["alone"])
     yield from _unsung(data, weights["unsung"])
     yield from _mixed(data, weights["mixed"])
-    offered = defaultdict(set)
+    yield from _plain(data, weights["plain"])
+
+
+def _plain(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """In each group of ways (mutes, plucking) the ordinary one where a special one is offered."""
+    table = data.tables.rule(NAME)["technique"]
+
+    def groups(option: Option) -> set[str]:
+        return {table[technique]["group"] for technique in option.techniques if technique != SOLO}
+
+    offered: dict[tuple[int, int, tuple[int, ...]], set[str]] = defaultdict(set)
     for option in data.options:
-        if option.technique and option.technique != SOLO:
-            offered[option.span, option.player].add(option.lines)
+        offered[option.span, option.player, option.lines] |= groups(option)
     for option in data.options:
-        if not option.technique and option.lines in offered.get((option.span, option.player), ()):
-            yield alone(
-                NAME, data, option, weights["plain"] * data.busy(option), "not played in the way that is offered"
-            )
+        left = offered[option.span, option.player, option.lines] - groups(option)
+        if left and SOLO not in option.techniques:
+            price = weight * len(left) * data.busy(option)
+            yield alone(NAME, data, option, price, "not played in the way that is offered")
 
 
 def _stations(data: ProblemData, weight: int) -> Iterator[Cost]:
@@ -214,10 +223,12 @@ def _together(data: ProblemData, weight: int) -> Iterator[Cost]:
     for (index, _), options in sorted(data.by_line.items()):
         solos: dict[int, list[int]] = defaultdict(list)
         for option in options:
-            if option.technique == SOLO:
+            if SOLO in option.techniques:
                 solos[option.player].append(option.index)
         for player, own in solos.items():
-            others = [o.index for o in options if o.player != player and (o.technique != SOLO or o.player > player)]
+            others = [
+                o.index for o in options if o.player != player and (SOLO not in o.techniques or o.player > player)
+            ]
             if others:
                 span = data.spans[index]
                 literals = data.groups.any(own), data.groups.any(others)
@@ -227,8 +238,8 @@ def _together(data: ProblemData, weight: int) -> Iterator[Cost]:
 def _unsung(data: ProblemData, weight: int) -> Iterator[Cost]:
     """A tune that is offered to one player of a section, with nobody alone on it."""
     for span in data.spans:
-        solos = [o for o in data.by_span[span.index] if o.technique == SOLO]
-        ordinary = {o.player for o in data.by_span[span.index] if o.technique != SOLO}
+        solos = [o for o in data.by_span[span.index] if SOLO in o.techniques]
+        ordinary = {o.player for o in data.by_span[span.index] if SOLO not in o.techniques}
         if any(o.player in ordinary for o in solos):
             literals = [o.index for o in solos]
             yield missing(NAME, span.phrase, weight * span.length, literals, "a tune for a solo that nobody has alone")
@@ -238,7 +249,7 @@ def _mixed(data: ProblemData, weight: int) -> Iterator[Cost]:
     """Strings with mutes and strings without in a phrase that offers mutes."""
     muted: dict[int, list[int]] = defaultdict(list)
     for option in data.options:
-        if option.technique == MUTED:
+        if MUTED in option.techniques:
             muted[data.phrase(option)].append(option.index)
     for phrase, options in sorted(muted.items()):
         able = {data.options[index].player for index in options}
@@ -246,7 +257,7 @@ def _mixed(data: ProblemData, weight: int) -> Iterator[Cost]:
             o.index
             for player in sorted(able)
             for o in data.by_player[player]
-            if data.phrase(o) == phrase and o.technique != MUTED
+            if data.phrase(o) == phrase and MUTED not in o.techniques
         ]
         if bare:
             length = max(data.spans[data.options[index].span].length for index in options)

@@ -67,7 +67,7 @@ class Bows:
             yield run[start:]
 
     def _plucked(self, note: Played) -> bool:
-        return bool(note.technique) and self.house.techniques[note.technique]["group"] == UNBOWED
+        return any(self.house.techniques[technique]["group"] == UNBOWED for technique in note.techniques)
 
     def _short(self, run: Run) -> Iterator[Run]:
         """The run in as few bows or breaths as it takes, cut on bar lines and beats where that serves."""

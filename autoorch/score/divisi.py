@@ -64,7 +64,7 @@ def _share(choices: Sequence[Choice]) -> int:
 
 def _called(choices: Sequence[Choice], house: Notation) -> str:
     """The word for the few whom a direction or an offer names."""
-    rows = (house.techniques.get(choice.technique, {}) for choice in choices)
+    rows = (house.techniques[technique] for choice in choices for technique in choice.techniques)
     return next((row["section"] for row in rows if "section" in row), "")
 
 

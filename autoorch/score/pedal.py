@@ -76,7 +76,7 @@ class Pedal:
             return note
         marks = tuple(mark for mark in note.note.marks if mark not in DOTS)
         wet = note if marks == note.note.marks else replace(note, note=replace(note.note, marks=marks))
-        if note.line not in self.held or note.technique:
+        if note.line not in self.held or note.techniques:
             return wet
         bar = ends[min(bisect_right(ends, note.onset), len(ends) - 1)]
         end = min(following, bar, self.lifted(note.end - 1))

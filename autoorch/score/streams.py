@@ -32,7 +32,7 @@ class Played:
         octave: declared shift.
         line: material line it comes from.
         graces: grace notes right before it, in order; after: those at its end that lead nowhere.
-        technique, instrument: as in the choice it comes from.
+        techniques, instrument: as in the choice it comes from.
     """
 
     note: MaterialNote
@@ -41,7 +41,7 @@ class Played:
     octave: int
     line: str
     graces: tuple[MaterialNote, ...] = ()
-    technique: str = ""
+    techniques: tuple[str, ...] = ()
     instrument: str = ""
     after: tuple[MaterialNote, ...] = ()
 
@@ -130,7 +130,7 @@ def _cut_out(
                 choice.octave,
                 name,
                 before,
-                choice.technique,
+                choice.techniques,
                 choice.instrument,
             )
         )

@@ -18,23 +18,28 @@ Table = Mapping[str, Mapping[str, Any]]
 
 
 def technique_words(notes: Sequence[Played], table: Table, section: bool = False) -> list[Placed]:
-    """The words of one player or section, whose notes come by onset. Of each group of ways one is in force at a time, and what
-    is in force is ended in words before the ordinary way. How many of a section play stands with its divisions."""
+    """The words of one player or section, whose notes come by onset. Of each group of ways one is in force at a time (muted and
+    plucked), and what is in force is ended in words before the ordinary way. How many of a section play stands with its
+    divisions."""
     found: list[Placed] = []
     state: dict[str, str] = {}
-    attacks: dict[int, str] = {}
+    attacks: dict[int, tuple[str, ...]] = {}
     for note in notes:
-        attacks.setdefault(note.onset, note.technique)
+        attacks.setdefault(note.onset, note.techniques)
     for onset, here in attacks.items():
-        group = table[here]["group"] if here else ""
-        word = table[here]["word"] if here and not (section and _counted(table[here])) else ""
-        for other, before in state.items():
-            if before and (other != group or (before != here and not word)):
+        words = {
+            table[way]["group"]: (way, table[way]["word"])
+            for way in here
+            if table[way]["word"] and not (section and _counted(table[way]))
+        }
+        for group, before in state.items():
+            if before and before not in here and group not in words:
                 found += [Placed(onset, "words", table[before]["back"])] if table[before]["back"] else []
-                state[other] = ""
-        if word and state.get(group) != here:
-            found.append(Placed(onset, "words", word))
-            state[group] = here
+                state[group] = ""
+        for group, (way, word) in words.items():
+            if state.get(group) != way:
+                found.append(Placed(onset, "words", word))
+                state[group] = way
     return found
 
 
@@ -44,12 +49,13 @@ def _counted(way: Mapping[str, Any]) -> bool:
 
 def signed(notes: Sequence[Played], table: Table) -> tuple[Played, ...]:
     """The notes with the signs of ways that are written on them; dots say nothing on notes that the bow does not stroke."""
-    return tuple(_signed(note, table[note.technique]) if note.technique else note for note in notes)
+    return tuple(_signed(note, [table[technique] for technique in note.techniques]) for note in notes)
 
 
-def _signed(note: Played, way: Mapping[str, Any]) -> Played:
-    marks = {mark for mark in note.note.marks if way["group"] != UNBOWED or mark not in DOTS}
-    marks |= {way["mark"]} if way.get("mark") else set()
+def _signed(note: Played, ways: Sequence[Mapping[str, Any]]) -> Played:
+    unbowed = any(way["group"] == UNBOWED for way in ways)
+    marks = {mark for mark in note.note.marks if not unbowed or mark not in DOTS}
+    marks |= {way["mark"] for way in ways if way.get("mark")}
     if marks == set(note.note.marks):
         return note
     return replace(note, note=replace(note.note, marks=tuple(sorted(marks))))

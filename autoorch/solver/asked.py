@@ -38,7 +38,7 @@ def options_of(data: ProblemData, choices: Iterable[Choice]) -> frozenset[int]:
 
 
 def _way(choice: Choice) -> tuple[object, ...]:
-    return choice.player, choice.strand, choice.octave, choice.share, choice.instrument, choice.technique
+    return choice.player, choice.strand, choice.octave, choice.share, choice.instrument, choice.techniques
 
 
 def touched(data: ProblemData, start: int, end: int) -> list[Span]:

@@ -135,7 +135,7 @@ def choice_of(data: ProblemData, option: Option) -> Choice:
         span.end,
         option.share,
         option.instrument,
-        option.technique,
+        option.techniques,
     )
 
 

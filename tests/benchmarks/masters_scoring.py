@@ -42,7 +42,7 @@ def mapped(passage: Passage, data: ProblemData) -> Mapped:
         notes += len(own)
         by_phrase: dict[int, list[Option]] = defaultdict(list)
         for option in data.by_player[number]:
-            if not option.technique and not option.instrument:
+            if not option.techniques and not option.instrument:
                 by_phrase[data.phrase(option)].append(option)
         taken: list[Option] = []
         for phrase, options in sorted(by_phrase.items()):

@@ -28,7 +28,7 @@ class Key(NamedTuple):
     lines: tuple[int, ...]
     octave: int
     share: int = WHOLE
-    technique: str = ""
+    techniques: tuple[str, ...] = ()
     instrument: str = ""
 
 
@@ -60,7 +60,7 @@ class Takes:
         for index in sorted(chosen):
             o = self.data.options[index]
             span = self.data.spans[o.span]
-            key = Key(o.player, span.strand, span.phrase, o.lines, o.octave, o.share, o.technique, o.instrument)
+            key = Key(o.player, span.strand, span.phrase, o.lines, o.octave, o.share, o.techniques, o.instrument)
             found[key].append(index)
         return [Take(key, tuple(options)) for key, options in found.items()]
 

@@ -63,7 +63,7 @@ def test_arco_takes_offers_back() -> None:
     brief = parse_brief('[[direction]]\nrole = "bass"\ntechnique = "arco"\n')
     few = strand("s2", "bass", line("s2.1", "C3 G2 C3 -"))
     first = found(TUNE, few, BEATS, brief=brief)[0]
-    assert (first.technique, first.asked) == ("", True)
+    assert (first.technique, first.group, first.asked) == ("", "right hand", True)
 
 
 def test_every_way_of_a_brief_is_one_that_parts_are_told_or_the_ordinary_one() -> None:
@@ -73,6 +73,7 @@ def test_every_way_of_a_brief_is_one_that_parts_are_told_or_the_ordinary_one() -
         asked = {m.technique for m in found(TUNE, BASS, HELD, brief=Brief(directions=(direction,))) if m.asked}
         key = way.replace(" ", "_")
         assert asked == {"" if key in table["ordinary"] else key}
+        assert table["ordinary"].get(key, "") in ("", *(row["group"] for row in table["technique"].values())), way
         assert (key in table["ordinary"]) is not (key in table["technique"]), way
 
 

@@ -102,7 +102,7 @@ def test_plucked_off_beats_cover_less_than_bowed_ones() -> None:
         next(
             o
             for o in data.options
-            if data.role(o) == "rhythm" and o.technique == way and not o.octave and o.share == 12
+            if data.role(o) == "rhythm" and "".join(o.techniques) == way and not o.octave and o.share == 12
             and data.players[o.player].name == "viola"
         )
         for way in ("", "pizz")

@@ -18,7 +18,7 @@ BASS = strand("s1", "bass", line("s1.1", "C3 - G2 - C3 - G2 -"))
 
 
 def options(data: ProblemData, technique: str) -> list[int]:
-    return [o.index for o in data.options if o.technique == technique and o.octave == 0]
+    return [o.index for o in data.options if o.techniques == ((technique,) if technique else ()) and o.octave == 0]
 
 
 def test_an_offer_that_is_left_costs() -> None:
@@ -32,14 +32,40 @@ def test_an_offer_that_is_left_costs() -> None:
 def test_what_the_brief_asks_for_is_the_only_way_for_those_who_can() -> None:
     asked = Manner("s1", 0, 2 * BAR, "pizz", asked=True)
     data = problem(players("cello", "bassoon"), BASS, bars=2, manners=[asked])
-    ways = {(data.players[o.player].name, o.technique) for o in data.options}
-    assert ways == {("cello", "pizz"), ("bassoon", "")}
+    ways = {(data.players[o.player].name, o.techniques) for o in data.options}
+    assert ways == {("cello", ("pizz",)), ("bassoon", ())}
+
+
+def test_mutes_and_plucking_go_together() -> None:
+    """A mute is a state of its own: who is asked for both has both, who is offered both pays for each that is left, and from
+    muted to plain plucking the mute alone takes time."""
+    both = [Manner("s1", 0, 2 * BAR, "pizz", asked=True), Manner("s1", 0, 2 * BAR, "con_sord", asked=True)]
+    data = problem(players("cello"), BASS, bars=2, manners=both)
+    assert {o.techniques for o in data.options} == {("con_sord", "pizz")}
+    offers = [replace(manner, asked=False) for manner in both]
+    data = problem(players("cello"), BASS, bars=2, manners=offers)
+    found = {o.techniques: o.index for o in data.options if not o.octave and o.share == 12}
+    assert set(found) == {(), ("pizz",), ("con_sord",), ("con_sord", "pizz")}
+    price = {ways: report(techniques, data, frozenset({index})).cost for ways, index in found.items()}
+    assert price["con_sord", "pizz"] == 0 < price["pizz",] == price["con_sord",] < price[()]
+
+
+def test_the_ordinary_way_is_asked_for_in_its_own_group() -> None:
+    """ "arco" leaves a mute that is asked for too; "senza sord" takes it off."""
+    muted = Manner("s1", 0, 2 * BAR, "con_sord", asked=True)
+    for group, ways in (("right hand", ("con_sord",)), ("mute", ())):
+        plain = Manner("s1", 0, 2 * BAR, "", asked=True, group=group)
+        data = problem(players("cello"), BASS, bars=2, manners=[plain, muted])
+        assert {o.techniques for o in data.options} == {ways}
 
 
 def test_who_is_named_plucks_alone() -> None:
     asked = Manner("s1", 0, 2 * BAR, "pizz", ("cello 1",), asked=True)
     data = problem(players("cello", "cello"), BASS, bars=2, manners=[asked])
-    assert {(data.players[o.player].name, o.technique) for o in data.options} == {("cello 1", "pizz"), ("cello 2", "")}
+    assert {(data.players[o.player].name, o.techniques) for o in data.options} == {
+        ("cello 1", ("pizz",)),
+        ("cello 2", ()),
+    }
 
 
 def test_mutes_want_a_rest() -> None:
@@ -57,8 +83,8 @@ def test_half_a_section_does_not_pluck_while_the_other_bows() -> None:
     two = strand("s1", "inner", line("s1.1", "E3 F3 E3 F3"), line("s1.2", "C3 D3 C3 D3"))
     other = strand("s2", "figure", line("s2.1", "G3 A3 G3 A3"))
     data = problem(players("viola"), two, other, manners=[Manner("s1", 0, BAR, "pizz", asked=True)])
-    plucked = next(o.index for o in data.options if o.technique and o.share == 6 and not o.octave)
-    bowed = next(o.index for o in data.options if not o.technique and o.share == 6 and not o.octave)
+    plucked = next(o.index for o in data.options if o.techniques and o.share == 6 and not o.octave)
+    bowed = next(o.index for o in data.options if not o.techniques and o.share == 6 and not o.octave)
     assert report(techniques, data, frozenset({plucked})).broken == ()
     assert report(techniques, data, frozenset({plucked, bowed})).broken != ()
 
@@ -87,7 +113,7 @@ def test_a_solo_is_one_player_with_the_power_of_one_and_the_others_listen() -> N
     asked = Manner("s1", 0, BAR, "solo", asked=True)
     other = strand("s2", "inner", line("s2.1", "G4 A4 G4 A4"))
     data = problem(players("violin"), TUNE, other, manners=[asked])
-    solos = [o for o in data.options if o.technique == "solo"]
+    solos = [o for o in data.options if o.techniques == ("solo",)]
     assert {o.share for o in solos} == {1}, "one of twelve"
     rest = next(o.index for o in data.options if data.spans[o.span].strand == 1 and o.share == 6 and not o.octave)
     assert report(playability, data, frozenset({solos[0].index, rest})).broken
@@ -104,7 +130,7 @@ def known(data: ProblemData, option: Option) -> int:
 def test_nobody_plays_along_with_a_solo() -> None:
     data = problem(players("violin", "flute"), TUNE, manners=[Manner("s1", 0, BAR, "solo", ("violin",))])
     solo, section = (
-        next(o.index for o in data.options if o.technique == way and o.player == 0 and not o.octave)
+        next(o.index for o in data.options if "".join(o.techniques) == way and o.player == 0 and not o.octave)
         for way in ("solo", "")
     )
     flute = next(o.index for o in data.options if o.player == 1 and not o.octave)
@@ -118,9 +144,9 @@ def test_out_of_reach_is_no_way() -> None:
     high = strand("s1", "melody", line("s1.1", "C7 D7 C7 D7"))
     for way, tune, able in (("sul_g", TUNE, True), ("sul_g", high, False)):
         data = problem(players("violin"), tune, manners=[Manner("s1", 0, BAR, way, asked=True)])
-        assert {o.technique for o in data.options if not o.octave} == ({way} if able else {""})
+        assert {o.techniques for o in data.options if not o.octave} == ({(way,)} if able else {()})
     data = problem(players("horn"), TUNE, manners=[Manner("s1", 0, BAR, "stopped", asked=True)])
-    assert {o.technique for o in data.options if o.octave == -1} == {"stopped"}
+    assert {o.techniques for o in data.options if o.octave == -1} == {("stopped",)}
 
 
 def test_natural_harmonics_are_partials_of_open_strings() -> None:
@@ -128,7 +154,7 @@ def test_natural_harmonics_are_partials_of_open_strings() -> None:
     for name, pitch, able in (("violin", "G5", True), ("violin", "G#5", False), ("flute", "G5", False)):
         held = strand("s1", "inner", line("s1.1", f"{pitch} {pitch} {pitch} {pitch}"))
         data = problem(players(name), held, manners=[Manner("s1", 0, BAR, "harm", asked=True)])
-        assert {o.technique for o in data.options if not o.octave} == ({"harm"} if able else {""})
+        assert {o.techniques for o in data.options if not o.octave} == ({("harm",)} if able else {()})
 
 
 def test_unison_takes_no_halves() -> None:
@@ -144,7 +170,9 @@ def test_mutes_are_for_all_or_none() -> None:
 
     def cost(first: str, second: str) -> int:
         chosen = {
-            next(o.index for o in data.options if (o.player, o.span, o.technique, o.octave, o.share) == wanted)
+            next(
+                o.index for o in data.options if (o.player, o.span, "".join(o.techniques), o.octave, o.share) == wanted
+            )
             for wanted in ((0, 0, first, 0, 12), (1, 1, second, 0, 12))
         }
         return report(techniques, data, frozenset(chosen)).cost

@@ -15,7 +15,7 @@ WAYS = load_tables().rule("techniques")["technique"]
 
 def played(*ways: str) -> list[Played]:
     note = MaterialNote("n", 0, 4, parse("G4"), (), ("accent",))
-    return [Played(note, 4 * k, 4 * k + 4, 0, "s1.1", technique=way) for k, way in enumerate(ways)]
+    return [Played(note, 4 * k, 4 * k + 4, 0, "s1.1", techniques=tuple(way.split())) for k, way in enumerate(ways)]
 
 
 def words(*ways: str) -> list[tuple[int, str]]:
@@ -33,6 +33,14 @@ def test_ways_of_one_group_follow_without_the_ordinary_one_between() -> None:
 
 def test_another_group_ends_what_is_in_force() -> None:
     assert words("pizz", "con_sord") == [(0, "pizz."), (1, "arco"), (1, "con sord.")]
+
+
+def test_a_mute_stays_while_the_right_hand_changes() -> None:
+    assert words("con_sord", "con_sord pizz", "con_sord trem", "pizz", "") == [
+        (0, "con sord."), (1, "pizz."), (2, "arco"), (3, "senza sord."), (3, "pizz."), (4, "arco"),
+    ]  # fmt: skip
+    (note,) = signed(played("con_sord trem sul_pont"), WAYS)
+    assert note.note.marks == ("accent", "tremolo-3")
 
 
 def test_tremolo_is_a_sign_and_takes_the_bow() -> None:

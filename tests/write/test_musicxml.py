@@ -287,7 +287,7 @@ def test_words_of_playing_stand_upright_and_sound() -> None:
     sketch = make_sketch(["C3:4 D3:4 E3:4"], marks=[Mark("words", 0, 0, 0, "dolce")])
     choices = [
         Choice("cello", "s1", ("s1.1",), 0, 0, 4),
-        Choice("cello", "s1", ("s1.1",), 0, 4, 8, technique="pizz"),
+        Choice("cello", "s1", ("s1.1",), 0, 4, 8, techniques=("pizz",)),
         Choice("cello", "s1", ("s1.1",), 0, 8, 12),
     ]
     file = io.BytesIO()

@@ -27,7 +27,7 @@ def choice_words(choice: Choice, strand: MaterialStrand, notes: int, pitches: Se
     """Lines about one choice: what it is, how it is played, from which layer."""
     lines = [f"{strand.role}, {strand.texture}" if strand.texture else strand.role]
     lines.append(f"{octave_words(choice.octave)}{_range(notes, pitches)}")
-    how = [text for text in (choice.technique, f"on {choice.instrument}" if choice.instrument else "") if text]
+    how = [text for text in (*choice.techniques, f"on {choice.instrument}" if choice.instrument else "") if text]
     if choice.share != WHOLE:
         how.append(f"{choice.share} of {WHOLE} of the section")
     if how:

@@ -19,7 +19,7 @@ def test_a_choice_in_words() -> None:
     assert choice_words(CHOICE, STRAND, 4, [60, 67]) == [
         "inner, held chords", "an octave up, 4 notes from C4 to G4", "strand s2 of the sketch",
     ]  # fmt: skip
-    half = replace(CHOICE, share=6, technique="pizz.", instrument="bass_clarinet", octave=0)
+    half = replace(CHOICE, share=6, techniques=("pizz.",), instrument="bass_clarinet", octave=0)
     added = replace(STRAND, layer="harmony", reason="fills the chord", texture="")
     assert choice_words(half, added, 1, [58]) == [
         "inner", "at pitch, B♭3", "pizz., on bass clarinet, 6 of 12 of the section", "added by harmony: fills the chord",
