@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -19,6 +20,7 @@ DYNAMIC_SIGNS = {
 }  # fmt: skip
 ACCENTS = {"sf", "sfz", "sffz", "fz", "rf", "rfz", "sfzp"}
 BEATS = {"whole": 4.0, "half": 2.0, "quarter": 1.0, "eighth": 0.5, "16th": 0.25, "32nd": 0.125}
+_RATE = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
 _LONG = 4000  # quarters in one measure or note: beyond it the file is broken
 
 
@@ -185,10 +187,9 @@ class Walker:
 
     def _metronome(self, element: etree._Element, at: Fraction) -> None:
         unit, rate = text(element, "beat-unit"), text(element, "per-minute")
-        digits = "".join(sign if sign.isdigit() or sign == "." else " " for sign in rate).split()
-        if unit in BEATS and digits and digits[0].replace(".", "", 1).isdigit():
+        if unit in BEATS and (found := _RATE.search(rate)):
             dots = len(element.findall("beat-unit-dot"))
-            self._mark(at, "tempo", str(float(digits[0]) * BEATS[unit] * (2 - 0.5**dots)))
+            self._mark(at, "tempo", str(float(found[0]) * BEATS[unit] * (2 - 0.5**dots)))
 
     def _sound(self, element: etree._Element, at: Fraction) -> None:
         if tempo := element.get("tempo"):

@@ -64,9 +64,15 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         ("style", (("Oboe", "[pp] D4:4"), ("Violin", "[pp] D5:4"))),
         (FINE, alone("Oboe", "[mp] D4:4")),
     ],
+    "extension": [
+        (FINE, alone("Contrabass", "[mf] E1:4")),
+        ("risky", alone("Contrabass", "[mf] C1:4")),
+        (FINE, alone("Contrabass", "[mf] B0:4")),
+    ],
     "one note at a time": [
         ("unplayable", alone("2 Oboes", "[p] {1.} C5+E5:4")),
         (FINE, alone("2 Oboes", "[p] {1.} C5:4|{a2} C5+E5:4")),
+        (FINE, alone("Piano", "[p] C4+E4+G4:4")),
     ],
     "double stops": [
         ("risky", alone("Solo Violin", "[mf] A3+Bb4:4")),
@@ -157,6 +163,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         (FINE, alone("Harp", "[mf] E2+A3+D5:4%")),
         ("unplayable", alone("Harp", "[mf] E2+C4+A5:4")),
         ("risky", alone("Harp", "[mf] E2+C4+A5:4%")),
+        ("unplayable", alone("Harp", "[mf] C3+D3+E3+F3+G3+C5:4")),
         (FINE, alone("Harp", "[mf] _C3+_D3+_E3+_F3+C4:4")),
         ("risky", alone("Harp", "[mf] _C3+_D3+_E3+_F3+_G3+C4:4")),
     ],
@@ -166,6 +173,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         (FINE, alone("Organ", "[mf] C2+C4+C6:4")),
     ],
     "harp pedals": [
+        (FINE, alone("Harp", "[mf] A3+Bb3:4")),
         # C sharp against D natural can only go on the C string; B natural keeps the C from being a B sharp.
         (FINE, alone("Harp", "[mf] B3+C4+D4:0.6 B3+C#4+D4:1")),
         ("risky", alone("Harp", "[mf] B3+C4+D4:0.5 B3+C#4+D4:1")),
@@ -240,6 +248,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         (FINE, alone("Trumpet", "[p] {con sord.} C5:2 r:2|{senza sord.} C5:4")),
         ("risky", alone("Trumpet", "[p] {con sord.} C5:2.1 r:1.9|{senza sord.} C5:4")),
         (FINE, alone("Trumpet", "[p] C5:3.5 {mute on} r:0.5|C5:4")),
+        (FINE, alone("2 Trumpets", "[p] C5:4|{con sord.} C5:4")),
         (FINE, alone("Trumpet", "{con sord.} [f] C5:4")),
         ("style", alone("Trumpet", "{con sord.} [ff] C5:4")),
     ],
@@ -253,6 +262,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         ("style", winds(8, 8)),
         (FINE, winds(8, 7)),
         (FINE, winds(7, 8)),
+        (FINE, tuple((part[0], "[pp] " + bars("C4:4|r:4", 6)) for part in winds(8, 1))),
     ],
     "missing dynamic": [
         ("style", (("Oboe", "[p] C5:4|r:4|r:4|C5:4"),)),
@@ -276,3 +286,39 @@ def test_a_threshold_divides(rule: str, severity: str, parts: tuple[Part, ...], 
     report = found(tmp_path, *parts, tempo=60)
     worst = next((finding.severity for finding in report.findings if finding.rule == rule), FINE)
     assert worst == severity, [str(finding) for finding in report.findings]
+
+
+@pytest.mark.parametrize(
+    ("rule", "parts"),
+    [
+        ("speed", alone("Tuba", "[f] C3:0.14 D3:0.14 E3:0.14 F3:0.14")),
+        ("repeated notes", alone("Horn", "[f] C4:0.14*8")),
+        ("held note", alone("Flute", "[mf] C5:4~|C5:4^")),
+        ("breath", alone("Oboe", "[mf] " + bars(EIGHTHS, 5))),
+        ("endurance", alone("Trumpet", "[f] " + bars("A5:1*4", 2))),
+    ],
+)
+def test_a_student_is_told_sooner(rule: str, parts: tuple[Part, ...], tmp_path: Path) -> None:
+    said = {level: found(tmp_path, *parts, tempo=60, level=level).findings for level in ("professional", "student")}
+    told = {
+        level: {finding.severity for finding in findings if finding.rule == rule} for level, findings in said.items()
+    }
+    assert told == {"professional": set(), "student": {"risky"}}
+
+
+def test_messages_say_which_way(tmp_path: Path) -> None:
+    messages = [
+        next(finding.message for finding in found(tmp_path, *parts, tempo=60).findings if finding.rule in ("range", "register"))
+        for parts in (
+            alone("Horn", "[f] F1:4", BASS_CLEF), alone("Cello", "[f] G6:4", TREBLE_CLEF), alone("Oboe", "[mf] F6:4"),
+            alone("Trombone", "[mf] D2:4"), alone("Flute", "[fff] D4:4"), alone("Oboe", "[pp] D4:4"),
+        )
+    ]  # fmt: skip
+    assert messages == [
+        "F1 sounding is out of range: old notation, meant an octave higher?",
+        "G6 sounding is out of range: old notation, meant an octave lower?",
+        "F6 sounding is above the safe range of the oboe, which ends at E6",
+        "D2 sounding is below the safe range of the trombone, which ends at E2",
+        "D4 at fff: the low register of the flute plays no louder than mf",
+        "D4 at pp: the low register of the oboe plays no softer than mf",
+    ]

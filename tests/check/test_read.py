@@ -84,6 +84,8 @@ def test_an_unknown_instrument_is_said_and_not_judged(tmp_path: Path) -> None:
         ("Trumpet 1,2", 2),
         ("Corni", 4),
         ("Oboe 3", 1),
+        ("Horns 3", 1),
+        ("Flute 12 & 13", 1),
         ("3 Tromboni", 3),
     ],
 )
@@ -120,6 +122,12 @@ def test_bass_is_a_voice_in_a_choir_and_a_double_bass_under_strings(tmp_path: Pa
     ]
 
 
+@pytest.mark.parametrize("other", ["Soprano", "Tenor"])
+def test_bass_stays_a_voice_where_others_sing(other: str, tmp_path: Path) -> None:
+    score = read(tmp_path, ("Violin I", "C5:4"), (other, "C5:4"), ("Bass", "C3:4"), ("Cello", "C3:4"))
+    assert [part.kind for part in score.parts] == ["bowed", "voice", "voice", "bowed"]
+
+
 def test_a_quartet_has_players_and_an_orchestra_sections(tmp_path: Path) -> None:
     quartet = [("Violin I", "C5:4"), ("Violin II", "C5:4"), ("Viola", "C4:4"), ("Cello", "C3:4")]
     assert [part.players for part in read(tmp_path, *quartet).parts] == [1, 1, 1, 1]
@@ -143,6 +151,86 @@ def test_marks_hold_until_the_next(tmp_path: Path) -> None:
 def test_players_of_a_shared_stave_come_and_go(tmp_path: Path) -> None:
     part = read(tmp_path, ("2 Oboes", "{1.} C5:1 {a2} C5:1 C5+E5:2")).parts[0]
     assert (part.players, [note.players for note in part.notes]) == (2, [1, 0, 0, 0])
+
+
+def test_a_stave_for_one_that_says_a2_is_for_two(tmp_path: Path) -> None:
+    assert [read(tmp_path, ("Oboe", f"{words}C5+E5:4")).parts[0].players for words in ("", "{a2} ")] == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("sound", "key"),
+    [
+        ("wind.flutes.flute.alto", "alto_flute"),
+        ("wind.flutes.flute.baroque", "flute"),
+        ("brass.trumpet.bflat", "trumpet_bb"),
+        ("brass.trumpet.baroque", "trumpet_c"),
+        ("strings.violin", "violin"),
+        ("strings.viola", "viola"),
+        ("metal.hubcap", None),
+    ],
+)
+def test_a_sound_id_means_an_instrument_or_its_nearest_relative(sound: str, key: str | None) -> None:
+    found = NAMES.by_sound(sound)
+    assert (found.id if found else None) == key
+
+
+def test_hairpins_move_the_dynamic_by_a_degree_where_no_mark_follows(tmp_path: Path) -> None:
+    music = "[p] C4:1 < D4:1 = E4:1 > F4:1 = G4:1 > A4:1 [ff] B4:1 < = C5:1 < = D5:1"
+    notes = read(tmp_path, ("Oboe", music)).parts[0].notes
+    levels = [DYNAMICS[note.dynamic] for note in notes if note.dynamic is not None]
+    assert levels == ["p", "p", "mp", "mp", "p", "p", "ff", "fff", "fff"]
+
+
+def test_dynamics_by_any_name_and_words_that_are_none(tmp_path: Path) -> None:
+    music = "C4:1 [sfz] C4:1 {mf dolce} C4:1 [fp] C4:1 [other] C4:1 {n} C4:1 [n] C4:1"
+    path = written(tmp_path, ("Oboe", music))
+    path.write_text(path.read_text("utf-8").replace("<other/>", "<other-dynamics>ffff</other-dynamics>"), "utf-8")
+    levels = [note.dynamic for note in read_score(path, LIMITS).parts[0].notes]
+    assert [None if k is None else DYNAMICS[k] for k in levels] == [None, None, "mf", "p", "fff", "fff", "ppp"]
+
+
+@pytest.mark.parametrize(
+    ("mark", "quarters"),
+    [
+        ("<beat-unit>quarter</beat-unit><per-minute>72</per-minute>", 72),
+        ("<beat-unit>half</beat-unit><per-minute>66</per-minute>", 132),
+        ("<beat-unit>quarter</beat-unit><beat-unit-dot/><per-minute>60</per-minute>", 90),
+        ("<beat-unit>eighth</beat-unit><per-minute>c. 100-112</per-minute>", 50),
+    ],
+)
+def test_the_tempo_comes_from_a_metronome_mark_too(mark: str, quarters: float, tmp_path: Path) -> None:
+    path = written(tmp_path, ("Oboe", "{X} C5:4"), tempo=0)
+    text = path.read_text("utf-8").replace("<words>X</words>", f"<metronome>{mark}</metronome>")
+    path.write_text(text, "utf-8")
+    score = read_score(path, LIMITS)
+    assert (score.timed, score.tempos, score.notices) == (True, [(0, quarters)], [])
+
+
+def test_beats_are_counted_in_the_unit_of_the_metre(tmp_path: Path) -> None:
+    path = written(tmp_path, ("Oboe", "C5:1.5 D5:0.75 E5:0.75"), beats=6)
+    path.write_text(path.read_text("utf-8").replace("<beat-type>4<", "<beat-type>8<"), "utf-8")
+    score = read_score(path, LIMITS)
+    assert [score.place(note.start) for note in score.parts[0].notes] == [("1", "1"), ("1", "4"), ("1", "5.5")]
+
+
+def test_only_the_same_pitch_is_tied_on(tmp_path: Path) -> None:
+    notes = read(tmp_path, ("Oboe", "C5:1^ D5:1~ E5:1^ D5:1^")).parts[0].notes
+    assert [(note.name, note.until - note.at) for note in notes] == [("C5", 0.5), ("D5", 0.5), ("E5", 0.5), ("D5", 0.5)]
+
+
+def test_a_stave_says_another_instrument_by_its_full_name(tmp_path: Path) -> None:
+    notes = (
+        read(tmp_path, ("Flute", "C5:1 {Violin} C5:1 {Piccolo} C6:1 {sweet as a Flute} C6:1 {Flute} C5:1"))
+        .parts[0]
+        .notes
+    )
+    assert [note.instrument.id for note in notes if note.instrument] == [
+        "flute",
+        "flute",
+        "piccolo",
+        "piccolo",
+        "flute",
+    ]
 
 
 def test_a_time_wise_score_is_the_same_score(tmp_path: Path) -> None:
