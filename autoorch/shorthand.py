@@ -243,10 +243,11 @@ class _Reader:
     def found(self, word: str) -> Instrument | None:
         also = self.words["also"]
         if word in self.words["unclear"]:
-            raise LineupError(f'"{word}" can be two things; write {self.words["unclear"][word]}')
+            raise LineupError(f'"{word}" can be several things; write {self.words["unclear"][word]}')
         if word in also:
             return self.tables.instruments[also[word]]
-        return self.tables.by_alias.get(word) or next((one for one in self.usual if spoken(one.plural) == word), None)
+        called = (one for one in self.usual if word in (spoken(one.player), spoken(one.plural)))
+        return self.tables.by_alias.get(word) or next(called, None)
 
     def unknown(self, word: str) -> LineupError:
         pieces = word.split()

@@ -77,6 +77,7 @@ def test_the_trade_s_longest_example() -> None:
         ("2 alto sax, tenor sax, barsax, piano, db and drums", "2 asax, tsax, bsax, pno, db, 1 perc"),
         ("2 violins, viola & 2 cellos", "2 vn, va, 2 vc"),
         ("3 trumpets, 2 clarinets, horns", "3 tpt, 2 cl, hn"),
+        ("flute, clarinet, trumpet, cello", "fl, cl, tpt, vc"),
     ],
 )
 def test_what_people_write_for_it(text: str, plain: str) -> None:
@@ -144,7 +145,8 @@ def test_words(text: str, wanted: dict[str, int]) -> None:
         ("fl cl str", '"fl cl str" needs commas between its names: fl, cl, str'),
         ("satb(3)", '"satb" is no instrument'),
         ("3 saxes", '"saxes" can be soprano saxophone or alto'),
-        ("pno, bass, drums", '"bass" can be two things; write db'),
+        ("pno, bass, drums", '"bass" can be several things; write db'),
+        ("voice, pno", '"voice" can be several things; write soprano'),
         ("2x2", '"x2" is no instrument'),
         ("0 - 0", "nobody is left to play"),
     ],
