@@ -32,15 +32,20 @@ def divisi_words(
 ) -> list[Placed]:
     """The words of one section, at the first attack they hold for; nothing for a single player.
 
-    A section counts as divided through every bar in which two of its notes sound at once somewhere.
+    A section counts as divided through every bar in which two of its notes sound at once somewhere; one that comes in divided
+    after a long rest is told again.
     """
     if player.size == 1:
         return []
     ends = [bar.end for bar in grid.bars]
     most: dict[int, int] = {}
     attacks: dict[int, int] = {}
+    rested: set[int] = set()
     sounding: list[Played] = []
-    for note in notes:
+    for note, before in zip(notes, (None, *notes), strict=False):
+        last = max((n.end for n in (*sounding, before) if n), default=note.onset)
+        if note.onset - last >= house.dynamics["again_after_bars"] * grid.bar_at(note.onset).length:
+            rested.add(note.onset)
         sounding = [n for n in sounding if n.end > note.onset] + [note]
         bar = bisect_right(ends, note.onset)
         most[bar] = max(most.get(bar, 1), len(sounding))
@@ -51,7 +56,8 @@ def divisi_words(
         lines = most[bisect_right(ends, tick)]
         here = [choice for choice in choices if choice.start * grid.factor <= tick < choice.end * grid.factor]
         now = _Divided(lines) if lines > 1 else _Divided(1, _share(here), _called(here, house))
-        if now == state or (count < lines and state.lines < lines):
+        again = tick in rested and now.lines > 1 and now == state
+        if (now == state and not again) or (count < lines and state.lines < lines):
             continue
         found.append(Placed(tick, "words", _word(player, state, now, house)))
         state = now
