@@ -112,7 +112,7 @@ def dearest(data: ProblemData, best: Draft) -> float:
 
 def label(one: Solved, others: Sequence[Solved]) -> str:
     """One line on what sets a draft apart: which sorts of players have a role longer here than in any other, or else than in the
-    others on the mean, from which bar on, and how full it is."""
+    others on the mean, from which bar on, and how full it is beside those of the same line-up."""
     mine, theirs = _lengths(one), [_lengths(other) for other in others]
     gains: dict[tuple[str, _Sort], tuple[int, int]] = {}
     for key, length in mine.items():
@@ -126,7 +126,7 @@ def label(one: Solved, others: Sequence[Solved]) -> str:
         if (only or not said) and mean > 0 and role not in roles and len(said) < MOST:
             roles.add(role)
             said.append(f"{role} in {_named(one[0], sort)} {_from_bar(one, others, role, sort)}")
-    weight, rest = _fullness(one[1]), [_fullness(other) for _, other in others]
+    weight, rest = _fullness(one[1]), [_fullness(other) for data, other in others if data.players == one[0].players]
     if rest and abs(weight / max(1, sum(rest) / len(rest)) - 1) >= NOTICED:
         usually = sum(rest) / len(rest)
         said.append(f"{abs(weight / usually - 1):.0%} {'fuller' if weight > usually else 'leaner'}")
@@ -146,7 +146,10 @@ def _lengths(solved: Solved) -> dict[tuple[str, _Sort], int]:
 
 def _named(data: ProblemData, sort: _Sort) -> str:
     name, octave = sort
-    return data.tables.instruments[name].plural + (f" ({octave:+d} oct.)" if octave else "")
+    own = [player for player in data.players if player.instrument.id == name]
+    instrument = data.tables.instruments[name]
+    called = instrument.player if len(own) == 1 and own[0].size == 1 else instrument.plural
+    return called + (f" ({octave:+d} oct.)" if octave else "")
 
 
 def _from_bar(one: Solved, others: Sequence[Solved], role: str, sort: _Sort) -> str:

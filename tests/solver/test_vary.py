@@ -90,3 +90,12 @@ def test_like_players_are_no_difference_and_families_are() -> None:
     assert label((data, third), [(data, first), (data, second)]) == "melody in Violas from bar 1"
     assert label((data, fourth), [(data, second), (data, third)]) == "inner in Horns (-1 oct.) from bar 1"
     assert label((data, first), [(data, second)]) == "as the others"
+    assert label((data, first), [(data, third)]) == "melody in Oboe from bar 1", "there is one"
+
+
+def test_how_full_a_draft_is_is_told_beside_those_of_its_own_line_up() -> None:
+    lines = strand("s1", "melody", line("s1.1", "E4 F4 G4 E4"))
+    large, small = problem(players("oboe", "viola"), lines), problem(players("oboe"), lines)
+    alone, both = Draft((choice("oboe", "s1.1"),)), Draft((choice("oboe", "s1.1"), choice("viola", "s1.1")))
+    assert label((large, both), [(large, alone)]).endswith("100% fuller")
+    assert "fuller" not in label((large, both), [(small, alone)])
