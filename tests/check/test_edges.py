@@ -234,6 +234,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
     ],
     "parallels": [
         ("style", (("Oboe", "[mf] G5:0.2 A5:0.2 r:3"), ("Clarinet", "[mf] C5:0.2 D5:0.2 r:3"))),
+        ("style", (("Oboe", "[mf] C6:1 D6:1 r:2"), ("Clarinet", "[mf] F5:1 G5:1 r:2"))),
         (FINE, (("Oboe", "[mf] G5:0.1 A5:0.1 r:3"), ("Clarinet", "[mf] C5:0.1 D5:0.1 r:3"))),
         (FINE, (("Oboe", "[mf] G5:1 r:1 A5:1 r:1"), ("Clarinet", "[mf] C5:1 r:1 D5:1 r:1"))),
         (FINE, (("Oboe", "[mf] G5:2 D5:2"), ("Clarinet", "[mf] C4:2 G4:2"))),
@@ -266,7 +267,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
     ],
     "missing dynamic": [
         ("style", (("Oboe", "[p] C5:4|r:4|r:4|C5:4"),)),
-        (FINE, (("Oboe", "[p] C5:4|r:4|C5:4"),)),
+        (FINE, (("Oboe", "[p] C5:4|C5:4|C5:4|r:4|C5:4"),)),
         (FINE, (("Oboe", "[p] C5:4|r:4|r:4|C5:1 [mf] C5:3"),)),
         ("style", (("Oboe", "[p] C5:4|r:4|r:4|C5:1.5 [mf] C5:2.5"),)),
         (FINE, (("Oboe", "[p] C5:4|r:4|r:4|< C5:4 ="),)),
@@ -306,19 +307,28 @@ def test_a_student_is_told_sooner(rule: str, parts: tuple[Part, ...], tmp_path: 
     assert told == {"professional": set(), "student": {"risky"}}
 
 
-def test_messages_say_which_way(tmp_path: Path) -> None:
-    messages = [
-        next(finding.message for finding in found(tmp_path, *parts, tempo=60).findings if finding.rule in ("range", "register"))
-        for parts in (
-            alone("Horn", "[f] F1:4", BASS_CLEF), alone("Cello", "[f] G6:4", TREBLE_CLEF), alone("Oboe", "[mf] F6:4"),
-            alone("Trombone", "[mf] D2:4"), alone("Flute", "[fff] D4:4"), alone("Oboe", "[pp] D4:4"),
-        )
-    ]  # fmt: skip
-    assert messages == [
-        "F1 sounding is out of range: old notation, meant an octave higher?",
-        "G6 sounding is out of range: old notation, meant an octave lower?",
-        "F6 sounding is above the safe range of the oboe, which ends at E6",
-        "D2 sounding is below the safe range of the trombone, which ends at E2",
-        "D4 at fff: the low register of the flute plays no louder than mf",
-        "D4 at pp: the low register of the oboe plays no softer than mf",
+SAID = [
+    (alone("Horn", "[f] F1:4", BASS_CLEF), "F1 sounding is out of range: old notation, meant an octave higher?", "B1"),
+    (alone("Cello", "[f] G6:4", TREBLE_CLEF), "G6 sounding is out of range: old notation, meant an octave lower?", "C6"),
+    (alone("Flute", "[f] B2:4"), "B2 sounding is below the lowest note of the flute, B3", "B3"),
+    (alone("Flute", "[f] G7:4"), "G7 sounding is above the highest note of the flute, D7", "D7"),
+    (alone("Oboe", "[mf] F6:4"), "F6 sounding is above the safe range of the oboe, which ends at E6", "E6"),
+    (alone("Trombone", "[mf] D2:4"), "D2 sounding is below the safe range of the trombone, which ends at E2", "E2"),
+    (alone("Flute", "[fff] D4:4"), "D4 at fff: the low register of the flute plays no louder than mf", "mf"),
+    (alone("Oboe", "[pp] D4:4"), "D4 at pp: the low register of the oboe plays no softer than mf", "mf"),
+    (alone("Oboe", "[p] C5+E5:4"), "C5 E5 at once for one player", "1"),
+    (alone("2 Oboes", "[p] C5+E5+G5:4"), "C5 E5 G5 at once for 2 players", "2"),
+    (alone("Violin", "[p] A4:0.2 {pizz.} A4:0.5 r:3"), "0.2 s to change to pizzicato", "0.5 s"),
+    (alone("Violin", "[p] {pizz.} A4:0.2 {arco} A4:0.5 r:3"), "0.2 s to change to the bow", "0.5 s"),
+    (alone("Trumpet", "[p] C5:1.5 r:2.5|{con sord.} C5:4"), "2.5 s to put the mute on", "3 s"),
+    (alone("Flute 3", "[p] C5:2 r:2|{muta in Piccolo} D6:4"), "2.0 s to change from Flute to Piccolo", "8 s"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("parts", "message", "limit"), SAID, ids=[message for _, message, _ in SAID])
+def test_a_finding_says_what_and_against_which_limit(
+    parts: tuple[Part, ...], message: str, limit: str, tmp_path: Path
+) -> None:
+    assert [(finding.message, finding.limit) for finding in found(tmp_path, *parts, tempo=60).findings] == [
+        (message, limit)
     ]

@@ -213,6 +213,15 @@ def test_beats_are_counted_in_the_unit_of_the_metre(tmp_path: Path) -> None:
     assert [score.place(note.start) for note in score.parts[0].notes] == [("1", "1"), ("1", "4"), ("1", "5.5")]
 
 
+def test_bars_without_numbers_are_counted_and_staves_by_words_are_one(tmp_path: Path) -> None:
+    path = written(tmp_path, ("Oboe", "C5:4|_D5:4"))
+    plain = path.read_text("utf-8").replace(' number="1"', "").replace(' number="2"', "")
+    path.write_text(plain.replace("<staff>2<", "<staff>left<"), "utf-8")
+    score = read_score(path, LIMITS)
+    assert [score.place(note.start)[0] for note in score.parts[0].notes] == ["1", "2"]
+    assert [note.staff for note in score.parts[0].notes] == [1, 1]
+
+
 def test_only_the_same_pitch_is_tied_on(tmp_path: Path) -> None:
     notes = read(tmp_path, ("Oboe", "C5:1^ D5:1~ E5:1^ D5:1^")).parts[0].notes
     assert [(note.name, note.until - note.at) for note in notes] == [("C5", 0.5), ("D5", 0.5), ("E5", 0.5), ("D5", 0.5)]
