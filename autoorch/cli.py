@@ -214,9 +214,11 @@ class _Line:
 
 @main.command()
 @click.argument("sketch", type=click.Path(path_type=Path))
+@click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
+@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (SKETCH-reading).")
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
-def read(sketch: Path, output: Path | None, replace: bool) -> None:
+def read(sketch: Path, played: bool | None, constraints: Path | None, output: Path | None, replace: bool) -> None:
     """Show the reading: phrases, chords, roles; write reading.toml to edit and give back, and reading.svg to look at.
 
     Example: autoorch read sketch.musicxml -o reading
@@ -224,11 +226,12 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
     import shutil
 
     from autoorch import pipeline
+    from autoorch.tables import load_tables
     from autoorch.write.chart import chart
     from autoorch.write.moved import farthest
 
     folder = output or Path(f"{sketch.stem}-reading")
-    known, reading = pipeline.read(sketch, folder, replace=replace)
+    known, reading = pipeline.read(sketch, folder, load_tables(constraints), played=played, replace=replace)
     click.echo(f"{sketch.name}: {len(known.bars)} bars, {len(known.notes)} notes, {len(reading.strands)} strands")
     click.echo(chart(known, reading, shutil.get_terminal_size((120, 24)).columns))
     for strand in reading.strands:
@@ -247,7 +250,10 @@ def read(sketch: Path, output: Path | None, replace: bool) -> None:
     if known.moved:
         click.echo(f"  note: {farthest(known)}; every note in {folder / 'moved.csv'}")
     click.echo(f"look at {folder / 'reading.svg'}")
-    click.echo(f"edit {folder / 'reading.toml'}, then: autoorch draft {sketch} --reading {folder / 'reading.toml'}")
+    told = "" if played is None else " --played" if played else " --notated"
+    click.echo(
+        f"edit {folder / 'reading.toml'}, then: autoorch draft {sketch}{told} --reading {folder / 'reading.toml'}"
+    )
 
 
 @main.command()

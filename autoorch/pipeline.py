@@ -352,7 +352,9 @@ def write(result: Result, folder: Path, *, replace: bool = False) -> None:
     write_folder(folder, outputs(result), replace)
 
 
-def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Reading]:
+def read(
+    path: Path, folder: Path, tables: Tables | None = None, *, played: bool | None = None, replace: bool = False
+) -> tuple[Sketch, Reading]:
     """Read a sketch and write its reading to `folder`: reading.toml, to be edited and given back, reading.svg to look at.
 
     Where notes were played in, moved.csv says how far each one was moved.
@@ -361,8 +363,9 @@ def read(path: Path, folder: Path, *, replace: bool = False) -> tuple[Sketch, Re
         AutoorchError: with one line for the user.
     """
     refuse(folder, replace)
-    sketch = read_sketch(path)
-    reading = read_roles(sketch, load_tables())
+    tables = tables or load_tables()
+    sketch = read_sketch(path, played=played, tables=tables)
+    reading = read_roles(sketch, tables)
     text = reading_text(reading, sketch).encode()
     drawn = picture(sketch, reading)
     files: dict[str, Writer] = {

@@ -141,3 +141,18 @@ def test_wrong_usage_is_one_line_that_says_where_to_look(words: list[str], said:
     assert made.output.startswith("autoorch: ")
     assert made.output.count("\n") == 1
     assert said in made.output
+
+
+def test_read_is_told_what_a_midi_file_is_and_which_tables_count(tmp_path: Path) -> None:
+    midi, own = EXAMPLES / "harbour-snow-cue" / "sketch.mid", tmp_path / "own"
+    own.mkdir()
+    own.joinpath("beats.toml").write_text("gone = 1\n")
+
+    def said(*more: str) -> str:
+        return CliRunner().invoke(main, ["read", str(midi), "-o", str(tmp_path / "out"), "--replace", *more]).output
+
+    assert "read as" not in said() and f"autoorch draft {midi} --reading" in said()
+    assert "read as played in (as told)" in said("--played")
+    assert f"autoorch draft {midi} --notated --reading" in said("--notated")
+    assert "read as" not in said("--constraints", str(own)), "of a notated file nothing is played"
+    assert said("--played", "--constraints", str(own)).startswith("autoorch: beats.toml, ")
