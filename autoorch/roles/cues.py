@@ -69,7 +69,11 @@ def _end(
 def _directions(
     sketch: Sketch, mark: Mark, meaning: Meaning, start: int, end: int, strands: Sequence[Strand], mixed: frozenset[str]
 ) -> Iterable[Direction]:
-    """One direction for the role that leads on the cue's staff; for whole groups one for each role there."""
+    """One direction for the role that leads on the cue's staff; for whole groups one for each role there; for who is to rest
+    one for all roles."""
+    if meaning.silent:
+        yield direction_at(sketch, Direction(avoid=tuple(meaning.names)), start, end)
+        return
     if not (meaning.names or meaning.technique or meaning.octave is not None):
         return
     roles = [meaning.role] if meaning.role else _roles(sketch, mark, start, end, strands)

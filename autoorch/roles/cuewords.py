@@ -25,7 +25,7 @@ SCHEMA: Schema = {
     "techniques": {f"{name}?": [str] for name in TECHNIQUES},
     "octaves": {f"{octave}?": [str] for octave in (-3, -2, -1, 1, 2, 3)},
     "roles": {f"{name}?": [str] for name in ROLES},
-    "words": {"with": [str], "manner": [str], "kept": [str], "never": [str]},
+    "words": {name: [str] for name in ("with", "manner", "without", "tacet", "kept", "never")},
 }
 
 
@@ -35,7 +35,7 @@ class Words:
 
     Attributes:
         entries: (kind, meaning, pattern); kind is "group", "player", "technique", "octave", "role", "weight", "with",
-            "manner" or "kept".
+            "manner", "without", "tacet" or "kept".
         never: words that are no instrument where they stand alone.
         mixed: groups that can take more than one role.
     """
@@ -60,7 +60,7 @@ def vocabulary(tables: Tables) -> Words:
     rows += [("role", name, words) for name, words in table["roles"].items()]
     rows += [("group", name, words) for name, words in table["groups"].items()]
     rows += [("player", key, instruments[key]) for key in tables.instruments if key in instruments]
-    rows += [(kind, kind, table["words"][kind]) for kind in ("with", "kept", "manner")]
+    rows += [(kind, kind, table["words"][kind]) for kind in ("with", "without", "tacet", "kept", "manner")]
     entries = tuple((kind, name, _pattern(words)) for kind, name, words in rows if words)
     return Words(entries, table["weight"], frozenset(table["words"]["never"]), frozenset(table["mixed"]["names"]))
 
@@ -75,11 +75,13 @@ class Meaning:
 
     Attributes:
         names: players and groups as a brief names them.
+        silent: they are to rest.
         rest: words that were not understood.
         speaks: at least one word is of the trade, so that the text is a cue.
     """
 
     names: list[str] = field(default_factory=list)
+    silent: bool = False
     role: str = ""
     octave: int | None = None
     technique: str = ""
@@ -89,7 +91,9 @@ class Meaning:
 
     @property
     def understood(self) -> bool:
-        return self.speaks and not self.rest
+        """Nothing is left over, and who is to rest is said without anything to play."""
+        idle = bool(self.names) and not (self.technique or self.role) and self.octave is None and self.weight is None
+        return self.speaks and not self.rest and (idle or not self.silent)
 
 
 def understand(text: str, words: Words, tables: Tables) -> Meaning:
@@ -129,9 +133,11 @@ def understand(text: str, words: Words, tables: Tables) -> Meaning:
             found.role = name
         elif kind == "weight":
             found.weight = words.weight[name]
+        elif kind in ("without", "tacet"):
+            found.silent = True
         elif kind in ("", "kept"):
             found.rest.append(" ".join(tokens[k : k + size]))
-        found.speaks |= kind in ("player", "group", "technique", "role", "weight", "octave", "kept")
+        found.speaks |= kind in ("player", "group", "technique", "role", "weight", "octave", "tacet", "kept")
         k += size
     if found.technique == "solo" and len(found.names) == 1 and not found.names[0][-1].isdigit():
         first = _numbered(found.names[0], 1)

@@ -62,6 +62,8 @@ BAR = 4 * TICKS
         ("Pos. m. Dpf.", ["Trombones"], None, "con sord"),
         ("altos au chevalet", ["Violas"], None, "sul pont"),
         ("Vln I sul G", ["Violin 1"], None, "sul g"),
+        ("Timp. roll", ["Timpani"], None, "trem"),
+        ("Pk. Wirbel", ["Timpani"], None, "trem"),
     ],
 )
 def test_words_of_the_trade(text: str, names: list[str], octave: int | None, technique: str) -> None:
@@ -69,6 +71,42 @@ def test_words_of_the_trade(text: str, names: list[str], octave: int | None, tec
     assert found.understood
     assert (found.names, found.octave, found.technique) == (names, octave, technique)
     assert all(resolve(ROMANTIC, name) for name in names)
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("no brass", ["Brass"]),
+        ("w/o Hns", ["Horns"]),
+        ("sans cuivres", ["Brass"]),
+        ("ohne Pos.", ["Trombones"]),
+        ("senza ottoni", ["Brass"]),
+        ("Str. tacet", ["Strings"]),
+        ("Hr. u. Trp. schweigen", ["Horns", "Trumpets"]),
+    ],
+)
+def test_words_for_who_is_to_rest(text: str, names: list[str]) -> None:
+    found = understand(text, WORDS, TABLES)
+    assert found.understood and found.silent
+    assert found.names == names
+
+
+def test_mutes_that_come_off_silence_nobody() -> None:
+    assert not understand("Vln sans sourd.", WORDS, TABLES).silent
+    assert not understand("Str. senza sord.", WORDS, TABLES).silent
+
+
+def test_who_is_to_rest_is_avoided_by_all_roles() -> None:
+    read = cued((0, "sans cuivres"), (4, "Hns"))
+    reading = read_roles(read)
+    brief, missing = heeded(Brief(), read, reading, ROMANTIC, TABLES)
+    assert [(d.role, d.avoid, d.prefer) for d in brief.directions] == [("", ("Brass",), ()), ("melody", (), ("Horns",))]
+    assert not missing and not [query for query in reading.queries if "not understood" in query]
+
+
+@pytest.mark.parametrize("text", ["tacet", "no", "Hns tacet pizz.", "ohne Titel"])
+def test_rest_for_nobody_or_with_something_to_play_is_no_order(text: str) -> None:
+    assert not understand(text, WORDS, TABLES).understood
 
 
 @pytest.mark.parametrize("text", ["dolce", "espr.", "poco a poco cresc.", "una corda", "piano", "ten.", "rit.", "Trio"])
