@@ -112,10 +112,11 @@ def test_a_file_is_read(tmp_path: Path) -> None:
     ("text", "says"),
     [
         (
-            "tempo = 3",
-            "brief, tempo: unknown key; known: direction, intent, leading, lineup, moment, shape, under, until, without",
+            "metre = 3",
+            "brief, metre: unknown key; known: direction, intent, leading, lineup, moment, shape, tempo, under, until, without",
         ),
         ("[[direction]]\nbar = '3'", "brief, direction[1].bar: unknown key; known: avoid, bars, like, must"),
+        ("tempo = 'slow'", "tempo: must be one of marked, none, played, not 'slow'"),
         ("intent = 'loud'", "intent: must be one of faithful, full, lean, not 'loud'"),
         ("leading = 'harp'", "leading: must be one of brass, strings, winds"),
         ("lineup = 3", "lineup: must be text, not 3"),

@@ -8,6 +8,8 @@ INTENTS = ("faithful", "lean", "full")
 LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
 """Who may be asked to lead, and the families of instruments that are meant."""
 UNDER = ("dialogue",)
+TEMPI = ("none", "marked", "played")
+"""What becomes of changes of tempo that the sketch does not have: left out, bracketed words, words that the mock-up follows."""
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """Layers in their order; all but the plan can be left out."""
 ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
@@ -135,6 +137,7 @@ class Brief:
         intent: "faithful" (nothing added), "lean" or "full".
         leading: "strings", "winds", "brass" or "".
         under: "dialogue" (thin, no high solos, no accents) or "".
+        tempo: one of TEMPI, "" for "marked" with full intent and no dialogue (whose timings stand) and "none" else.
         until: the last layer that adds anything, "" for all; without: layers that add nothing.
     """
 
@@ -142,11 +145,17 @@ class Brief:
     intent: str = "full"
     leading: str = ""
     under: str = ""
+    tempo: str = ""
     until: str = ""
     without: tuple[str, ...] = ()
     directions: tuple[Direction, ...] = ()
     shapes: tuple[Shape, ...] = ()
     moments: tuple[Hit, ...] = ()
+
+    @property
+    def tempi(self) -> str:
+        """One of TEMPI."""
+        return self.tempo or ("marked" if self.intent == "full" and not self.under else "none")
 
     def adds(self, layer: str) -> bool:
         """The layer may add material: it works, and the intent is not "faithful"."""

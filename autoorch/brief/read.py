@@ -18,6 +18,7 @@ from autoorch.brief.model import (
     READ_AS,
     ROLES,
     TECHNIQUES,
+    TEMPI,
     UNDER,
     WISHES,
     Bars,
@@ -36,6 +37,7 @@ _SCHEMA: Schema = {
     "intent?": frozenset(INTENTS),
     "leading?": frozenset(LEADING),
     "under?": frozenset(UNDER),
+    "tempo?": frozenset(TEMPI),
     "until?": frozenset(LAYERS),
     "without?": [frozenset(LAYERS[1:])],
     "direction?": [
@@ -94,6 +96,7 @@ def parse_brief(text: str, file: str = "brief") -> Brief:
         intent=data.get("intent", "full"),
         leading=data.get("leading", ""),
         under=data.get("under", ""),
+        tempo=data.get("tempo", ""),
         until=data.get("until", ""),
         without=tuple(data.get("without", ())),
         directions=tuple(

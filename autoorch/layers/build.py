@@ -19,6 +19,7 @@ from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
 from autoorch.layers.techniques import manners
+from autoorch.layers.tempi import tempi, told_tempi
 from autoorch.layers.tutti import roots
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Reading
@@ -53,6 +54,8 @@ def build_material(
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     marks = hairpins(cue) if brief.works("finish") else ()
+    words = tempi(cue) if brief.works("finish") else ()
+    notices = (*told(cue, marks), *told_tempi(cue, words))
     turns = {turn.start for phrase in plan for turn in phrase.turns if not turn.tune}
     seams = tuple(sorted(turns.union(edges(sketch, plan, brief))))
-    return Material(strands, plan, told(cue, marks), ways, seams, marks, entrances(sketch, reading), reading.leaders)
+    return Material(strands, plan, notices, ways, seams, (*marks, *words), entrances(sketch, reading), reading.leaders)

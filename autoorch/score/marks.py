@@ -157,7 +157,8 @@ def words_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced) -
     found = dict.fromkeys(
         Placed(mark.onset * voiced.factor, "words", mark.value)
         for mark in voiced.words
-        if not _begins(mark.value, voiced.house.everybody + voiced.house.hands)
+        if mark.staff >= 0
+        and not _begins(mark.value, voiced.house.everybody + voiced.house.hands)
         and (mark.onset * voiced.factor, mark.staff) in attacks
     )
     return list(found)

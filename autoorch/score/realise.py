@@ -68,7 +68,7 @@ def realise(
         choices[choice.player].append(choice)
     seats = {seated.name: seated for seated in lineup.players}
     winds = chords_of("woodwind", ((seats[choice.player], choice) for choice in draft.choices), material)
-    top = top_marks(sketch, reading, grid, house, letters(sketch, reading, grid, house))
+    top = top_marks(marked, reading, grid, house, letters(sketch, reading, grid, house))
     hands = [hand for seated in lineup.players for hand in desks(seated, choices[seated.name])]
     over = over_the_tune(hands, material, sketch.bars, tables or load_tables(), house) if voiced.hands else frozenset()
     parts: list[Part] = []

@@ -19,7 +19,7 @@ GRID = Grid(1, 1, tuple(Bar(k, str(k + 1), k * BAR, BAR, (4, 4), 0) for k in ran
 
 
 def words(*bars: str) -> list[tuple[int, int, str]]:
-    """(bar from 0, quarter, word) of a part: a sign a quarter, "2" for two notes at once, "-" for a rest, "." for what is held."""
+    """(bar from 0, quarter, word) of a part: a sign a quarter, "2" two notes at once, "-" a rest, "." what is held."""
     notes: list[Played] = []
     for quarter, sign in enumerate("".join(bars)):
         if sign == ".":
