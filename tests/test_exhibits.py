@@ -1,3 +1,5 @@
+"""What shows a draft besides its files: only what is asked for, complete and the same every time."""
+
 from __future__ import annotations
 
 import io

@@ -32,7 +32,7 @@ def unfold(bars: Sequence[Bar]) -> tuple[int, ...]:
         if bar.repeat_end and not bar.endings:
             start, time = index + 1, 1
         index += 1
-    return tuple(played)
+    return tuple(played) if index == len(bars) else tuple(range(len(bars)))
 
 
 def _another(bars: Sequence[Bar], index: int, time: int) -> bool:

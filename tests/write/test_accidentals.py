@@ -1,3 +1,5 @@
+"""Which accidentals are printed: keys, the rest of a bar, ties, reminders, two voices on one staff."""
+
 from __future__ import annotations
 
 from autoorch.pitch import key_alters

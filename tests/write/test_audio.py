@@ -1,3 +1,5 @@
+"""The rendered mock-up: length, loudness and true peak, stems that add up, seats, the same bytes, refusals."""
+
 from __future__ import annotations
 
 import io

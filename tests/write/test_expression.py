@@ -1,3 +1,5 @@
+"""Curves of controller 11: phrases shaped where no hairpin shapes them, only changes sent."""
+
 from __future__ import annotations
 
 from itertools import pairwise

@@ -1,3 +1,5 @@
+"""A folder or a file is written whole or not at all, whatever fails or is killed."""
+
 from __future__ import annotations
 
 import random

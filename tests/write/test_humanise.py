@@ -1,3 +1,5 @@
+"""Uneven timing: within its bounds, the same for the same seed, chords together."""
+
 from __future__ import annotations
 
 from hypothesis import given

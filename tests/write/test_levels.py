@@ -1,3 +1,5 @@
+"""Volumes of a soundfont's players as the powers want them, measured on the font."""
+
 from __future__ import annotations
 
 import io

@@ -1,3 +1,5 @@
+"""The mock-up read back: tracks, ticks, repeats, tempo, ports, dynamics, ornaments, sounds."""
+
 from __future__ import annotations
 
 import io

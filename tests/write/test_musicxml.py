@@ -1,3 +1,5 @@
+"""The written scores: valid, read alike by other programs, repeats, voices, brackets; any music comes back."""
+
 from __future__ import annotations
 
 import io
@@ -185,6 +187,7 @@ def test_voice_numbers_are_unique_in_a_part_and_stems_only_where_two_share_a_sta
     both: list[tuple[Score, Path]],
 ) -> None:
     root = etree.parse(both[0][1]).getroot()
+    assert {note.findtext("stem") for note in root.iter("note")} == {"up", "down", None}
     for part in root.findall("part"):
         home: dict[str, str] = {}
         for measure in part.findall("measure"):

@@ -1,3 +1,5 @@
+"""Pages of an Ogg file: checksums, one serial number for the same sound."""
+
 from __future__ import annotations
 
 import io

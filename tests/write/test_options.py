@@ -1,3 +1,5 @@
+"""What was nearly chosen: which options are told, once, in order, with what they cost."""
+
 from __future__ import annotations
 
 from dataclasses import replace

@@ -1,3 +1,5 @@
+"""Which scores and parts are written under which names."""
+
 from __future__ import annotations
 
 from dataclasses import replace

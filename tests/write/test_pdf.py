@@ -1,3 +1,5 @@
+"""PDF: a page of its size for each drawn one, fonts inside, the same bytes, refusals."""
+
 from __future__ import annotations
 
 import contextlib

@@ -1,3 +1,5 @@
+"""queries.txt: directions, fates, additions, what is ours, who plays and who has nothing to play."""
+
 from __future__ import annotations
 
 from dataclasses import replace

@@ -1,3 +1,5 @@
+"""The tempo of the mock-up: steps, ritardandi, fermatas, repeats, and its total time against the score."""
+
 from __future__ import annotations
 
 import io

@@ -1,9 +1,13 @@
+"""The order in which bars are played: repeats and endings, and so many repeats that they are left alone."""
+
 from __future__ import annotations
+
+from dataclasses import replace
 
 import pytest
 
 from autoorch.sketch.model import Bar
-from autoorch.write.unfold import unfold
+from autoorch.write.unfold import LONGEST, unfold
 
 
 def bars(*signs: str) -> list[Bar]:
@@ -35,3 +39,11 @@ def bars(*signs: str) -> list[Bar]:
 )
 def test_playing_order(signs: str, order: str) -> None:
     assert "".join(str(k + 1) for k in unfold(bars(*signs.split()))) == order
+
+
+def test_repeats_that_make_more_than_any_music_are_left_alone() -> None:
+    many = bars(*["-"] * (LONGEST // 60), ":|")
+    many[-1] = replace(many[-1], repeat_end=50)
+    assert len(unfold(many)) == 50 * len(many)
+    many[-1] = replace(many[-1], repeat_end=70)
+    assert unfold(many) == tuple(range(len(many)))

@@ -1,3 +1,5 @@
+"""The data of one grid: who sounds in which bar, choices with their reasons, bars, phrases, dynamics."""
+
 from __future__ import annotations
 
 import json

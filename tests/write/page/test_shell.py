@@ -1,3 +1,5 @@
+"""One file for a page: nothing fetched, text of a file stays text, the same values give the same bytes."""
+
 from __future__ import annotations
 
 import base64

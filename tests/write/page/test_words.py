@@ -1,3 +1,5 @@
+"""Choices, octaves and reasons as the page says them."""
+
 from __future__ import annotations
 
 from dataclasses import replace
