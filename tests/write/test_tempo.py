@@ -44,13 +44,13 @@ def test_plain_tempos_are_steps() -> None:
 
 
 def test_a_ritardando_slows_down_evenly_and_the_tempo_returns() -> None:
-    made = steps(score(top("tempo", 0, "100"), top("words", 2, "poco rit."), top("words", 4, "a tempo")))
-    inside = [tempo for bar, tempo in made if 2 <= bar < 4]
-    assert inside == sorted(inside, reverse=True) and len(inside) == 8 * TABLE["divisions"]
+    made = steps(score(top("tempo", 0, "100"), top("words", 2, "poco rit."), top("words", 5, "a tempo")))
+    inside = [tempo for bar, tempo in made if 2 <= bar < 5]
+    assert inside == sorted(inside, reverse=True) and len(inside) == 12 * TABLE["divisions"]
     assert inside[-1] == pytest.approx(100 * TABLE["gradual"]["rit."], abs=0.01)
     gaps = {round(a - b, 1) for a, b in zip([100, *inside], inside, strict=False)}
     assert len(gaps) <= 2, "equal steps"
-    assert made[-1] == (4, 100)
+    assert made[-1] == (5, 100)
 
 
 def test_an_accelerando_leads_into_the_tempo_that_follows() -> None:
@@ -70,8 +70,8 @@ def test_other_words_change_nothing() -> None:
 
 
 def test_sudden_changes_and_the_first_tempo() -> None:
-    made = steps(score(top("tempo", 0, "100"), top("words", 2, "meno mosso"), top("words", 5, "Tempo I")))
-    assert made == [(0, 100), (2, 85), (5, 100)]
+    made = steps(score(top("tempo", 0, "80"), top("words", 2, "meno mosso"), top("words", 5, "Tempo I")))
+    assert made == [(0, 80), (2, 68), (5, 80)]
 
 
 def test_a_fermata_holds_the_note() -> None:
