@@ -20,7 +20,7 @@ from autoorch.tables import Tables
 _ROW = [float]
 SCHEMA = {
     "choice": dict.fromkeys(
-        "leads look sung hands hymn hymn_notes top together ground single figured crest".split(), float
+        "leads look sung interlude hands hymn hymn_notes top together ground single figured crest".split(), float
     )
     | {"least": _ROW},
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
@@ -113,6 +113,7 @@ def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, tab
         odds += choice["top"] * tops
     else:  # where voices sing together, two at one pitch tell nothing
         odds += kind[SONG] * (signs(time) @ np.array([table["signs"][name] for name in SIGNS]))
+    odds[_beside_words(texture, sung, choice["interlude"])] = -np.inf
     kept = np.flatnonzero((odds > min(choice["look"], float(odds.max()) - 1)) & ~twins(time))
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
@@ -228,3 +229,19 @@ def broken(texture: Texture, tones: Sequence[Tone], figure: Section) -> bool:
     leaps = sum(abs(b.pitch - a.pitch) >= figure["third"] for a, b in itertools.pairwise(tones))
     again = len(tones) >= figure["vamp_notes"] and pitches <= figure["vamp_distinct"] * len(tones)
     return leaps >= figure["leaps"] * len(steps) or (again and leaps > 0)
+
+
+def _beside_words(texture: Texture, sung: set[tuple[int, int]], interlude: float) -> list[int]:
+    """Indices of the tones of other voices that begin where one with words sings, or rests for less than so many bars."""
+    found: list[tuple[int, int]] = []
+    for tone in texture.tones:
+        if (tone.staff, tone.voice) in sung:
+            if found and texture.in_bars(tone.onset) - texture.in_bars(found[-1][1]) < interlude:
+                found[-1] = found[-1][0], max(found[-1][1], tone.end)
+            else:
+                found.append((tone.onset, tone.end))
+    return [
+        tone.index
+        for tone in texture.tones
+        if (tone.staff, tone.voice) not in sung and any(start <= tone.onset < end for start, end in found)
+    ]

@@ -13,6 +13,7 @@ from autoorch.roles.texture import Texture
 from autoorch.sketch import read_sketch
 from autoorch.tables import load_tables
 from tests.roles.support import piece, sketch
+from tests.support.hand import make_sketch
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ROWS = [(0.0, 2.0, "D5"), (0.0, 2.0, "D3"), (3.0, 1.0, "D4"), (4.0, 2.0, "B4"), (4.0, 4.0, "G2")]
@@ -62,3 +63,18 @@ def test_a_note_held_into_the_next_does_not_part_the_tune() -> None:
     texture = Texture(sketch((0, 1.05, "C5"), (1, 1, "D5"), (2, 1, "E5"), (3, 1, "D5"), (4, 1, "B4"), bars=2))
     names = [[str(texture.sketch.by_id[tone.id].pitch) for tone in line] for line in one_line(texture.tones)]
     assert names == [["C5", "E5", "D5", "B4"], ["D5"]]
+
+
+def test_while_a_voice_with_words_sings_the_tune_is_its_own() -> None:
+    voice = "E4:2 G4:1 -:1 A4:2 G4:1 -:1 F4:2 E4:2 -:4 -:4 E4:2 D4:2 C4:4"
+    piano = "C4:1 E4:1 C5:1 E5:1 C4:1 F4:1 C5:1 A5:1 D4:1 A4:1 C4:1 A4:1 G5:2 E5:2 A5:2 F5:2 G4:1 C4:1 B3:1 F4:1 E4:4"
+    sung = {f"a{k}": {"lyric": "la"} for k in range(12)}
+    for words in (sung, {}):
+        read = make_sketch([voice, piano, "C3:4 F3:4 D3:4 C3:4 F3:4 G2:4 C3:4"], notes=words)
+        tables = load_tables()
+        own = find_melody(Texture(read), melody_table(tables), parameters(tables)["figure"])
+        found = {tone.id for tone in own}
+        singing = {note.id for note in read.notes if note.staff == 0}
+        beside = {note.id for note in read.notes if note.staff == 1 and note.onset < read.bars[3].onset}
+        assert not words or (singing <= found and not beside & found)
+    assert beside & found, "without the words the piano is taken for the tune too"
