@@ -1,4 +1,5 @@
-"""Clefs by register: each staff takes the cheapest way through its player's clefs, ledger lines against changes.
+"""Clefs by register: each staff takes the cheapest way through its player's clefs, ledger lines against changes, which come where
+the player rests rather than under a slur.
 
 Who reads which clefs stands in the table of instruments; the first one there is the usual one.
 """
@@ -48,19 +49,23 @@ def _choices(part: Part, staff: int) -> tuple[str, ...]:
 
 def _way(clefs: Sequence[str], measures: Sequence[Measure], staff: int, house: Notation) -> list[str]:
     """One clef a bar."""
-    change, free, unusual = (house.clefs[key] for key in ("change", "free_ledgers", "unusual"))
+    free, unusual = house.clefs["free_ledgers"], house.clefs["unusual"]
     if len(clefs) == 1:
         return [clefs[0]] * len(measures)
-    total = [0.0 if k == 0 else float(change) for k in range(len(clefs))]
+    total = [0.0 if k == 0 else float(house.clefs["change"]) for k in range(len(clefs))]
     back: list[list[int]] = []
+    joined: set[int] = set()
+    sounding = False
     for measure in measures:
-        letters = [
-            head.written.diatonic
-            for voice, own in zip(measure.voices, measure.staff_of, strict=True)
-            if own == staff
-            for event in voice
-            for head in event.heads
-        ]
+        voices = [voice for voice, own in zip(measure.voices, measure.staff_of, strict=True) if own == staff]
+        events = [event for voice in voices for event in voice if event.heads]
+        letters = [head.written.diatonic for event in events for head in event.heads]
+        tied = any(head.tie_stop for event in events if not event.onset for head in event.heads)
+        rests = not sounding or not any(not event.onset for event in events)
+        change = house.clefs["slurred" if joined or tied else "rested" if rests else "change"]
+        for event in events:
+            joined = (joined | set(event.slur_starts)) - set(event.slur_stops)
+        sounding = any(voice[-1].heads for voice in voices if voice)
         came, reached = [], []
         for k, clef in enumerate(clefs):
             price = sum(_ledgers(away(letter, clef), free) for letter in letters) + unusual * k * len(letters)

@@ -15,7 +15,7 @@ _COUNT = (int, 1, 1000)
 _LENGTH = (float, 0, 2000)
 _WORDS = [str]
 _SCHEMA: Schema = {
-    "clefs": {"change": _COST, "free_ledgers": (int, 0, 9), "unusual": _COST},
+    "clefs": {"change": _COST, "rested": _COST, "slurred": _COST, "free_ledgers": (int, 0, 9), "unusual": _COST},
     "tuplets": {
         "cut": _COST,
         "wide": _COST,

@@ -1,12 +1,16 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from autoorch.score.transpose import at_concert_pitch
 from tests.support.hand import make_score, make_sketch, whole
 from tests.support.tiny import players
 
 
-def clefs(music: str, instrument: str, concert: bool = False) -> list[tuple[tuple[int, str], ...]]:
-    sketch = make_sketch([music])
+def clefs(
+    music: str, instrument: str, concert: bool = False, slurs: Sequence[tuple[str, str]] = ()
+) -> list[tuple[tuple[int, str], ...]]:
+    sketch = make_sketch([music], slurs=slurs)
     score = make_score(sketch, players(instrument), [whole(sketch, instrument, 1)])
     return [m.clefs for m in (at_concert_pitch(score) if concert else score).parts[0].measures]
 
@@ -20,6 +24,20 @@ def test_a_high_cello_passage_leaves_the_bass_clef_and_comes_back() -> None:
         ((1, "bass"),), (), ((1, "tenor"),), (), (), ((1, "bass"),), (), (),
     ]  # fmt: skip
     assert clefs(bars("C3", "E5", "F5", "G5", "C3"), "cello")[1] == ((1, "treble"),)
+
+
+def test_a_clef_changes_back_at_a_rest_and_not_under_a_slur() -> None:
+    """A bar of middling height may go with either clef: the change waits for the rest, or for the end of the slur."""
+
+    def changes(music: str, *slurs: tuple[str, str]) -> list[int]:
+        return [bar for bar, found in enumerate(clefs(music, "cello", slurs=slurs)) if found]
+
+    high, low = bars("C5", "D5", "B4"), bars("C3", "G2", "C3")
+    assert changes(f"{bars('C3')} {high} F3:4 -:1 F3:3 {low}") == [0, 1, 5]
+    assert changes(f"{bars('C3')} {high} F3:4 F3:4 {low}") == [0, 1, 4]
+    falling = f"{bars('C3')} {high} C4:1 B3:1 A3:1 G3:1 {low}"
+    assert changes(falling) == [0, 1, 4]
+    assert changes(falling, ("a12", "a19")) == [0, 1, 5]
 
 
 def test_single_high_notes_change_nothing() -> None:
