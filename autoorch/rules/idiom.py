@@ -8,6 +8,7 @@ from autoorch.lineup import resolve
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Cost, Limit
 from autoorch.roles.model import ROLES
+from autoorch.roles.patterns import BROKEN
 from autoorch.rules.texture import COUNTED
 from autoorch.rules.unary import alone
 
@@ -36,6 +37,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         step = steps[ROLES.index(data.role(option))]
         if data.dynamic(option) in table["all_in"] and data.instrument(option).family in COUNTED:
             step -= min(steps)
+        broken = data.role(option) == "figure" and data.strands[span.strand].texture in BROKEN
+        if broken and data.instrument(option).id not in table["broken_chords"]:
+            step += table["broken"]
         names = wanted.get(span.strand)
         if names and data.players[option.player].name not in names:
             step += table["wrong_hint"]

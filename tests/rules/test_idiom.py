@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from autoorch.roles.model import ROLES
 from autoorch.rules import idiom, report
 from autoorch.tables import load_tables
@@ -35,3 +37,17 @@ def test_in_a_tutti_everybody_is_wanted_in_the_role_he_is_best_at() -> None:
 
     assert cost("inner", "ff") == 0 < cost("inner", "mf")
     assert 0 < cost("melody", "ff") < cost("melody", "mf")
+
+
+def test_broken_chords_are_for_who_can_roll_through_them() -> None:
+    """A trumpet pays for an arpeggio what it does not pay for another figure; a clarinet has both alike."""
+
+    def cost(name: str, texture: str) -> int:
+        figure = replace(strand("s1", "figure", line("s1.1", "C5 E5 G5 E5")), texture=texture)
+        data = problem(players(name), figure, dynamic="ff")
+        return report(idiom, data, taken(data, (name, "s1.1", 0))).cost
+
+    assert cost("trumpet_c", "arpeggio") > cost("trumpet_c", "ostinato") > 0
+    assert cost("clarinet_bb", "arpeggio") == cost("clarinet_bb", "ostinato")
+    known = load_tables().instruments
+    assert set(load_tables().rule("idiom")["broken_chords"]) <= set(known)
