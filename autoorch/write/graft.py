@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import count
 
 from lxml import etree
@@ -19,15 +20,12 @@ from autoorch.score.notation import notation
 _PART = re.compile(rb'<part id="([^"]+)">(.*?)</part>', re.DOTALL)
 _MEASURE = re.compile(rb"<measure\b.*?</measure>", re.DOTALL)
 _LIST = re.compile(rb"<part-list>.*?</part-list>", re.DOTALL)
-_WORDS = (
-    ("bow", ("pizz.", "arco", "col legno")),
-    ("mute", ("con sord.", "senza sord.")),
-)
-"""Words that hold until another of their kind."""
+_DESKS = "desks"
+"""The kind of what is said of how a section is shared out."""
 _ATTRIBUTES = ("key", "clef", "transpose")
 """Elements of `<attributes>` that hold on, in the schema's order."""
 State = Mapping[str, str]
-"""What is in force: kind -> the element or word that says so."""
+"""What is in force: kind -> the element or word that says so; the ordinary way of playing has no word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,12 +94,13 @@ def seams(file: str, whole: bytes, origin: Mapping[int, bytes], free: bytes) -> 
                 continue
             is_, wants = states[id(before)][bar], states[id(here)][bar]
             missing = {kind: value for kind, value in wants.items() if is_.get(kind) != value}
+            missing |= {kind: back for kind in is_.keys() - wants if (back := _back(kind, is_[kind]))}
             missing = {k: v for k, v in missing.items() if k not in _said_first(etree.fromstring(measures[bar]))}
             if not missing or not _plays(measures[bar:]):
                 continue
             side = bar if bar not in origin else bar - 1 if bar - 1 not in origin else None
             if side is None:
-                what = " and ".join(sorted({kind.split(" ")[0] for kind in missing}))
+                what = " and ".join(sorted(_named(kind, value) for kind, value in missing.items()))
                 notices.append(
                     f"{names[part]}, bar {_number(measures[bar])}: enters without its {what}, between kept bars"
                 )
@@ -130,12 +129,44 @@ def _states(measures: Sequence[bytes]) -> list[State]:
     for text in measures:
         found.append(dict(now))
         for kind, value in _changes(etree.fromstring(text)):
-            now[kind] = value
+            if value not in _endings(kind):
+                now[kind] = value
+            elif kind == _DESKS or value == _back(kind, now.get(kind, "")):
+                now.pop(kind, None)
     return found
 
 
+@lru_cache(maxsize=1)
+def _ways() -> dict[str, dict[str, str]]:
+    """Group of ways of playing -> word -> the word that ends it."""
+    found: dict[str, dict[str, str]] = {}
+    for row in notation().techniques.values():
+        if row["word"]:
+            found.setdefault(row["group"], {})[row["word"]] = row["back"]
+    return found
+
+
+def _endings(kind: str) -> Collection[str]:
+    """The words that bring back the ordinary way of that kind."""
+    section = notation().section
+    return (section["united"], section["everybody"]) if kind == _DESKS else _ways().get(kind, {}).values()
+
+
+def _back(kind: str, value: str) -> str:
+    """The word that ends what is in force; "" where none is needed."""
+    if kind == _DESKS:
+        section = notation().section
+        return section["united" if value.startswith(section["divided"]) else "everybody"]
+    return _ways().get(kind, {}).get(value, "")
+
+
+def _named(kind: str, value: str) -> str:
+    """What a notice calls it: "dynamic", or the word."""
+    return value if kind in _ways() or kind == _DESKS else kind.split(" ")[0]
+
+
 def _changes(measure: etree._Element) -> Iterable[tuple[str, str]]:
-    divisions = notation().divisions
+    divisions, ways = notation().divisions, _ways()
     for element in measure:
         if element.tag == "attributes":
             for child in element:
@@ -147,10 +178,10 @@ def _changes(measure: etree._Element) -> Iterable[tuple[str, str]]:
         elif element.tag == "direction":
             for dynamics in element.iterfind("direction-type/dynamics"):
                 yield "dynamic", etree.tostring(dynamics, with_tail=False).decode()
-            for words in element.iterfind("direction-type/words"):
-                for kind, known in (*_WORDS, ("desks", divisions)):
-                    if any((words.text or "").startswith(word) or (words.text or "").endswith(word) for word in known):
-                        yield kind, words.text or ""
+            for words in (mark.text or "" for mark in element.iterfind("direction-type/words")):
+                yield from ((kind, words) for kind, own in ways.items() if words in own or words in own.values())
+                if words.startswith(divisions) or words.endswith(divisions):
+                    yield _DESKS, words
 
 
 def _said_first(measure: etree._Element) -> set[str]:

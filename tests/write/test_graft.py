@@ -43,6 +43,19 @@ def viola(data: bytes) -> list[bytes]:
     return parts_of(data)["P3"]
 
 
+def with_words(data: bytes, words: str, bar: int) -> bytes:
+    """The viola is told something before the first note of a bar."""
+    mark = f"<direction><direction-type><words>{words}</words></direction-type></direction><note".encode()
+    own = viola(data)[bar]
+    changed = data.replace(own, own.replace(b"<note", mark, 1))
+    assert changed.count(mark) == data.count(mark) + 1
+    return changed
+
+
+def said(measure: str) -> list[str]:
+    return [words.text or "" for words in etree.fromstring(measure).iterfind("direction/direction-type/words")]
+
+
 def test_parts_and_bars_are_found_as_they_stand() -> None:
     data = of("p")
     parts = parts_of(data)
@@ -91,6 +104,37 @@ def test_who_of_a_section_plays_and_how_is_said_beside_kept_bars(word: str) -> N
     beside, unsaid = seams("score.musicxml", free, origin, free)
     assert unsaid == []
     assert [(patch.part, patch.bar, patch.text.count(word)) for patch in beside] == [("P3", 0, 1)]
+
+
+@pytest.mark.parametrize(
+    ("words", "back"),
+    [
+        ("pizz.", "arco"),
+        ("col legno", "ord."),
+        ("con sord.", "senza sord."),
+        ("sul pont.", "ord."),
+        ("div.", "unis."),
+        ("half", "tutti"),
+    ],
+)
+def test_the_ordinary_way_is_said_too(words: str, back: str) -> None:
+    """The other draft plays another way before the kept bars; what follows them goes on as it was."""
+    plain = of("p")
+    free = with_words(plain, words, 0)
+    beside, unsaid = seams("score.musicxml", free, {2: plain}, free)
+    assert unsaid == []
+    assert [(patch.bar, said(patch.text)) for patch in beside] == [(1, [back]), (3, [words])]
+
+
+def test_what_is_ended_before_the_kept_bars_is_not_ended_again() -> None:
+    free = with_words(with_words(of("p"), "sul pont.", 0), "ord.", 1)
+    assert seams("score.musicxml", free, {2: of("p")}, free) == ([], [])
+
+
+def test_a_way_of_playing_that_can_not_be_said_is_told_by_its_word() -> None:
+    plain, muted = of("p"), with_words(of("p"), "con sord.", 0)
+    beside, unsaid = seams("score.musicxml", plain, {0: plain, 1: plain, 2: muted, 3: muted}, plain)
+    assert (beside, unsaid) == ([], ["Viola, bar 3: enters without its con sord., between kept bars"])
 
 
 def test_between_two_kept_runs_nothing_can_be_said_and_that_is_told() -> None:
