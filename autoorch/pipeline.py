@@ -22,6 +22,7 @@ from autoorch.problem.draft import Draft
 from autoorch.roles import read_roles
 from autoorch.roles.cues import heeded
 from autoorch.roles.model import Reading
+from autoorch.roles.sung import sung
 from autoorch.roles.told import reading_text
 from autoorch.rules import RULES
 from autoorch.score.model import Score
@@ -141,8 +142,9 @@ def draft(
 def _prepared(
     sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, asked: Asked, tables: Tables
 ) -> tuple[Material, ProblemData]:
-    """What players may get, and every way in which they could; the sketch's own cues are directions too."""
+    """What players may get, and every way in which they could; the sketch's own cues and words are directions too."""
     brief, missing = heeded(brief, sketch, reading, lineup, tables)
+    brief = replace(brief, directions=(*sung(sketch, reading, lineup), *brief.directions))
     brief, nobody = led(brief, lineup)
     material = build_material(sketch, reading, lineup, brief, tables, asked.plan)
     material = replace(material, notices=material.notices + missing + nobody + in_unison(brief, lineup))

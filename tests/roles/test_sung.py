@@ -1,0 +1,50 @@
+"""Who sings the words: the tune's own bars, a voice that is booked, the one that the staff is named after."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from autoorch.lineup import parse_lineup
+from autoorch.roles.sung import sung
+from autoorch.sketch import Sketch
+from autoorch.tables import load_tables
+from tests.support.hand import make_sketch, read_hand
+
+TABLES = load_tables()
+
+
+def song(hint: str = "", low: str = "E4") -> Sketch:
+    """Eight bars: the voice sings bars 2 and 3 and bar 6, a piano's bass below; the tune goes on elsewhere without words."""
+    line = f"C5:4 {low}:2 G4:2 A4:4 -:4 C5:4 D5:4 -:4 C5:4"
+    own = {name: {"lyric": "la", "voice": 2} for name in ("a1", "a2", "a3", "a6")}
+    found = make_sketch([line, "C3:4 " * 8], notes=own)
+    return replace(found, staves=(replace(found.staves[0], name=hint, hint=hint), found.staves[1]))
+
+
+def asked(lineup: str, read: Sketch) -> list[str]:
+    return [str(one) for one in sung(read, read_hand(read, ("melody", "bass")), parse_lineup(lineup, TABLES))]
+
+
+@pytest.mark.parametrize(
+    ("lineup", "hint", "low", "singer"),
+    [
+        ("satb, str", "", "E4", "Soprano"),
+        ("satb, str", "Alto", "E4", "Alto"),
+        ("satb, str", "", "G3", "Alto"),
+        ("satb, str", "Voices", "G3", "Alto"),
+        ("bass voices, pno", "", "E4", "Bass"),
+    ],
+)
+def test_the_bars_with_words_are_a_singer_s(lineup: str, hint: str, low: str, singer: str) -> None:
+    assert asked(lineup, song(hint, low)) == [
+        f"bars 2-3, melody: prefer {singer} (sketch, bar 2)",
+        f"bars 6, melody: prefer {singer} (sketch, bar 6)",
+    ]
+
+
+def test_without_a_voice_or_without_words_nobody_is_asked() -> None:
+    read = song()
+    assert asked("fl, str", read) == []
+    assert asked("satb, str", replace(read, notes=tuple(replace(n, lyric="") for n in read.notes))) == []
