@@ -126,6 +126,16 @@ def test_the_ordinary_way_is_said_too(words: str, back: str) -> None:
     assert [(patch.bar, said(patch.text)) for patch in beside] == [(1, [back]), (3, [words])]
 
 
+def test_what_is_said_at_the_end_of_a_bar_stands_before_its_bar_line() -> None:
+    line = b'<barline location="right"><bar-style>light-light</bar-style></barline></measure>'
+    loud, soft = (
+        data.replace(viola(data)[1], viola(data)[1].replace(b"</measure>", line)) for data in (of("f"), of("p"))
+    )
+    beside, _ = seams("score.musicxml", loud, {2: soft, 3: soft}, loud)
+    assert [patch.bar for patch in beside] == [1]
+    assert [str(element.tag) for element in etree.fromstring(beside[0].text)][-2:] == ["direction", "barline"]
+
+
 def test_what_is_ended_before_the_kept_bars_is_not_ended_again() -> None:
     free = with_words(with_words(of("p"), "sul pont.", 0), "ord.", 1)
     assert seams("score.musicxml", free, {2: of("p")}, free) == ([], [])

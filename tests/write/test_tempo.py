@@ -44,7 +44,11 @@ def test_plain_tempos_are_steps() -> None:
 
 
 def test_a_ritardando_slows_down_evenly_and_the_tempo_returns() -> None:
-    made = steps(score(top("tempo", 0, "100"), top("words", 2, "poco rit."), top("words", 5, "a tempo")))
+    made = steps(
+        score(
+            top("tempo", 0, "100"), top("words", 2, "poco rit."), top("words", 3, "dolce"), top("words", 5, "a tempo")
+        )
+    )
     inside = [tempo for bar, tempo in made if 2 <= bar < 5]
     assert inside == sorted(inside, reverse=True) and len(inside) == 12 * TABLE["divisions"]
     assert inside[-1] == pytest.approx(100 * TABLE["gradual"]["rit."], abs=0.01)
