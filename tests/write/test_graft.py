@@ -91,6 +91,9 @@ def test_what_kept_bars_take_for_granted_is_said_in_the_bars_beside_them() -> No
     assert dynamics(viola(new)[0]) == ["f", "p"], "before the kept bars"
     assert dynamics(viola(new)[3]) == ["f"], "and after them"
     assert etree.fromstring(viola(new)[0])[-1].tag == "direction", "at the end of the bar"
+    assert [str(element.tag) for element in etree.fromstring(viola(new)[3])][:2] == ["direction", "note"], (
+        "at its beginning"
+    )
 
 
 @pytest.mark.parametrize("word", ["1 desk", "half", "3 players", "div. a3", "con sord."])
@@ -134,6 +137,14 @@ def test_what_is_said_at_the_end_of_a_bar_stands_before_its_bar_line() -> None:
     beside, _ = seams("score.musicxml", loud, {2: soft, 3: soft}, loud)
     assert [patch.bar for patch in beside] == [1]
     assert [str(element.tag) for element in etree.fromstring(beside[0].text)][-2:] == ["direction", "barline"]
+
+
+def test_several_things_are_said_in_one_order() -> None:
+    free, source = of("f"), with_words(with_words(of("p"), "con sord.", 0), "pizz.", 0)
+    beside, _ = seams("score.musicxml", free, {2: source}, free)
+    assert [(patch.bar, dynamics(patch.text.encode()), said(patch.text)) for patch in beside] == [
+        (1, ["p"], ["con sord.", "pizz."]), (3, ["f"], ["senza sord.", "arco"]),
+    ]  # fmt: skip
 
 
 def test_what_is_ended_before_the_kept_bars_is_not_ended_again() -> None:
