@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from autoorch.errors import LineupError
-from autoorch.lineup import Lineup, describe, everyone, parse_lineup, presets, resolve, rows_of, seated
+from autoorch.lineup import Lineup, Player, describe, everyone, parse_lineup, presets, resolve, rows_of, seated
 from autoorch.shorthand import Seat
 from autoorch.tables import load_tables
 
@@ -233,7 +233,19 @@ def test_bass_is_whoever_is_there() -> None:
     assert called("Choir", STUDIO) == ["Soprano", "Alto", "Tenor", "Bass"]
 
 
-@given(st.text(max_size=30))
+@given(
+    st.lists(st.sampled_from(STUDIO.players), min_size=1, unique=True),
+    st.sampled_from([", ", " and ", " & ", "/", "; "]),
+)
+def test_any_list_of_names_is_these_players_in_score_order(booked: list[Player], apart: str) -> None:
+    found = resolve(STUDIO, apart.join(player.name for player in booked))
+    assert found == tuple(player for player in STUDIO.players if player in booked)
+
+
+WORDS = ("Fl", "Horns", "1", "3-4", "II", "and", ",", "Violins", "a2", "low", "Strings", "2nd", "(", "perc.", "-", "x")
+
+
+@given(st.text(max_size=30) | st.lists(st.sampled_from(WORDS), max_size=6).map(" ".join))
 def test_any_text_resolves_to_players_or_nobody(text: str) -> None:
     found = resolve(STUDIO, text)
     assert [player for player in STUDIO.players if player in found] == list(found)

@@ -159,7 +159,30 @@ def test_what_is_wrong_is_said_in_one_line(text: str, says: str) -> None:
     assert "\n" not in str(caught.value)
 
 
-@given(st.text(alphabet="0123456789.+-()=,/ abchilopstIV", max_size=25) | st.text(max_size=25))
+PIECES = (
+    "2.2.2.2",
+    "3(III=picc)",
+    "2+ca",
+    " - ",
+    "4.2.3.1",
+    "tmp",
+    "+2",
+    "str",
+    "hp",
+    "12.10",
+    ".8.6",
+    "satb",
+    ", ",
+    "(",
+    "fl",
+)
+
+
+@given(
+    st.text(alphabet="0123456789.+-()=,/ abchilopstIV", max_size=25)
+    | st.text(max_size=25)
+    | st.lists(st.sampled_from(PIECES), max_size=7).map("".join)
+)
 def test_any_text_is_a_line_up_or_one_clear_line(text: str) -> None:
     try:
         lineup = parse_lineup(text, TABLES)
