@@ -189,6 +189,10 @@ def test_ornaments_are_played_out() -> None:
     assert pitches("mordent") == [72, 71, 72]
     assert pitches("inverted-mordent") == [72, 74, 72]
     assert pitches("turn") == [74, 72, 71, 72]
+    assert pitches("inverted-turn") == [71, 72, 74, 72]
+    assert pitches("delayed-turn") == [72, 74, 72, 71, 72]
+    assert pitches("delayed-inverted-turn") == [72, 71, 72, 74, 72]
+    assert pitches("shake") == pitches("trill-mark")
     assert pitches("trill-mark", "D5:1", fifths=-4)[:2] == [74, 75]
     assert pitches("tremolo-2") == [72] * 4
 
@@ -233,6 +237,18 @@ def test_a_rolled_chord_rises() -> None:
     score = make_score(sketch, players("harp"), [whole(sketch, "harp", k) for k in (1, 2, 3)])
     played = notes(midi(score).tracks[1])
     assert [(start, end, pitch) for start, end, pitch, _ in played] == [(0, 1920, 67), (30, 1920, 72), (60, 1920, 76)]
+
+
+def test_a_chord_without_a_sign_begins_at_once() -> None:
+    sketch = make_sketch(["E5:4", "C5:4", "G4:4"])
+    score = make_score(sketch, players("harp"), [whole(sketch, "harp", k) for k in (1, 2, 3)])
+    assert [note[:3] for note in notes(midi(score).tracks[1])] == [(0, 1920, 67), (0, 1920, 72), (0, 1920, 76)]
+
+
+def test_a_hairpin_that_leads_to_no_mark_goes_a_degree() -> None:
+    for way, after in (("crescendo", "f"), ("diminuendo", "mp")):
+        marks = [Mark("dynamic", 0, 0, 0, "mf"), Mark("wedge", 0, 4, 0, way)]
+        assert [velocity for *_, velocity in flute("C5:4 D5:4", marks=marks)] == [VELOCITY["mf"], VELOCITY[after]]
 
 
 def test_two_voices_tie_the_same_pitch() -> None:
