@@ -114,6 +114,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         ("unplayable", alone("Violin", "[f] A4:0.1 {pizz.} A4:0.5 r:3")),
         ("risky", alone("Violin", "[f] {pizz.} A4:0.4 {arco} A4:0.5 r:3")),
         (FINE, (("Violins I", "[p] {div.} A4:0.1 {pizz.} A4:0.5 r:3"), *STRINGS)),
+        ("unplayable", (("Violins I", "[p] {div.} A4:1 {unis.} A4:0.1 {pizz.} A4:0.5 r:2"), *STRINGS)),
     ],
     "leap": [
         (FINE, alone("Trumpet", "[f] G3:2 B4:2")),
@@ -268,7 +269,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
     "missing dynamic": [
         ("style", (("Oboe", "[p] C5:4|r:4|r:4|C5:4"),)),
         (FINE, (("Oboe", "[p] C5:4|C5:4|C5:4|r:4|C5:4"),)),
-        (FINE, (("Oboe", "[p] C5:4|r:4|r:4|C5:1 [mf] C5:3"),)),
+        (FINE, (("Oboe", "[p] C5:4|r:4|r:4|C5:1 [mf] C5:2.5 r:0.5"),)),
         ("style", (("Oboe", "[p] C5:4|r:4|r:4|C5:1.5 [mf] C5:2.5"),)),
         (FINE, (("Oboe", "[p] C5:4|r:4|r:4|< C5:4 ="),)),
     ],
