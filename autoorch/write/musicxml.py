@@ -7,6 +7,7 @@ It keeps to what every program reads alike: one player a part, voice numbers uni
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import IO
 
 from lxml import etree
@@ -86,6 +87,15 @@ def _head(score: Score) -> Iterable[Element]:
     yield defaults
     yield from credits(score, size)
     yield part_list(score)
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where an event stands: number of its voice in the part, its staff, which way its stems go ("" for either)."""
+
+    voice: int
+    staff: int
+    stem: str
 
 
 class _Part:
@@ -194,22 +204,15 @@ class _Part:
             if index:
                 text(Sub(found, "backup"), "duration", bar.length)
             rank = seen[staff] = seen.get(staff, -1) + 1
-            number = (staff - 1) * VOICES_A_STAFF + rank + 1
             stem = ("up", "down")[rank] if measure.staff_of.count(staff) > 1 else ""
+            where = _Place((staff - 1) * VOICES_A_STAFF + rank + 1, staff, stem)
             for place, event in enumerate(voice):
                 if index == 0:
                     waiting = self._due(found, bar, waiting, event)
                 if measure.rests and index == place == 0:  # behind the directions: verovio reads none after it
                     text(Sub(Sub(found, "attributes"), "measure-style"), "multiple-rest", measure.rests)
-                self._event(
-                    found,
-                    event,
-                    number,
-                    staff,
-                    stem,
-                    [signs.get((index, place, k), "") for k in range(len(event.heads))],
-                    measure,
-                )
+                own = [signs.get((index, place, k), "") for k in range(len(event.heads))]
+                self._event(found, event, where, own, measure)
             if index == 0:
                 for direction in waiting:
                     add_direction(found, self.part, bar, direction, 0, self.house)
@@ -222,51 +225,55 @@ class _Part:
             waiting = waiting[1:]
         return waiting
 
-    def _event(
-        self, found: Element, event: Event, voice: int, staff: int, stem: str, signs: list[str], measure: Measure
-    ) -> None:
+    def _event(self, found: Element, event: Event, place: _Place, signs: list[str], measure: Measure) -> None:
         for k, head in enumerate(event.heads or (None,)):
             note = Sub(found, "note")
-            if event.cue:
-                Sub(note, "cue")
-            if event.grace:
-                Sub(note, "grace", **({"slash": "yes"} if event.grace == "acciaccatura" else {}))
-            if k:
-                Sub(note, "chord")
-            self._pitch(note, event, head)
-            if not event.grace:
-                text(note, "duration", event.duration)
-            if head and head.tie_stop and not event.cue:
-                Sub(note, "tie", type="stop")
-            if head and head.tie_start and not event.cue:
-                Sub(note, "tie", type="start")
-            if head and not event.cue and (self.unpitched or len(self.hands) > 1):
+            self._played(note, event, head, k, measure)
+            text(note, "voice", place.voice)
+            self._drawn(note, event, head, k, place, signs[k] if head else "")
+
+    def _played(self, note: Element, event: Event, head: Head | None, k: int, measure: Measure) -> None:
+        """What sounds, for how long, on which instrument; `k` counts the notes of a chord."""
+        if event.cue:
+            Sub(note, "cue")
+        if event.grace:
+            Sub(note, "grace", **({"slash": "yes"} if event.grace == "acciaccatura" else {}))
+        if k:
+            Sub(note, "chord")
+        self._pitch(note, event, head)
+        if not event.grace:
+            text(note, "duration", event.duration)
+        if head and not event.cue:
+            for kind, tied in (("stop", head.tie_stop), ("start", head.tie_start)):
+                if tied:
+                    Sub(note, "tie", type=kind)
+            if self.unpitched or len(self.hands) > 1:
                 own = self.hands.index(measure.held or self.part.player.instrument)
                 Sub(note, "instrument", id=f"{self.part.id}-I{own + 1}")
-            text(note, "voice", voice)
-            if event.value:
-                text(note, "type", event.value, **({"size": "cue"} if event.cue else {}))
-            for _ in range(event.dots):
-                Sub(note, "dot")
-            if head and signs[k]:
-                sign = Sub(note, "accidental")
-                sign.text = ACCIDENTAL_NAMES[int(signs[k].rstrip("?"))]
-                if signs[k].endswith("?"):
-                    sign.set("cautionary", "yes")
-            if event.tuplet:
-                self._time_modification(note, event)
-            if head and stem:
-                text(note, "stem", stem)
-            if self.part.staves > 1:
-                text(note, "staff", staff)
-            if not k:
-                for number, beam in enumerate(event.beams, start=1):
-                    text(note, "beam", beam, number=str(number))
-            add_notations(note, event, head, first=not k)
-            if event.lyric and not k:
-                lyric = Sub(note, "lyric", number="1")
-                text(lyric, "syllabic", "single")
-                text(lyric, "text", event.lyric)
+
+    def _drawn(self, note: Element, event: Event, head: Head | None, k: int, place: _Place, sign: str) -> None:
+        """What is seen; beams and lyrics belong to the first note of a chord."""
+        if event.value:
+            text(note, "type", event.value, **({"size": "cue"} if event.cue else {}))
+        for _ in range(event.dots):
+            Sub(note, "dot")
+        if sign:
+            accidental = text(note, "accidental", ACCIDENTAL_NAMES[int(sign.rstrip("?"))])
+            if sign.endswith("?"):
+                accidental.set("cautionary", "yes")
+        if event.tuplet:
+            self._time_modification(note, event)
+        if head and place.stem:
+            text(note, "stem", place.stem)
+        if self.part.staves > 1:
+            text(note, "staff", place.staff)
+        for number, beam in enumerate(() if k else event.beams, start=1):
+            text(note, "beam", beam, number=str(number))
+        add_notations(note, event, head, first=not k)
+        if event.lyric and not k:
+            lyric = Sub(note, "lyric", number="1")
+            text(lyric, "syllabic", "single")
+            text(lyric, "text", event.lyric)
 
     def _pitch(self, note: Element, event: Event, head: Head | None) -> None:
         if head is None:
