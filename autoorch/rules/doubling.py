@@ -8,7 +8,6 @@ from typing import Any
 
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both, missing, over
-from autoorch.rules.unary import alone
 
 NAME = "doubling"
 ALLOWED = {
@@ -48,18 +47,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 yield from _layout(data, table, span, line, options, dynamic)
             if strand.role == "melody":
                 yield from _pairs(data, table, span, options)
-        if strand.role not in ("melody", "bass") and dynamic in table["spread"]:
+        if strand.role == "bass":
+            yield from _unison(data, table["octave_apart"], weights["bass_unison"], span)
+        elif strand.role != "melody":
             yield from _spread(data, weights["moved"], span)
-        elif strand.role not in ("melody", "bass"):
-            for option in data.by_span[span.index]:
-                if option.octave:
-                    yield alone(
-                        NAME,
-                        data,
-                        option,
-                        weights["moved"] * data.busy(option) * abs(option.octave),
-                        "moved from its octave",
-                    )
 
 
 def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
@@ -71,6 +62,19 @@ def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
             terms = [(data.groups.any(o.index for o in options), 1), *home]
             amount = weight * abs(octave) * max(data.busy(o) for o in options)
             yield Cost(NAME, span.phrase, amount, (Form(tuple(terms)),), "moved from its octave")
+
+
+def _unison(data: ProblemData, pair: Mapping[str, Any], weight: int, span: Span) -> Iterator[Cost]:
+    """The bass in one octave of those who have it in two wherever one of them can."""
+    for line in span.lines:
+        octaves: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+        for option in data.by_line.get((span.index, line), ()):
+            octaves[data.instrument(option).id][option.octave].append(option.index)
+        high, low = octaves[pair["upper"]], octaves[pair["lower"]]
+        for octave in sorted(high.keys() & low.keys()):
+            if octave + 1 in high or octave - 1 in low:
+                literals = data.groups.any(high[octave]), data.groups.any(low[octave])
+                yield both(NAME, span.phrase, weight * span.length, *literals, "the bass in one octave")
 
 
 def _landing(data: ProblemData, weight: int, span: Span) -> Cost:

@@ -1,11 +1,16 @@
-"""Who is at home in which role, and who was asked for by the sketch's own staff names."""
+"""Who is at home in which role, and who was asked for by the sketch's own staff names.
+
+A line that is two things at once, a high bass, a tune in the rhythm of its chords, repeated notes in a figure, is charged as what
+its player does better; what fills a tutti is charged less than what is heard in front.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from autoorch.lineup import resolve
-from autoorch.problem.data import ProblemData
+from autoorch.problem.data import ProblemData, Span
 from autoorch.problem.terms import Cost, Limit
 from autoorch.roles.model import ROLES
 from autoorch.roles.patterns import BROKEN
@@ -14,6 +19,8 @@ from autoorch.rules.unary import alone
 
 NAME = "idiom"
 LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
+CHORDAL = ("inner", "bass", "pedal")
+FILLING = ("inner", "figure", "rhythm")
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -22,32 +29,62 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """One cost an option: its role's step, times the length of the span."""
+    """One cost an option: its role's step, and broken chords, a wrong staff, a wrong family, times how long it plays."""
     table = data.tables.rule(NAME)
     wanted = {
         index: {player.name for player in resolve(data.lineup, strand.hint)}
         for index, strand in enumerate(data.strands)
         if strand.hint
     }
-    for option in data.options:
-        span = data.spans[option.span]
-        if data.strands[span.strand].families:
+    for span in data.spans:
+        strand, role = data.strands[span.strand], data.strands[span.strand].role
+        if strand.families:
             continue
-        steps = table["roles"][data.instrument(option).id]
-        step = steps[ROLES.index(data.role(option))]
-        if data.dynamic(option) in table["all_in"] and data.instrument(option).family in COUNTED:
-            step -= min(steps)
-        broken = data.role(option) == "figure" and data.strands[span.strand].texture in BROKEN
-        if broken and data.instrument(option).id not in table["broken_chords"]:
-            step += table["broken"]
-        names = wanted.get(span.strand)
-        if names and data.players[option.player].name not in names:
-            step += table["wrong_hint"]
-        if (
-            data.leading
-            and data.role(option) == "melody"
-            and data.instrument(option).family not in LEADING[data.leading]
-        ):
-            step += table["wrong_lead"]
-        if step:
-            yield alone(NAME, data, option, step * data.busy(option), "not the role it is best at")
+        inner = {line for line in span.lines if is_inner(data, span, line)}
+        full = data.plan[span.phrase].at(span.start).dynamic in table["full"] and role in FILLING
+        for option in data.by_span[span.index]:
+            instrument, besides = data.instrument(option), not inner.isdisjoint(option.lines)
+            steps = table["roles"][instrument.id]
+            step = min(steps[ROLES.index(name)] for name in ((role, "inner") if besides else (role,)))
+            if data.dynamic(option) in table["all_in"] and instrument.family in COUNTED:
+                step -= min(steps)
+            extra = 0
+            if role == "figure" and strand.texture in BROKEN and not besides:
+                extra += table["broken"] * (instrument.id not in table["broken_chords"])
+            names = wanted.get(span.strand)
+            if names and data.players[option.player].name not in names:
+                extra += table["wrong_hint"]
+            if data.leading and role == "melody" and instrument.family not in LEADING[data.leading]:
+                extra += table["wrong_lead"]
+            share = table["filling"] / 100 if full else 1
+            if amount := round((extra + share * step) * data.busy(option)):
+                yield alone(NAME, data, option, amount, "not the role it is best at")
+
+
+def is_inner(data: ProblemData, span: Span, line: int) -> bool:
+    """A line is an inner part besides its role: a bass that never goes low, a line of a figure that mostly repeats its note, a
+    tune in the rhythm of the chords under it."""
+    table, role, profile = data.tables.rule(NAME)["besides"], data.strands[span.strand].role, span.lines[line]
+    notes = [note for note in profile.notes if note.duration]
+    if role == "bass":
+        return bool(profile.low >= table["high_bass"])
+    if role == "figure":
+        repeats = sum(a.pitch.midi == b.pitch.midi for a, b in pairwise(notes))
+        return bool(100 * repeats >= table["repeats"] * (len(notes) - 1) > 0)
+    if role == "melody":
+        own, chords = {note.onset for note in notes}, _attacks(data, span)
+        return bool(100 * len(own & chords) >= table["one_rhythm"] * len(own | chords) > 0)
+    return False
+
+
+def _attacks(data: ProblemData, tune: Span) -> set[int]:
+    """Ticks at which the sketch's bass and chords attack while a tune lasts."""
+    return {
+        note.onset
+        for span in data.spans
+        if span.start < tune.end and span.end > tune.start and data.is_assigned(span.strand)
+        if data.strands[span.strand].role in CHORDAL
+        for profile in span.lines.values()
+        for note in profile.notes
+        if note.duration and tune.start <= note.onset < tune.end
+    }

@@ -1,4 +1,5 @@
-"""Register against role and dynamic: safe notes, practical dynamics, weak bands for tunes, strong ones under them."""
+"""Register against role and dynamic: safe and usual notes, practical dynamics, weak bands for tunes, overpowering ones under
+them."""
 
 from __future__ import annotations
 
@@ -47,18 +48,23 @@ def _cost(table, instrument: Instrument, role: str, dynamic: str, midi: int) -> 
     cost = 0
     if not instrument.normal[0] <= midi <= instrument.normal[1]:
         cost += table["outside_normal"]
+    if instrument.id in table["usual"]:
+        low, middle, high = table["usual"][instrument.id]
+        cost += min(table["unusual_most"], table["unusual"] * max(0, low - midi, midi - high))
+        cost += table["apart"] * abs(midi - middle)
     band = instrument.register(midi)
     if band is None:
         return int(cost)
     level = DYNAMICS.index(dynamic)
     cost += table["too_soft"] * max(0, DYNAMICS.index(band.softest) - level)
-    cost += table["too_loud"] * max(0, level - DYNAMICS.index(band.loudest))
+    too_loud = table["too_loud" if role in ("melody", "counterline") else "too_loud_inside"]
+    cost += too_loud * max(0, level - DYNAMICS.index(band.loudest))
     if role == "melody":
         cost += table["melody_veiled" if instrument.kind == "bowed" else "melody_weak"] * max(0, -band.strength)
-        low, high = table["staff"].get(instrument.id, (midi, midi))
+        low, high = table["staff"].get(instrument.id, (midi, midi)) if dynamic in table["sung"] else (midi, midi)
         cost += min(table["staff_most"], table["staff_off"] * max(0, low - midi, midi - high))
     elif role in ("bass", "pedal"):
         cost += table["bass_weak"] * max(0, -band.strength)
     elif dynamic in table["soft"]:
-        cost += table["strong_accompaniment"] * max(0, band.strength)
+        cost += table["overpowering"] * max(0, band.strength - 1)
     return int(cost)

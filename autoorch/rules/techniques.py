@@ -16,7 +16,8 @@ from autoorch.rules.unary import alone
 NAME = "techniques"
 SOLO = "solo"
 MUTED = "con_sord"
-FIGURED = ("figure", "rhythm")
+SHARED = ("inner", "figure", "rhythm")
+"""Roles whose lines belong together."""
 BARE = ("inner", "rhythm")
 QUARTERS = 4
 """Quarter-bars in a bar: a stray stroke counts for as long."""
@@ -129,8 +130,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _pianistic(data, weights["pianistic"])
     yield from _bare(data, weights["bare"])
     for span in data.spans:
-        figure = data.is_assigned(span.strand) and data.strands[span.strand].role in FIGURED
-        if figure and data.plan[span.phrase].at(span.start).dynamic in weights["clear"]:
+        shared = data.is_assigned(span.strand) and data.strands[span.strand].role in SHARED
+        if shared and data.plan[span.phrase].at(span.start).dynamic in weights["clear"]:
             yield from _scattered(data, span, weights["scattered"])
     yield from _together(data, weights["alone"])
     yield from _unsung(data, weights["unsung"])
@@ -266,7 +267,7 @@ def _mixed(data: ProblemData, weight: int) -> Iterator[Cost]:
 
 
 def _scattered(data: ProblemData, span: Span, weight: int) -> Iterator[Cost]:
-    """Strings, winds or brass have some lines of a figure or of off-beats and leave others of it to other groups."""
+    """Strings, winds or brass have some lines of chords, a figure or off-beats and leave others of it to other groups."""
     own = [k for k in span.lines if not data.strands[span.strand].lines[k].reduced]
     families: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
     for option in data.by_span[span.index]:
@@ -281,4 +282,6 @@ def _scattered(data: ProblemData, span: Span, weight: int) -> Iterator[Cost]:
         covers = [data.groups.any(by_line[line]) if by_line.get(line) else None for line in own]
         forms = tuple(Form(((taken, 1), (one, -1)) if one is not None else ((taken, 1),)) for one in covers)
         if len(own) > 1:
-            yield Cost(NAME, span.phrase, weight * span.length, forms, f"the {name} have a part of a figure only")
+            yield Cost(
+                NAME, span.phrase, weight * span.length, forms, f"the {name} have a part of chords or a figure only"
+            )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from autoorch.roles.model import ROLES
 from autoorch.rules import idiom, report
 from autoorch.tables import load_tables
@@ -51,3 +53,39 @@ def test_broken_chords_are_for_who_can_roll_through_them() -> None:
     assert cost("clarinet_bb", "arpeggio") == cost("clarinet_bb", "ostinato")
     known = load_tables().instruments
     assert set(load_tables().rule("idiom")["broken_chords"]) <= set(known)
+
+
+@pytest.mark.parametrize(
+    ("role", "besides", "plain", "name"),
+    [
+        ("bass", "C4 D4 E4 D4", "C4 D4 A2 D4", "horn"),
+        ("figure", "C4 C4 C4 D4", "C4 E4 G4 E4", "horn"),
+    ],
+)
+def test_a_line_that_is_an_inner_part_besides_asks_for_less(role: str, besides: str, plain: str, name: str) -> None:
+    # a bass that never goes low, a figure that repeats its note
+    one, other = (_alone(role, text, name) for text in (besides, plain))
+    assert one < other
+
+
+def test_a_chorale_is_for_a_choir() -> None:
+    # trombones have the tune of their own chords, and no other tune as readily
+    tune, chords = "C4 D4 E4 D4", strand("s2", "inner", line("s2.1", "G3 G3 G3 G3"))
+    moving = strand("s2", "inner", line("s2.1", "G3 - - -"))
+    chorale, song = (
+        report(idiom, data, taken(data, ("trombone", "s1.1", 0))).cost
+        for data in (
+            problem(players("trombone"), strand("s1", "melody", line("s1.1", tune)), s) for s in (chords, moving)
+        )
+    )
+    assert chorale < song
+
+
+def test_who_fills_a_tutti_is_charged_less_than_who_leads() -> None:
+    assert _alone("inner", "C5 D5 E5 D5", "flute", "f") < _alone("inner", "C5 D5 E5 D5", "flute", "mf")
+    assert _alone("melody", "C5 D5 E5 D5", "oboe", "f") == _alone("melody", "C5 D5 E5 D5", "oboe", "mf") > 0
+
+
+def _alone(role: str, text: str, name: str, dynamic: str = "mf") -> int:
+    data = problem(players(name), strand("s1", role, line("s1.1", text)), dynamic=dynamic)
+    return report(idiom, data, taken(data, (name, "s1.1", 0))).cost

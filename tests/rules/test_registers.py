@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
 from autoorch.rules import registers, report
+from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
 
 
-def cost(name: str, text: str, dynamic: str) -> int:
-    data = problem(players(name), strand("s1", "melody", line("s1.1", text)), dynamic=dynamic)
+def cost(name: str, text: str, dynamic: str, role: str = "melody") -> int:
+    data = problem(players(name), strand("s1", role, line("s1.1", text)), dynamic=dynamic)
     return report(registers, data, taken(data, (name, "s1.1", 0))).cost
 
 
@@ -17,7 +20,40 @@ def test_low_flute_is_no_forte_tune() -> None:
 
 
 def test_notes_beyond_the_safe_range_cost() -> None:
-    assert cost("oboe", "G6 G6 G6 G6", "mf") > cost("oboe", "G5 G5 G5 G5", "mf") == 0
+    assert cost("oboe", "G6 G6 G6 G6", "mf") > cost("oboe", "G5 G5 G5 G5", "mf")
+    assert cost("oboe", "E5 E5 E5 E5", "mf") == 0, "where it lies on the median"
+
+
+@pytest.mark.parametrize(
+    ("name", "usual", "unusual"),
+    [
+        ("cello", "C3 D3 C3 D3", "C2 D2 C2 D2"),
+        ("trumpet_c", "A4 B4 A4 B4", "A3 G3 A3 G3"),
+        ("horn", "D4 E4 D4 E4", "D3 C3 D3 C3"),
+    ],
+)
+def test_inner_parts_lie_where_an_instrument_usually_plays(name: str, usual: str, unusual: str) -> None:
+    assert cost(name, unusual, "mf", "inner") > cost(name, usual, "mf", "inner")
+
+
+def test_a_weak_register_that_is_marked_too_loud_matters_most_in_front() -> None:
+    dull = "C4 D4 C4 D4"
+    front, inside = (
+        cost("bassoon", dull, "ff", role) - cost("bassoon", dull, "mf", role) for role in ("melody", "inner")
+    )
+    assert front > inside > 0
+
+
+def test_a_strong_register_accompanies_softly_an_overpowering_one_does_not() -> None:
+    # the trombone's middle is overpowering, the violins' E string strong
+    tables = load_tables()
+    assert tables.instruments["trombone"].register(60).strength == 2  # type: ignore[union-attr]
+    assert cost("trombone", "C4 C4 C4 C4", "p", "inner") > cost("trombone", "C4 C4 C4 C4", "mf", "inner")
+
+
+def test_where_it_is_loudest_a_section_may_sing_below_the_upper_half_of_its_staff() -> None:
+    low = "G4 A4 G4 A4"
+    assert cost("violin", low, "mf") > cost("violin", low, "ff")
 
 
 def test_outside_the_extreme_range_there_is_no_option() -> None:

@@ -106,6 +106,17 @@ def test_a_group_that_leaves_lines_of_the_off_beats_to_another_pays() -> None:
     assert report(techniques, data, scattered).cost > 0
 
 
+def test_soft_chords_stay_in_one_family() -> None:
+    chords = strand("s2", "inner", line("s2.1", "E4 F4 E4 F4"), line("s2.2", "C4 D4 C4 D4"))
+
+    def cost(dynamic: str, *chosen: str) -> int:
+        data = problem(players("violin", "viola", "oboe", "clarinet_bb"), chords, dynamic=dynamic)
+        return report(techniques, data, taken(data, *((name, f"s2.{k}", 0) for k, name in enumerate(chosen, 1)))).cost
+
+    assert cost("p", "violin", "viola") == 0 == cost("p", "oboe", "clarinet_bb")
+    assert cost("p", "violin", "clarinet_bb") > 0 == cost("ff", "violin", "clarinet_bb")
+
+
 TUNE = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
 
 
