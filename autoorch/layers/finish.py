@@ -137,5 +137,6 @@ def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tupl
         texture=touch["id"],
         families=tuple(touch["players"]),
         complete=True,
+        technique=touch.get("technique", ""),
         reason=f"{touch['id']}: {moment.kind} in {cue.place(moment.onset)}",
     )

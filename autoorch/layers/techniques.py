@@ -95,21 +95,24 @@ def _offered(
                 beside = {s.texture for s in strands if s is not strand and inside[s.id, start]}
                 lively = character in row["characters"] or beside & set(row["companions"])
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]
-                if part.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row):
+                low, high = row.get("lowest", 0), row.get("highest", 127)
+                placed = all(low <= n.pitch.midi <= high for n in notes)
+                if part.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row) and placed:
                     yield Manner(strand.id, start, end, row["technique"], players, reason=row["reason"])
 
 
 def _phrases(
     row: Mapping[str, Any], sketch: Sketch, reading: Reading, plan: Sequence[PhrasePlan]
 ) -> list[tuple[int, PhrasePlan]]:
-    """Where a row may hold at all: everywhere; in the softest of the phrases that the plan gives to some colours; in runs that
-    are long enough to make a change worth while."""
+    """Where a row may hold at all: everywhere; in the thinnest or fullest of the phrases that the plan gives to some colours; in
+    runs that are long enough to make a change worth while."""
     found = list(enumerate(plan))
     if "leads" in row:
         found = [(k, p) for k, p in found if p.lead in row["leads"] and p.doublers <= row["doublers"]]
         found = [(k, p) for k, p in found if _apt(row, reading, k, p)]
         most = at_most(sketch, row["phrases_in_32_bars"])
-        found = sorted(sorted(found, key=lambda entry: (entry[1].weight, entry[0]))[:most])
+        order = -1 if row.get("fullest", False) else 1
+        found = sorted(sorted(found, key=lambda entry: (order * entry[1].weight, entry[0]))[:most])
     if "run_bars" in row:
         runs = [list(run) for apt, run in groupby(found, key=lambda entry: _apt(row, reading, *entry)) if apt]
         found = [entry for run in runs if _bars(sketch, run) >= row["run_bars"] for entry in run]

@@ -184,7 +184,7 @@ def test_under_dialogue_nothing_strikes() -> None:
 
 def test_who_is_not_booked_is_not_asked() -> None:
     names = {name for s in touches("paper-boats-march", lineup="string orchestra") for name in s.families}
-    assert names <= {"violin", "viola"}
+    assert names <= {"violin", "viola", "cello"}
 
 
 def test_a_run_is_shared_out_and_lands_on_the_tune() -> None:
@@ -233,3 +233,9 @@ def test_percussion_has_a_hand_for_each_stroke() -> None:
     assert struck("3") == struck("4") == {"snare_drum", "bass_drum", "cymbals"}
     assert "triangle" not in struck("3", sketch.bars[4].onset)
     assert "triangle" in struck("4", sketch.bars[4].onset)
+
+
+def test_strings_may_pluck_the_chord_of_an_arrival() -> None:
+    (chord,) = (s for s in touches("paper-boats-march", lineup="romantic") if s.texture == "plucked chord")
+    assert chord.technique == "pizz" and len(chord.lines) == 3
+    assert chord.lines[0].notes[0].onset in {m.onset for m in cue("paper-boats-march").moments if m.kind == "arrival"}

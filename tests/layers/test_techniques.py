@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from autoorch.brief import TECHNIQUES, Brief, parse_brief
 from autoorch.layers.model import Manner, PhrasePlan
 from autoorch.layers.techniques import manners
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Bar, Sketch, Staff
 from autoorch.tables import load_tables
-from tests.support.tiny import BAR, TICKS, line, players, strand
+from tests.support.tiny import BAR, TICKS, line, players, problem, strand
 
 TABLES = load_tables()
 TUNE = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
@@ -94,3 +96,34 @@ def test_mutes_want_a_dark_run_of_some_length() -> None:
     assert set(long[0].players) == {"violin", "viola", "cello"}
     assert found(TUNE, HELD, character="dark", bars=4) == ()
     assert found(TUNE, HELD, character="lyrical", bars=8) == ()
+
+
+def test_a_broad_tune_that_lies_low_on_the_violins_goes_on_their_lowest_string() -> None:
+    low = strand("s1", "melody", line("s1.1", "G4 A4 B4 A4"))
+
+    def offered(tune: object, **more: object) -> set[tuple[str, str, tuple[str, ...]]]:
+        return {(m.strand, m.technique, m.players) for m in found(tune, HELD, **more)}  # type: ignore[arg-type]
+
+    broad = {"character": "majestic", "dynamic": "f", "lead": "violins"}
+    assert offered(low, **broad) == {("s1", "sul_g", ("violin",))}
+    assert offered(low, **broad, tempo=200) == set()
+    assert offered(low, **{**broad, "lead": "oboes"}) == set()
+    assert offered(low, **{**broad, "dynamic": "p"}) == set()
+    high = strand("s1", "melody", line("s1.1", "G4 A4 B5 A4"))
+    assert offered(high, **broad) == set()
+
+
+def test_a_still_background_may_be_bowed_over_the_fingerboard_and_the_tune_is_not() -> None:
+    still = found(TUNE, HELD, character="still", dynamic="pp", bars=8)
+    assert {(m.strand, m.technique) for m in still if m.technique != "solo"} == {("s4", "sul_tasto")}
+    assert not any(m.technique == "sul_tasto" for m in found(TUNE, HELD, character="still", dynamic="mp", bars=8))
+
+
+def test_an_uneasy_tremolo_is_played_at_the_bridge_as_well() -> None:
+    """Two ways at once: the sign of the pattern, the place of the offer."""
+    trembling = strand("s5", "inner", line("s5.1", "E4", 4), texture="string tremolo")
+    shaken = replace(trembling, layer="accompaniment", technique="trem")
+    offers = found(TUNE, shaken, character="agitated", dynamic="p")
+    assert {(m.strand, m.technique) for m in offers} == {("s5", "sul_pont")}
+    data = problem(players("violin"), shaken, manners=offers)
+    assert {o.techniques for o in data.options if not o.octave} == {("trem",), ("sul_pont", "trem")}
