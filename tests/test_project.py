@@ -11,11 +11,16 @@ import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
 from hatchling.builders.wheel import WheelBuilder
 
 import autoorch
 from autoorch import cli
+from autoorch.brief.model import INTENTS, LAYERS, LEADING, UNDER
+from autoorch.level import LEVELS
+from autoorch.orders import Order
+from autoorch.solver.solve import Limits
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "autoorch"
@@ -165,6 +170,16 @@ def test_the_command_line_starts_without_heavy_imports() -> None:
         "click",
         "autoorch.errors",
     }
+
+
+def test_the_command_line_offers_what_a_brief_and_the_solver_know() -> None:
+    """It writes their words again, because it may not import them before it is asked for something."""
+    params = cli.main.commands["draft"].params
+    offered = {param.name: tuple(param.type.choices) for param in params if isinstance(param.type, click.Choice)}
+    assert offered == {
+        "intents": INTENTS, "leads": tuple(LEADING), "under": UNDER, "level": LEVELS, "until": LAYERS, "without": LAYERS[1:],
+    }  # fmt: skip
+    assert {param.default for param in params if param.name == "seconds"} == {Limits().seconds} == {Order().seconds}
 
 
 def test_dependencies_are_those_that_are_imported() -> None:
