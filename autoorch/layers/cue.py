@@ -102,6 +102,12 @@ class Cue:
         ]
 
     @cached_property
+    def leading(self) -> frozenset[str]:
+        """Ids of all notes of the melody."""
+        strands = [strand for strand in self.reading.strands if strand.role == "melody"]
+        return frozenset(note for strand in strands for line in strand.lines for note in line.notes)
+
+    @cached_property
     def tune(self) -> tuple[SketchNote, ...]:
         """Notes of the melody's principal line, in time order."""
         ids = [note for strand in self.reading.strands if strand.role == "melody" for note in strand.lines[0].notes]

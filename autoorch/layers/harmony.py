@@ -34,7 +34,8 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
             (a, b, p) for a, b, p in parts if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))
         ]
         rows: list[tuple[Chord, int, int, _Voicing]] = []
-        for first, last, _ in parts:
+        for begun, last, _ in parts:
+            first = _first_chord(cue, begun) if begun == cue.plan_at(begun).start else begun
             chords = [c for c in together if c.members and c.start < last and c.end > first]
             spans = [(c, max(c.start, first), min(c.end, last)) for c in chords]
             voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], row["low"], row["high"])
@@ -42,6 +43,15 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
         if rows:
             found.append(_strand(cue, f"pad{number}", row, rows, {start for p in cue.plan for start, _, _ in p.parts}))
     return tuple(found)
+
+
+def _first_chord(cue: Cue, start: int) -> int:
+    """Where a phrase that begins at `start` has its first held chord: on the bar line after an upbeat of the tune alone."""
+    bar, bars = cue.sketch.bar_at(start), cue.sketch.bars
+    whole = bars[min(bar.index + 1, len(bars) - 1)].length
+    alone = all(note.id in cue.leading for note in cue.sketch.notes if start <= note.onset < bar.end)
+    upbeat = start > bar.onset or (bar.index == 0 and bar.length < whole)
+    return bar.end if upbeat and alone and 2 * (bar.end - start) <= whole else start
 
 
 def merged(chords: Sequence[Chord]) -> list[Chord]:

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise, product
 
-from autoorch.layers.harmony import lead, own_cost, voicings
+from autoorch.brief.model import Brief
+from autoorch.layers.cue import Cue
+from autoorch.layers.harmony import held_chords, lead, own_cost, voicings
+from autoorch.layers.model import PhrasePlan
+from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord
 from autoorch.tables import load_tables
+from tests.support.hand import make_sketch, read_hand
 
 TONIC = Chord(0, 4, 0, 4, 0, (0, 4, 7))
 FOURTH = Chord(4, 8, 5, 9, 5, (5, 9, 0))
 SEVENTH = Chord(8, 12, 7, 11, 7, (7, 11, 2, 5), (11, 5))
-WEIGHTS = load_tables().rule("voicing")["weights"]
+TABLES = load_tables()
+WEIGHTS = TABLES.rule("voicing")["weights"]
 LOW, HIGH = 50, 66
 
 
@@ -33,3 +40,18 @@ def test_thirds_are_there_and_leading_notes_single() -> None:
         degrees = [m % 12 for m in voicing]
         assert chord.third in degrees
         assert all(degrees.count(t) <= 1 for t in chord.tendency)
+
+
+def pads(upbeat: str) -> set[int]:
+    """Ticks at which held chords are struck under a tune in 3/4 with a crotchet's upbeat; `upbeat` is the left hand there."""
+    sketch = make_sketch(["G4:1 C5:2 D5:1 E5:3 C5:3", f"{upbeat} C3:3 E3:3 G3:3"], metre=(3, 4), pickup="1")
+    reading = replace(read_hand(sketch, ("melody", "bass")), chords=(Chord(0, sketch.end, 0, 4, 0, (0, 4, 7)),))
+    plan = (PhrasePlan(0, sketch.end, 0.5, "mf", lead="violins", ground=("strings", "woodwind", "horns")),)
+    found = held_chords(Cue(sketch, reading, plan, parse_lineup("romantic", TABLES), Brief(), TABLES))
+    assert found
+    return {line.notes[0].onset // sketch.ticks for strand in found for line in strand.lines}
+
+
+def test_an_upbeat_that_the_tune_has_alone_has_no_chord() -> None:
+    assert pads("-:1") == {1}
+    assert pads("C3:1") == {0}
