@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
+from typing import Any
 
 from autoorch.check.find import Fault, state
 from autoorch.check.limits import Limits
@@ -22,9 +23,8 @@ def changes(score: Score, limits: Limits) -> Iterator[Finding]:
                 gap = max(0.0, after[0].at - max(note.until for note in before))
                 attacks = after[0].at - before[0].at
                 for rule, what, risky, absurd in _asked(part, before[-1], after[0], table):
-                    time = (
-                        attacks if rule == "pizz" else gap
-                    )  # a plucked note, or the end of a bowed one, can be let go
+                    # a plucked note, or the end of a bowed one, can be let go
+                    time = attacks if rule == "pizz" else gap
                     if time < risky:
                         severity = "unplayable" if time < absurd else "risky"
                         message, size = f"{time:.1f} s {what}", risky - time
@@ -35,8 +35,8 @@ def changes(score: Score, limits: Limits) -> Iterator[Finding]:
             yield from state(score, rule, table["source"], faults)
 
 
-def _asked(part: Part, before: Note, after: Note, table: object) -> Iterator[tuple[str, str, float, float]]:
-    limits: dict[str, float] = table  # type: ignore[assignment]
+def _asked(part: Part, before: Note, after: Note, limits: Mapping[str, Any]) -> Iterator[tuple[str, str, float, float]]:
+    """(rule, what takes time, seconds below which it is risky, and can't be done) of all that is different."""
     divided = part.section and (before.divided or after.divided)
     if after.muted and not before.muted and not divided:
         yield "mute", "to put the mute on", limits["mute_on"], limits["mute_absurd"]

@@ -15,7 +15,7 @@ _KITS = {"kit", "set", "drumset", "drums", "schlagzeug", "batterie"}
 
 
 def mallets(score: Score, limits: Limits) -> Iterator[Finding]:
-    """Two sticks are usual, four the most; two in one hand reach a tenth."""
+    """Two sticks are usual, four the most; where all four are needed, the two in one hand reach a tenth."""
     table = limits.of("mallets")
     for part in score.parts:
         if part.kind != "mallets":
@@ -28,13 +28,11 @@ def mallets(score: Score, limits: Limits) -> Iterator[Finding]:
                 severity = "unplayable" if count > table["most"] else "risky"
                 message = f"{count} sticks at once: {names}"
                 faults.append(Fault(part, group[0].start, severity, str(count), f"{table['sticks']:g}", message, count))
-            if table["sticks"] < count <= table["most"]:
-                wide = max(pitches[1] - pitches[0], pitches[-1] - pitches[-2] if count > 3 else 0)
-                if wide > table["span"] and count > 3:
-                    message = f"{wide} semitones between two sticks in one hand: {names}"
-                    faults.append(
-                        Fault(part, group[0].start, "unplayable", str(wide), f"{table['span']:g}", message, 9)
-                    )
+            if count == table["most"]:
+                wide = max(pitches[1] - pitches[0], pitches[-1] - pitches[-2])
+                if wide > table["span"]:
+                    message, most = f"{wide} semitones between two sticks in one hand: {names}", f"{table['span']:g}"
+                    faults.append(Fault(part, group[0].start, "unplayable", str(wide), most, message, wide))
         yield from state(score, "mallets", table["source"], faults)
 
 
