@@ -31,18 +31,30 @@ def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
     entering = entrances(cue.sketch, cue.reading)
     ranked = []
     for k, phrase in enumerate(cue.plan):
-        bars = (phrase.end - phrase.start) / max(1, cue.sketch.bar_at(phrase.start).length)
+        start, end = room(phrase, table)
+        bars = (end - start) / max(1, cue.sketch.bar_at(start).length)
         taken = _sung(cue, phrase) >= table["own"] * bars or any(
             entrance.start < phrase.end and entrance.end > phrase.start for entrance in entering
         )
-        if taken or phrase.dynamic not in table["dynamics"] or bars < table["least_bars"]:
+        if taken or bars < table["least_bars"]:
             continue
-        share = sum(n.duration for n in long_notes(cue, k, table)) / (phrase.end - phrase.start)
+        share = sum(n.duration for n in long_notes(cue, k, table)) / (end - start)
         again = phrase.label.endswith("'")
-        if phrase.weight >= table["weight"] and share >= table["long_share"] / (2 if again else 1):
+        if phrase.at(start).weight >= table["weight"] and share >= table["long_share"] / (2 if again else 1):
             ranked.append((-share * (2 if again else 1), k))
     most = at_most(cue.sketch, table["phrases_in_32_bars"])
     return sorted(k for _, k in sorted(ranked)[:most])
+
+
+def room(phrase: PhrasePlan, table: Mapping[str, Any]) -> tuple[int, int]:
+    """(start, end) of the longest stretch of a phrase in which a second line is heard: where a tutti comes it has ended, and
+    after one it begins. Empty where there is none."""
+    runs: list[tuple[int, int]] = [(phrase.start, phrase.start)]
+    for start, end, plan in phrase.parts:
+        if plan.dynamic in table["dynamics"] and plan.scheme not in table["covered"]:
+            before, last = runs[-1]
+            runs.append((before if last == start else start, end))
+    return max(runs, key=lambda run: (run[1] - run[0], -run[0]))
 
 
 def _sung(cue: Cue, phrase: PhrasePlan) -> int:
@@ -58,26 +70,27 @@ def _sung(cue: Cue, phrase: PhrasePlan) -> int:
 
 
 def long_notes(cue: Cue, phrase: int, table: Mapping[str, Any]) -> list[SketchNote]:
-    """The tune's long notes in a phrase."""
-    plan = cue.plan[phrase]
-    least = cue.beats(plan.start, table["long_beats"])
-    return [n for n in cue.tune if plan.start <= n.onset < plan.end and n.duration >= least]
+    """The tune's long notes where a phrase has room for a second line."""
+    first, last = room(cue.plan[phrase], table)
+    least = cue.beats(first, table["long_beats"])
+    return [n for n in cue.tune if first <= n.onset < last and n.duration >= least]
 
 
 def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> MaterialStrand | None:
     plan = cue.plan[phrase]
-    tune = [n for n in cue.tune if n.onset < plan.end and n.end > plan.start]
+    first, stop = room(plan, table["offer"])
+    tune = [n for n in cue.tune if n.onset < stop and n.end > first]
     if not tune:
         return None
     mean = sum(n.pitch.midi * n.duration for n in tune) / sum(n.duration for n in tune)
     place = next(row for row in table["place"] if mean >= row["from"])
     if not cue.seats(place["players"]):
         return None
-    start, step, a_beat = _grid(cue, plan.start, plan.end, table["offer"])
+    start, step, a_beat = _grid(cue, first, stop, table["offer"])
     held = next(
         (n for n in tune if "fermata" in n.marks and n.onset > start), None
     )  # where all wait, the line waits too
-    end = held.end if held else plan.end
+    end = min(held.end, stop) if held else stop
     ticks = list(range(start, (held.onset if held else end - step) + 1, step))
     if len(ticks) < 2:
         return None
@@ -100,7 +113,7 @@ def _composed(cue: Cue, phrase: int, name: str, table: Mapping[str, Any]) -> Mat
         texture=f"line {place['id']} the tune",
         families=tuple(place["players"]),
         complete=True,
-        reason=f"a second line {place['id']} {why} from {cue.place(plan.start)}",
+        reason=f"a second line {place['id']} {why} from {cue.place(first)}",
     )
 
 

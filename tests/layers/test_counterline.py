@@ -6,10 +6,10 @@ from dataclasses import replace
 from itertools import pairwise
 
 from autoorch.brief import Brief
-from autoorch.layers.counterline import counterlines, offered
+from autoorch.layers.counterline import counterlines, offered, room
 from autoorch.layers.cue import Cue
 from autoorch.layers.echoes import echoes
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import PhrasePlan, Turn
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import parse
 from autoorch.roles.model import Chord, Entry, Line, Phrase, Reading, Strand
@@ -82,6 +82,22 @@ def test_not_where_the_plan_wants_little_or_the_sketch_has_one() -> None:
     assert offered(cue(LONG, role="inner", texture="line"), table) == []
     assert offered(cue(LONG, role="inner", texture="held chords"), table) == [0]
     assert offered(cue(LONG, entries=(Entry(1, 0, ("n0", "n1")),)), table) == []
+
+
+def test_it_has_ended_where_a_tutti_comes() -> None:
+    table = TABLES.rule("counterline")["offer"]
+    whole = cue(LONG)
+    loud = Turn(5 * BAR, "ff", 0.9, scheme="full chord in each family")
+    end = whole.plan[0].end
+    assert room(whole.plan[0], table) == (0, end)
+    grows = replace(whole, plan=(replace(whole.plan[0], turns=(loud,)),))
+    assert room(grows.plan[0], table) == (0, 5 * BAR)
+    (strand,) = counterlines(grows)
+    assert strand.lines[0].notes[-1].end == 5 * BAR < counterlines(whole)[0].lines[0].notes[-1].end
+    falls = replace(whole.plan[0], dynamic="ff", turns=(replace(loud, dynamic="mp", scheme=""),))
+    assert room(falls, table) == (5 * BAR, end)
+    early = replace(whole, plan=(replace(whole.plan[0], turns=(replace(loud, start=BAR),)),))
+    assert offered(early, table) == []
 
 
 def test_a_restatement_does_with_fewer_long_notes() -> None:
