@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import islice, product
 from typing import Any
 
 from autoorch.check.find import Fault, state
@@ -14,6 +14,8 @@ from autoorch.check.report import Finding
 from autoorch.pitch import NATURAL, STEPS
 
 LETTERS = "DCBEFGA"
+NEVER = float("-inf")
+"""When a string that has not sounded yet was struck."""
 
 
 def hands(score: Score, limits: Limits) -> Iterator[Finding]:
@@ -96,10 +98,10 @@ def pedals(score: Score, limits: Limits) -> Iterator[Finding]:
 
 
 def _search(part: Part, table: Mapping[str, Any]) -> _Feet:
-    beam = [_Feet((None,) * 7, (-99.0,) * 7, ((), ()), (0, 0, 0))]
+    beam = [_Feet((None,) * 7, (NEVER,) * 7, ((), ()), (0, 0, 0))]
     for group in part.onsets:
         reached: dict[tuple[Any, ...], _Feet] = {}
-        for spelled in _spellings(group):
+        for spelled in _spellings(group, int(table["spellings"])):
             for feet in beam:
                 new = _step(feet, spelled, group, table)
                 key = (new.setting, new.struck, new.busy)
@@ -109,8 +111,8 @@ def _search(part: Part, table: Mapping[str, Any]) -> _Feet:
     return min(beam, key=lambda f: (f.cost, str(f.setting)))
 
 
-def _spellings(group: Sequence[Note]) -> list[dict[int, set[int]]]:
-    """Ways to set a moment's pitches: letter (index into LETTERS) -> settings asked of it; as written first."""
+def _spellings(group: Sequence[Note], most: int) -> list[dict[int, set[int]]]:
+    """Ways to set a moment's pitches: letter (index into LETTERS) -> settings asked of it; as written first, `most` at most."""
     choices: list[list[tuple[int, int]]] = []
     for pitch, note in sorted({n.pitch: n for n in group if n.pitch >= 0}.items()):
         options = []
@@ -121,7 +123,7 @@ def _spellings(group: Sequence[Note]) -> list[dict[int, set[int]]]:
         options.sort(key=lambda option: (LETTERS[option[0]] != note.letter, option))
         choices.append(options)
     found: list[dict[int, set[int]]] = []
-    for combination in list(product(*choices))[:64]:
+    for combination in islice(product(*choices), most):
         asked: dict[int, set[int]] = {}
         for place, alter in combination:
             asked.setdefault(place, set()).add(alter)
@@ -163,7 +165,7 @@ def _step(feet: _Feet, asked: dict[int, set[int]], group: Sequence[Note], table:
                 foot.append(begin)
         setting[letter] = target
         struck[letter] = now
-    kept = tuple(tuple(sorted(begin for begin in foot if begin > now - 8)[-6:]) for foot in busy)
+    kept = tuple(tuple(sorted(begin for begin in foot if begin > now - table["memory"])) for foot in busy)
     return _Feet(
         tuple(setting), tuple(struck), (kept[0], kept[1]), (impossible, hurried, moves), tuple(faults)
     )  # fmt: skip

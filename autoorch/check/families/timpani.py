@@ -30,7 +30,7 @@ def drums(score: Score, limits: Limits) -> Iterator[Finding]:
         if part.kind != "timpani" or part.instrument is None or not part.notes:
             continue
         spans = part.instrument.drums or (part.instrument.extreme,) * 4
-        beam = [_Drums((None,) * len(spans), (-99.0,) * len(spans), (0, 0, 0))]
+        beam = [_Drums((None,) * len(spans), (float("-inf"),) * len(spans), (0, 0, 0))]
         for group in part.onsets:
             beam = _advance(beam, group, spans, part, table)
         best = beam[0]
