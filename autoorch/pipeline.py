@@ -142,7 +142,15 @@ def draft(
 def _prepared(
     sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, asked: Asked, tables: Tables
 ) -> tuple[Material, ProblemData]:
-    """What players may get, and every way in which they could; the sketch's own cues and words are directions too."""
+    """What players may get, and every way in which they could."""
+    brief, material = _material(sketch, reading, lineup, brief, asked, tables)
+    return material, build_problem(sketch, reading, material, lineup, tables, brief, asked.kept)
+
+
+def _material(
+    sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, asked: Asked, tables: Tables
+) -> tuple[Brief, Material]:
+    """The brief with the sketch's own cues and words, which are directions too, and what players may get."""
     brief, missing = heeded(brief, sketch, reading, lineup, tables)
     brief = replace(brief, directions=(*sung(sketch, reading, lineup), *brief.directions))
     brief, nobody = led(brief, lineup)
@@ -150,7 +158,7 @@ def _prepared(
     material = replace(material, notices=material.notices + missing + nobody + in_unison(brief, lineup))
     if asked.keep:
         material = with_passages(material, [one.passage for one in asked.keep])
-    return material, build_problem(sketch, reading, material, lineup, tables, brief, asked.kept)
+    return brief, material
 
 
 def problem_of(made: Record, tables: Tables) -> ProblemData:
@@ -327,9 +335,7 @@ def parts(made: Record, keys: bool = True, tables: Tables | None = None) -> dict
         OutputError: where other versions or tables have made the draft.
     """
     tables = tables or load_tables()
-    material = build_material(made.sketch, made.reading, made.lineup, made.brief, tables, made.asked.plan)
-    if made.asked.keep:
-        material = with_passages(material, [one.passage for one in made.asked.keep])
+    _, material = _material(made.sketch, made.reading, made.lineup, made.brief, made.asked, tables)
     if lacking := {line for choice in made.draft.choices for line in choice.lines} - set(material.line):
         raise OutputError(f"other versions or tables made this draft ({min(lacking)} is unknown); make it again")
     score = realise(made.sketch, made.reading, material, made.lineup, made.draft, tables)
