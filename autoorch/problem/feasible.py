@@ -54,6 +54,12 @@ def together(profiles: Sequence[Profile]) -> list[tuple[int, ...]]:
     return found
 
 
+def one_hand(profiles: Sequence[Profile]) -> bool:
+    """One hand on harp or keyboard can take the lines: whatever sounds at once lies under HAND_NOTES fingers."""
+    chords = together(profiles)
+    return all(len(chord) <= HAND_NOTES and chord[-1] - chord[0] <= HAND_SEMITONES for chord in chords)
+
+
 def two_hands(pitches: Sequence[int]) -> bool:
     """Two hands of HAND_NOTES fingers, each within HAND_SEMITONES, can take the chord."""
     for cut in range(len(pitches) + 1):

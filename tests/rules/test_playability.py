@@ -19,6 +19,34 @@ def test_one_thing_at_a_time() -> None:
     assert not report(playability, data, apart).broken
 
 
+def test_a_keyboard_has_a_hand_for_each_of_two_things_that_lie_in_one() -> None:
+    chords = strand("s2", "rhythm", line("s2.1", "G4 G4 G4 G4"), line("s2.2", "E4 E4 E4 E4"))
+    low = strand("s3", "bass", line("s3.1", "C3 G2 C3 G2"))
+    wide = strand("s4", "inner", line("s4.1", "E5 E5 E5 E5"), line("s4.2", "C3 C3 C3 C3"))
+    data = problem(
+        players("flute", "piano", "harp"), strand("s1", "melody", line("s1.1", "E5 F5 G5 E5")), chords, low, wide
+    )
+
+    def broken(player: str, *strands: str) -> bool:
+        whole = {
+            (o.span, len(o.lines)): o.index
+            for o in data.options
+            if data.players[o.player].name == player and o.octave == 0
+        }
+        taken_ = {
+            max((n, k) for (span, n), k in whole.items() if data.strands[data.spans[span].strand].id == name)
+            for name in strands
+        }
+        assert {n for n, _ in taken_} == {len(data.material.strand[name].lines) for name in strands}
+        return bool(report(playability, data, frozenset(k for _, k in taken_)).broken)
+
+    assert not broken("piano", "s2", "s3")
+    assert broken("piano", "s1", "s2", "s3"), "no third hand"
+    assert broken("piano", "s3", "s4"), "two hands wide"
+    assert not broken("piano", "s4")
+    assert broken("harp", "s2", "s3")
+
+
 def test_what_sounds_into_the_next_phrase_is_counted_in_its_own() -> None:
     held = [strand(f"s{k}", "inner", line(f"s{k}.1", "- - C5", 1.5)) for k in (2, 3)]
     data = problem(players("flute"), strand("s1", "melody", line("s1.1", "- E5", 4)), *held, bars=2, phrases=2)
