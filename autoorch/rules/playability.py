@@ -1,4 +1,4 @@
-"""What one player can do: one thing at a time (two on a keyboard), speed, leaps, held notes, breath and rest, divisi and double stops."""
+"""What one player can do: one thing at a time (a keyboard two), speed, leaps, held notes, breath, rest, divisi, double stops."""
 
 from __future__ import annotations
 
