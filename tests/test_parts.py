@@ -16,6 +16,8 @@ from autoorch.errors import OutputError
 from autoorch.jobs import Job, put, run
 from autoorch.problem.draft import Choice
 from autoorch.revise import revised
+from autoorch.score.realise import realise
+from autoorch.sketch.model import Mark
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from autoorch.write.files import write_folder
@@ -58,6 +60,20 @@ def test_a_draft_of_other_tables_is_told(folder: Path) -> None:
     strange = replace(made, draft=replace(made.draft, choices=(Choice("Violin I", "s9", ("s9.1",), 0, 0, 4),)))
     with pytest.raises(OutputError, match=r"s9\.1 is unknown"):
         pipeline.parts(strange, tables=tables)
+
+
+def test_the_sketch_s_own_cues_count_in_the_parts_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    marks = [Mark("words", 0, 0, 0, "Str. con sord.")]
+    sketch = make_sketch(["C5:1 D5:1 E5:1 F5:1 G5:4", "C4:4 B3:4"], marks=marks)
+    result = pipeline.draft(sketch, "string quartet", limits=Limits(seconds=1))
+    assert result.reading.cues
+    seen = []
+    monkeypatch.setattr(pipeline, "realise", lambda *values: seen.append(values[2]) or realise(*values))
+    pipeline.parts(pipeline.record_of(result))
+    assert [(material.plan, material.manners, material.seams) for material in seen] == [
+        (result.material.plan, result.material.manners, result.material.seams)
+    ]
+    assert "con_sord" in {manner.technique for manner in result.material.manners if manner.asked}
 
 
 def test_bars_kept_from_another_draft_stand_in_the_parts_too(tmp_path: Path) -> None:
