@@ -275,6 +275,9 @@ def test_layers_stop_and_are_left_out() -> None:
     assert [layer for layer in LAYERS if Brief(until="harmony").adds(layer)] == list(LAYERS[:4])
     assert not Brief(without=("counterline",)).adds("counterline")
     assert not any(Brief(intent="faithful").adds(layer) for layer in LAYERS)
+    lean = [layer for layer in LAYERS if Brief(intent="lean").adds(layer)]
+    assert lean == ["melody", "bass", "harmony", "finish"]
+    assert not Brief(intent="lean", until="harmony").adds("finish")
 
 
 def test_a_name_that_reads_like_one_player_s_and_means_several_is_told() -> None:

@@ -12,6 +12,8 @@ TEMPI = ("none", "marked", "played")
 """What becomes of changes of tempo that the sketch does not have: left out, bracketed words, words that the mock-up follows."""
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """Layers in their order; all but the plan can be left out."""
+ADDING = {"faithful": (), "lean": ("melody", "bass", "harmony", "finish"), "full": LAYERS}
+"""Intent -> the layers that may add material with it: a lean draft has no figures and second lines of ours."""
 ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
 READ_AS = {"inner": "harmony", "rhythm": "accents", "pedal": "bass"}
 """What a reading calls a role -> the role of a brief that has it."""
@@ -134,7 +136,7 @@ class Brief:
 
     Attributes:
         lineup: preset, shorthand or TOML file of players.
-        intent: "faithful" (nothing added), "lean" or "full".
+        intent: "faithful" (nothing added), "lean" (held chords, landings and few strokes) or "full".
         leading: "strings", "winds", "brass" or "".
         under: "dialogue" (thin, no high solos, no accents) or "".
         tempo: one of TEMPI, "" for "marked" with full intent and no dialogue (whose timings stand) and "none" else.
@@ -158,8 +160,8 @@ class Brief:
         return self.tempo or ("marked" if self.intent == "full" and not self.under else "none")
 
     def adds(self, layer: str) -> bool:
-        """The layer may add material: it works, and the intent is not "faithful"."""
-        return self.intent != "faithful" and self.works(layer)
+        """The layer may add material: it works, and the intent has it."""
+        return layer in ADDING[self.intent] and self.works(layer)
 
     def works(self, layer: str) -> bool:
         """It is none after `until` and none of `without`."""

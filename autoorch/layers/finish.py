@@ -15,7 +15,7 @@ from autoorch.roles.model import Moment
 
 
 def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
-    """One strand a touch; which of them sound is for the solver.
+    """One strand a touch; which of them sound is for the solver. Percussion runs through with full intent only.
 
     Raises:
         BriefError: for a moment of the brief in a bar that is not there.
@@ -23,7 +23,7 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     rolls = [m for m in cue.moments if "timpani roll" in _calls(cue, m)]
     if cue.brief.under:
         return (*(touch for _, touch in _touched(cue)), *timpani(cue, []))
-    running = tuple(beats(cue))
+    running = tuple(beats(cue)) if cue.brief.intent == "full" else ()
     touches = list(_touched(cue, running))
     ranked = [touch for _, touch in sorted(touches, key=lambda entry: -entry[0])]
     played = {strand.id for strand in in_hand(cue, (*running, *ranked))}

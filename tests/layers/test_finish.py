@@ -239,3 +239,9 @@ def test_strings_may_pluck_the_chord_of_an_arrival() -> None:
     (chord,) = (s for s in touches("paper-boats-march", lineup="romantic") if s.texture == "plucked chord")
     assert chord.technique == "pizz" and len(chord.lines) == 3
     assert chord.lines[0].notes[0].onset in {m.onset for m in cue("paper-boats-march").moments if m.kind == "arrival"}
+
+
+def test_lean_intent_touches_less_and_lets_no_percussion_run_through() -> None:
+    full, lean = (touches("lighthouse-waltz", f'intent = "{intent}"\n', "romantic") for intent in ("full", "lean"))
+    assert {s.reason for s in lean} < {s.reason for s in full}
+    assert any(s.id.startswith("beat") for s in full) and not any(s.id.startswith("beat") for s in lean)
