@@ -142,6 +142,8 @@ def test_words(text: str, wanted: dict[str, int]) -> None:
         ("2.2.2.2+kazoo", '"kazoo" is no instrument and no preset; the presets and an example: brass quintet,'),
         ("str.str", "the strings stand there twice"),
         ("str(8.6.4)", "has 3 numbers; strings have five"),
+        ("str(8.6.4.x.2)", '"x" must be a number of players'),
+        ("8.6(div).4.3.2", '"6(div)" must be a number of players'),
         ("fl cl str", '"fl cl str" needs commas between its names: fl, cl, str'),
         ("satb(3)", '"satb" is no instrument'),
         ("3 saxes", '"saxes" can be soprano saxophone or alto'),
