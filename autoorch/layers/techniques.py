@@ -97,7 +97,12 @@ def _offered(
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]
                 low, high = row.get("lowest", 0), row.get("highest", 127)
                 placed = all(low <= n.pitch.midi <= high for n in notes)
-                if part.dynamic in row["dynamics"] and (lively or _dotted(notes, row)) and _short(times, row) and placed:
+                if (
+                    part.dynamic in row["dynamics"]
+                    and (lively or _dotted(notes, row))
+                    and _short(times, row)
+                    and placed
+                ):
                     yield Manner(strand.id, start, end, row["technique"], players, reason=row["reason"])
 
 
