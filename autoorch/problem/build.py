@@ -182,6 +182,7 @@ def _span_options(
     octaves: Mapping[str, Any] = tables.rule("doubling")["octaves"]
     usual = tuple(octaves["added" if strand.layer != "assigned" else strand.role])
     column = ROLES.index(strand.role)
+    frames = tables.rule("limits")["strings"]["span"]
     found: list[_Found] = []
     open_lines = list(span.lines)
     far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
@@ -203,12 +204,13 @@ def _span_options(
             if strict and not strand.families and idiom["roles"][held.id][column] >= idiom["never"]:
                 continue
             player = replace(lineup.players[hand.player], instrument=held)
+            frame = frames.get(held.id, frames["cello"])[0]
             for takes in _takes(player, strand, span, open_lines, shared.get(hand.player)):
                 own = [
                     _Found(hand.player, held, lines, k, share)
                     for lines, share in takes
                     for k in sorted(shifts, key=abs)
-                    if can_take(player, [span.lines[line] for line in lines], k, relaxed=relaxed)
+                    if can_take(player, [span.lines[line] for line in lines], k, frame, relaxed=relaxed)
                 ]
                 fresh += own
                 if own:

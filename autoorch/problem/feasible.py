@@ -12,9 +12,6 @@ HAND_SEMITONES = 16
 """Widest stretch of one hand on harp or keyboard: about a tenth (common practice)."""
 HAND_NOTES = 4
 """Harpists use four fingers a hand (published guides for composers); keyboards are held to the same here."""
-STOP_FRAME = 5
-"""Two stopped notes on neighbouring strings lie within a fourth of each other along the finger-board, so that an octave
-(first and fourth finger) is the widest frame (from memory)."""
 STOP_TOP = 12
 """No double stop higher than an octave above the open string (from memory)."""
 
@@ -82,8 +79,8 @@ def pedals(profiles: Sequence[Profile]) -> dict[str, int] | None:
     return setting
 
 
-def double_stop(instrument: Instrument, pitches: Sequence[int]) -> bool:
-    """One player can stop the two pitches on neighbouring strings."""
+def double_stop(instrument: Instrument, pitches: Sequence[int], frame: int) -> bool:
+    """One player can stop the two pitches on neighbouring strings, the fingers at most `frame` semitones apart along them."""
     if len(pitches) < 2:
         return True
     if len(pitches) > 2:
@@ -94,14 +91,14 @@ def double_stop(instrument: Instrument, pitches: Sequence[int]) -> bool:
         if (
             0 <= first <= STOP_TOP
             and 0 <= second <= STOP_TOP
-            and (min(first, second) == 0 or abs(first - second) <= STOP_FRAME)
+            and (min(first, second) == 0 or abs(first - second) <= frame)
         ):
             return True
     return False
 
 
-def can_take(player: Player, profiles: Sequence[Profile], octave: int, *, relaxed: bool = False) -> bool:
-    """The player can play the lines at once; `relaxed` leaves out the limits of speed."""
+def can_take(player: Player, profiles: Sequence[Profile], octave: int, frame: int, *, relaxed: bool = False) -> bool:
+    """The player can play the lines at once; `frame`: see `double_stop`; `relaxed` leaves out the limits of speed."""
     instrument = player.instrument
     if not all(in_range(instrument, p, octave) and (relaxed or haste(instrument, p) <= 1) for p in profiles):
         return False
@@ -111,7 +108,7 @@ def can_take(player: Player, profiles: Sequence[Profile], octave: int, *, relaxe
         return True
     chords = [tuple(pitch + 12 * octave for pitch in chord) for chord in together(profiles)]
     if instrument.kind == "bowed":
-        return player.size > 1 or all(double_stop(instrument, chord) for chord in chords)
+        return player.size > 1 or all(double_stop(instrument, chord, frame) for chord in chords)
     if instrument.kind in ("keys", "plucked"):
         return all(two_hands(chord) for chord in chords)
     return False
