@@ -2,7 +2,7 @@
 
 A slur covers the notes between its ends in their line, and where its ends are chords also those of the other lines that
 go from one chord to the other; where its ends are in two lines, what either has between them. Each unbroken run of at least
-two of them in one hand is one slur. A figure under the pedal is slurred bar by bar.
+two of them in one hand is one slur. A figure under the pedal is slurred bar by bar, from rest to rest.
 """
 
 from __future__ import annotations
@@ -92,7 +92,8 @@ class Slurs:
             if not covers and (bar := pedal.slurred(note)):
                 covers = (-bar,)
             joined = before is not None and self._follows(before, note)
-            for number in [n for n in open_ if n not in covers or not joined]:
+            rested = before is not None and before.end < note.onset
+            for number in [n for n in open_ if n not in covers or not joined or (rested and n < 0)]:
                 found.append(open_.pop(number))
             for number in covers:
                 open_.setdefault(number, []).append(note)

@@ -55,3 +55,11 @@ def test_quick_notes_under_the_pedal_are_slurred_bar_by_bar() -> None:
     assert slurs(events(wet)) == [("C5", (1,), ()), ("E5", (), (1,))]
     dry = make_sketch(["C5:1/2 E5:1/2 G5:1/2 E5:1/2 C5:1/2 E5:1/2 G5:1/2 E5:1/2"])
     assert slurs(events(make_score(dry, players("flute"), [whole(dry, "flute", 1)]))) == []
+
+
+def test_no_slur_under_the_pedal_goes_over_a_rest() -> None:
+    sketch = make_sketch(["-:1/2 E5:1/2 -:1/2 G5:1/2 -:1/2 E5:1/2 G5:1/2 A5:1/2"], marks=[Mark("pedal", 0, 8, 0, "")])
+    reading = read_hand(sketch, ("rhythm",))
+    part = events(make_score(sketch, players("piano"), [whole(sketch, "piano", 1)], reading))
+    assert slurs(part) == [("E5", (1,), ()), ("A5", (), (1,))]
+    assert [event.onset // part[0].duration for event in part if event.slur_starts] == [5]
