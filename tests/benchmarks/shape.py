@@ -14,23 +14,20 @@ import statistics
 import tempfile
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 from pathlib import Path
 from typing import Any
 
 from autoorch import pipeline
-from autoorch.instruments import DYNAMICS
 from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.colours import GROUPS, group_of
-from autoorch.lineup import Player
 from autoorch.pipeline import Result
-from autoorch.power import power
 from autoorch.sketch.model import Bar
 from autoorch.sketch.tempo import TempoMap
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from tests.benchmarks.pieces import PIANO, sketch_file
+from tests.benchmarks.shape_heard import Sound, heard, sounds
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PIECES = ("bwv846", "mazurka", "h186", "rag", "k545", "polonaise1", "polonaise2", "polonaise3", "polonaise4", "donna")
@@ -40,37 +37,6 @@ LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
 """Seconds of playing without a breath that few stretches should exceed."""
 FOUR, MANY = 4, 32
 """Bars over which the repertoire's spread, and its colours and doublings, were counted."""
-NEAR = 12
-"""Semitones within which another strand can cover the melody."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sound:
-    """One note of one player, ticks and sounding pitch."""
-
-    player: Player
-    strand: str
-    role: str
-    onset: int
-    end: int
-    midi: int
-    share: int
-
-
-def sounds(result: Result) -> list[Sound]:
-    """Every note of the counted players."""
-    found = []
-    for choice in result.draft.choices:
-        player = result.lineup.by_name[choice.player]
-        if group_of(player.instrument) not in GROUPS:
-            continue
-        role = result.material.strand[choice.strand].role
-        for name in choice.lines:
-            for note in result.material.line[name].notes:
-                if choice.start <= note.onset < choice.end and note.duration:
-                    midi = note.pitch.midi + 12 * choice.octave
-                    found.append(Sound(player, choice.strand, role, note.onset, note.end, midi, choice.share))
-    return found
 
 
 def slices(found: Sequence[Sound], start: int, end: int) -> Iterator[tuple[int, list[Sound]]]:
@@ -160,68 +126,6 @@ def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int]:
             last = max(last, end)
         long += last - begun > limit
     return long, total
-
-
-def marks(result: Result) -> dict[str, list[tuple[int, str]]]:
-    """Player -> (tick of the sketch, dynamic) as it stands in the score."""
-    score, found = result.score, {}
-    factor = score.ticks // result.sketch.ticks
-    for part in score.parts:
-        found[part.player.name] = [
-            ((bar.onset + direction.onset) // factor, direction.value)
-            for bar, measure in zip(score.bars, part.measures, strict=True)
-            for direction in measure.directions
-            if direction.kind == "dynamic" and direction.value in DYNAMICS
-        ]
-    return found
-
-
-def in_force(marked: Sequence[tuple[int, str]], tick: int) -> str:
-    """The last mark by `tick`; mf where there is none."""
-    return next((value for onset, value in sorted(marked, reverse=True) if onset <= tick), "mf")
-
-
-def heard(result: Result, found: Sequence[Sound]) -> tuple[int, int, int]:
-    """Bars in which the melody's players, at the dynamics written in their parts, are at least as strong as any one other strand
-    near it, as any one other player near it, and bars with a melody."""
-    tables, marked = load_tables(), marks(result)
-    good = parts = total = 0
-    for bar in result.sketch.bars:
-        by_strand: dict[str, list[Sound]] = defaultdict(list)
-        for sound in found:
-            if bar.onset <= sound.onset < bar.end:
-                by_strand[sound.strand].append(sound)
-        strong: dict[str, list[int]] = {}
-        centre: dict[str, float] = {}
-        for strand, own in by_strand.items():
-            players = {s.player.name: s for s in own}
-            centre[strand] = statistics.mean(s.midi for s in own)
-            strong[strand] = [
-                power(
-                    tables,
-                    s.player.instrument,
-                    s.player.size,
-                    in_force(marked[s.player.name], s.onset),
-                    s.midi,
-                    s.share,
-                )
-                for s in players.values()
-            ]
-        tunes = [strand for strand in by_strand if result.material.strand[strand].role == "melody"]
-        if not tunes:
-            continue
-        total += 1
-        best = max(sum(strong[strand]) for strand in tunes)
-        tune = [s.midi for strand in tunes for s in by_strand[strand]]
-        near = [
-            strand
-            for strand in by_strand
-            if strand not in tunes and abs(centre[strand] - statistics.mean(tune)) <= NEAR
-            and len({s.onset for s in by_strand[strand]}) > 1
-        ]  # fmt: skip
-        good += all(sum(strong[strand]) <= best for strand in near)
-        parts += all(max(strong[strand]) <= best for strand in near)
-    return good, parts, total
 
 
 def colours(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
