@@ -38,7 +38,9 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if not options:
                 continue
             allowed = table[ALLOWED.get(strand.role, "inner_doublers_by_dynamic")][dynamic]
-            weight = weights["doubler" if strand.role in ("melody", "bass") else "inner_doubler"] * span.length
+            weight = weights["doubler" if strand.role in ("melody", "bass") else "inner_doubler"] * max(
+                data.busy(o) for o in options
+            )
             spread = strand.role not in ("melody", "bass") and dynamic in table["spread"]
             for found in _by_octave(options).values() if spread else (options,):
                 terms = tuple((o.index, 1) for o in found)

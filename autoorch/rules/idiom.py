@@ -62,7 +62,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def is_inner(data: ProblemData, span: Span, line: int) -> bool:
-    """A line is an inner part besides its role: a bass that never goes low, a line of a figure that mostly repeats its note, a
+    """A line is an inner part besides its role: a bass that never goes low, a line of a figure that holds or repeats its note, a
     tune in the rhythm of the chords under it."""
     table, role, profile = data.tables.rule(NAME)["besides"], data.strands[span.strand].role, span.lines[line]
     notes = [note for note in profile.notes if note.duration]
@@ -70,7 +70,7 @@ def is_inner(data: ProblemData, span: Span, line: int) -> bool:
         return bool(profile.low >= table["high_bass"])
     if role == "figure":
         repeats = sum(a.pitch.midi == b.pitch.midi for a, b in pairwise(notes))
-        return bool(100 * repeats >= table["repeats"] * (len(notes) - 1) > 0)
+        return bool(100 * repeats >= table["repeats"] * (len(notes) - 1))
     if role == "melody":
         own, chords = {note.onset for note in notes}, _attacks(data, span)
         return bool(100 * len(own & chords) >= table["one_rhythm"] * len(own | chords) > 0)

@@ -65,12 +65,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if key not in known:
             known[key] = sum(effort(table, instrument, p) for p in data.profiles(option))
         weight = known[key]
-        length = data.spans[option.span].length
         section = data.players[option.player].size > 1
         if option.share < WHOLE or (section and len(option.lines) > 1):
-            weight += weights["divided"] * length
+            weight += weights["divided"] * data.busy(option)
         elif len(option.lines) > 1 and instrument.kind == "bowed":
-            weight += weights["double_stop"] * length
+            weight += weights["double_stop"] * data.busy(option)
         if weight:
             yield alone(NAME, data, option, weight, "hard to play")
     yield from _joints(data, weights["worst"])

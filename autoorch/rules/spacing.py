@@ -10,6 +10,7 @@ from typing import Any
 from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Form, Limit, both
+from autoorch.rules.texture import sounding
 from autoorch.rules.unary import alone
 
 NAME = "spacing"
@@ -89,10 +90,8 @@ def _low(data: ProblemData, table: Mapping[str, Any], lowest: Mapping[int, int],
     if min(one.low, two.low) - 24 > floor:
         return
     shared = overlaps(one, two)
-    total = sum(shared.values())
-    if not total:
+    if not shared:
         return
-    length = min(first.length, second.length)
     for i in _octaves(data, a):
         for j in _octaves(data, b):
             faulty = 0
@@ -100,7 +99,7 @@ def _low(data: ProblemData, table: Mapping[str, Any], lowest: Mapping[int, int],
                 low, high = sorted((p + 12 * i, q + 12 * j))
                 if low < lowest.get(high - low, 0):
                     faulty += ticks
-            weight = round(table["weights"]["low_interval"] * length * faulty / total)
+            weight = round(table["weights"]["low_interval"] * first.length * faulty / (first.end - first.start))
             if not weight:
                 continue
             x, y = data.sounding(*a, octave=i), data.sounding(*b, octave=j)
@@ -118,9 +117,10 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
         if data.strands[span.strand].role not in ("inner", "figure", "rhythm", "counterline"):
             continue
         for line in span.lines:
+            length = -(-cell.length * sounding(cell, [span.lines[line]]) // (cell.end - cell.start))
             for octave in _octaves(data, (span.index, line)):
                 literal = data.sounding(span.index, line, octave)
-                if literal is None:
+                if literal is None or not length:
                     continue
                 mean = span.lines[line].mean + 12 * octave
                 if tune is not None:
@@ -133,14 +133,14 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
                             min(tune.lines),
                             octave,
                             literal,
-                            weights["cover"],
+                            weights["cover"] * length,
                             "accompaniment above the tune",
                         )
                     elif octave != 0 and abs(mean - top) <= 2:
                         home = data.sounding(span.index, line, 0) if dynamic in table["loud"] else None
                         terms = ((literal, 1),) if home is None else ((literal, 1), (home, -1))
                         what = "moved onto the tune's own pitches"
-                        yield Cost(NAME, cell.phrase, weights["unison"] * cell.length, (Form(terms),), what)
+                        yield Cost(NAME, cell.phrase, weights["unison"] * length, (Form(terms),), what)
                 if bass is not None and octave < 0:
                     low = bass.lines[min(bass.lines)].mean
                     if mean < low:
@@ -151,7 +151,7 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
                             min(bass.lines),
                             octave,
                             literal,
-                            weights["undercut"],
+                            weights["undercut"] * length,
                             "an inner part below the bass",
                         )
 
@@ -162,7 +162,7 @@ def _unless(
     """A cost for `literal` unless the outer line is doubled at `octave` too."""
     outer = data.sounding(span, line, octave)
     terms = ((literal, 1),) if outer is None else ((literal, 1), (outer, -1))
-    yield Cost(NAME, cell.phrase, weight * cell.length, (Form(terms),), what)
+    yield Cost(NAME, cell.phrase, weight, (Form(terms),), what)
 
 
 def _holes(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:

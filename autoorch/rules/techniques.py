@@ -270,6 +270,7 @@ def _scattered(data: ProblemData, span: Span, weight: int) -> Iterator[Cost]:
     """Strings, winds or brass have some lines of chords, a figure or off-beats and leave others of it to other groups."""
     own = [k for k in span.lines if not data.strands[span.strand].lines[k].reduced]
     families: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    length = max((data.busy(option) for option in data.by_span[span.index]), default=0)
     for option in data.by_span[span.index]:
         group = group_of(data.players[option.player].instrument)
         if group in GROUPS:
@@ -282,6 +283,4 @@ def _scattered(data: ProblemData, span: Span, weight: int) -> Iterator[Cost]:
         covers = [data.groups.any(by_line[line]) if by_line.get(line) else None for line in own]
         forms = tuple(Form(((taken, 1), (one, -1)) if one is not None else ((taken, 1),)) for one in covers)
         if len(own) > 1:
-            yield Cost(
-                NAME, span.phrase, weight * span.length, forms, f"the {name} have a part of chords or a figure only"
-            )
+            yield Cost(NAME, span.phrase, weight * length, forms, f"the {name} have a part of chords or a figure only")

@@ -60,10 +60,11 @@ def test_broken_chords_are_for_who_can_roll_through_them() -> None:
     [
         ("bass", "C4 D4 E4 D4", "C4 D4 A2 D4", "horn"),
         ("figure", "C4 C4 C4 D4", "C4 E4 G4 E4", "horn"),
+        ("figure", "C4 - - -", "C4 E4 - -", "horn"),
     ],
 )
 def test_a_line_that_is_an_inner_part_besides_asks_for_less(role: str, besides: str, plain: str, name: str) -> None:
-    # a bass that never goes low, a figure that repeats its note
+    # a bass that never goes low, a figure that repeats its note or holds it
     one, other = (_alone(role, text, name) for text in (besides, plain))
     assert one < other
 

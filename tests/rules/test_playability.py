@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from autoorch.problem.divided import HALF
 from autoorch.rules import playability, report
 from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
@@ -62,6 +63,15 @@ def test_half_sections_may_divide() -> None:
     halves = frozenset(o.index for o in data.options if o.share == 6 and o.octave == 0)
     assert {data.options[k].lines for k in halves} == {(0,), (1,)}
     assert not report(playability, data, halves).broken
+
+
+def test_half_a_section_costs_for_as_long_as_it_plays() -> None:
+    def cost(text: str) -> int:
+        data = problem(players("violin"), strand("s1", "inner", line("s1.1", text)))
+        half = next(o.index for o in data.options if o.share == HALF and not o.octave)
+        return report(playability, data, frozenset({half})).cost
+
+    assert 0 < 4 * cost("C5 - - -") == cost("C5 D5 C5 D5")
 
 
 def test_wide_leaps_cost_more_than_steps() -> None:

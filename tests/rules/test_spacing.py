@@ -21,6 +21,22 @@ def test_minor_third_below_c3_is_muddy() -> None:
     assert cost("Eb3 Eb3 Eb3 Eb3", "C3 C3 C3 C3") == 0
 
 
+def test_a_fault_is_charged_for_as_long_as_it_sounds() -> None:
+    assert cost("D3 - - -", "B2 B2 B2 B2") * 4 == cost("D3 D3 D3 D3", "B2 B2 B2 B2")
+    assert 0 < low(1) * 4 == low(4), "an inner part below the bass"
+
+
+def low(crotchets: int) -> int:
+    """What an inner part costs that lies under the bass for some crotchets of a bar."""
+    data = problem(
+        players("cello", "bassoon"),
+        strand("s2", "inner", line("s2.1", " ".join(["G3"] * crotchets + ["-"] * (4 - crotchets)))),
+        strand("s3", "bass", line("s3.1", "C3 C3 C3 C3")),
+    )
+    found = report(spacing, data, taken(data, ("bassoon", "s2.1", -1), ("cello", "s3.1", 0))).findings
+    return sum(finding.cost for finding in found if finding.what == "an inner part below the bass")
+
+
 def test_an_octave_is_free_anywhere() -> None:
     assert cost("C3 C3 C3 C3", "C2 C2 C2 C2") == 0
 
