@@ -28,7 +28,9 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         notes += [f"{group} saved until here" for group, first in first_of.items() if first == number > 0]
         for turn in phrase.turns:
             if turn.tune:
-                notes.append(f"{turn.joined[-1]} from bar {sketch.bar_at(turn.start).number}")
+                joins = len(turn.joined) > len(phrase.joined)
+                who = turn.joined[-1] if joins else f"without {phrase.joined[-1]}"
+                notes.append(f"{who} from bar {sketch.bar_at(turn.start).number}")
                 continue
             said = f"{turn.dynamic} {turn.weight:.2f} from bar {sketch.bar_at(turn.start).number}"
             notes.append(f"{said}, {turn.scheme}" if turn.scheme else said)

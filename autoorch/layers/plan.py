@@ -87,8 +87,11 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
             joints = [
                 find_joint(sketch, tune, p.start, p.end, table["half"]) for tune, p in zip(tunes, plan, strict=True)
             ]
-            plan = _coloured(plan, picks, palette, counted, given, loud, asked)
-            plan = [halved(p, joint) for p, joint in zip(plan, joints, strict=True)]
+            plan = _coloured(plan, picks, palette, counted, given, loud, asked, [need.bars for need in needs])
+            plan = [
+                halved(p, joint, louder=q is not None and DYNAMICS.index(q.dynamic) > DYNAMICS.index(p.dynamic))
+                for p, q, joint in zip(plan, (*plan[1:], None), joints, strict=True)
+            ]
     return tuple(_rounded(p) for p in plan)
 
 
@@ -133,17 +136,21 @@ def _coloured(
     given: Mapping[int, float],
     loud: Loudness,
     asked: Sequence[int | None],
+    lengths: Sequence[int],
 ) -> list[PhrasePlan]:
     """The plan with its colours, who joins the tune, how many octaves, who rests, and weights that those can bear.
 
     Args:
         given: weights of the brief by phrase.
         asked: for each phrase the one that it could answer, or None.
+        lengths: bars of each phrase.
     """
     table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
     undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong, loud.thinnest)
+    winds = [name for name, row in colours.items() if palette.instrument(row).kind == "wind"]
+    busy: dict[str, int] = dict.fromkeys(winds, 0)
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
@@ -156,7 +163,8 @@ def _coloured(
                 ground = _without_brass(ground)
             bare = k in undoubled and start == phrase.start
             last = found[-1] if found and not phrase.turns else None
-            parts.append((start, _scored(own, pick, ground, before, last, bare, palette, counted, least)))
+            tired = {name for name, bars in busy.items() if bars >= table["tune"]["tires"] and not own.peak}
+            parts.append((start, _scored(own, pick, ground, before, last, bare, tired, palette, counted, least)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
             for start, p in parts[1:]
@@ -164,6 +172,8 @@ def _coloured(
         asks = asked[k]
         led = {group_of(palette.instrument(colours[picks[q].lead])) == "strings" for q in (k, asks) if q is not None}
         found.append(replace(parts[0][1], turns=tuple(turns), answers=asks if len(led) > 1 else None))
+        singing = {pick.lead}.union(*(part.joined for _, part in parts))
+        busy = {name: busy[name] + lengths[k] if name in singing else 0 for name in winds}
     return found
 
 
@@ -198,6 +208,7 @@ def _scored(
     before: PhrasePlan | None,
     last: PhrasePlan | None,
     bare: bool,
+    tired: Collection[str],
     palette: Palette,
     counted: int,
     least: float,
@@ -210,6 +221,7 @@ def _scored(
         before: the phrase that it restates, or None.
         last: the phrase right before it, of which it is told apart by one of those who join; or None.
         bare: nobody doubles its tune.
+        tired: colours that are the last to join, since they have been on the tune for long.
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
     """
     if phrase.scheme == UNISON:
@@ -226,7 +238,8 @@ def _scored(
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
     busy = palette.held if "woodwind" not in groups else bass["players"]
-    joined = _joined(phrase, lead, playing, busy, palette)[: table["tune"]["joined"][column] + 1]
+    joined = _joined(phrase, lead, playing, busy, palette)
+    joined = sorted(joined, key=lambda name: name in tired)[: table["tune"]["joined"][column] + 1]
     if len(joined) > table["tune"]["joined"][column]:
         *joined, other = joined
         if last is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):

@@ -1,10 +1,10 @@
-"""A tune's phrase has a second half where it rests or holds near its middle and then goes up to its highest note."""
+"""A tune's phrase has halves where it rests, holds or begins anew near its middle: one more is on the rising one."""
 
 from __future__ import annotations
 
 import pytest
 
-from autoorch.layers.halves import find_joint, halved
+from autoorch.layers.halves import Joint, find_joint, halved
 from autoorch.layers.model import UNISON, PhrasePlan, Turn
 from autoorch.pitch import from_midi
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
@@ -15,7 +15,7 @@ BAR = 16
 PLAN = PhrasePlan(0, 4 * BAR, 0.4, "mf", lead="violins", joined=("flutes", "oboes"), octaves=2, doublers=3)
 
 
-def joint(*notes: tuple[int, int]) -> int | None:
+def joint(*notes: tuple[int, int]) -> Joint | None:
     """The joint of four bars of 4/4 with a tune of (onset, pitch)."""
     bars = tuple(Bar(k, str(k + 1), BAR * k, BAR, (4, 4), 0) for k in range(4))
     tune = tuple(SketchNote(f"n{k}", onset, 4, from_midi(midi), 0, 1) for k, (onset, midi) in enumerate(notes))
@@ -30,13 +30,16 @@ def steps(*waits: int, top: int) -> list[tuple[int, int]]:
 @pytest.mark.parametrize(
     ("waits", "top", "expected"),
     [
-        ((4, 4, 4, 4, 16, 4, 4, 4, 4, 16), 6, 32),
-        ((4, 4, 4, 4, 16, 4, 4, 4, 4, 16), 2, None),
+        ((4, 4, 4, 4, 16, 4, 4, 4, 4, 16), 6, Joint(32, True)),
+        ((4, 4, 4, 4, 16, 4, 4, 4, 4, 16), 2, Joint(32, False)),
+        ((6, 2, 8, 4, 4, 4, 4, 6, 2, 8, 16), 7, Joint(32, True)),
+        ((6, 2, 8, 4, 4, 4, 4, 2, 2, 4, 8, 16), 7, None),
+        ((8, 8, 8, 8, 8, 8, 8, 8), 6, None),
         ((4,) * 16, 10, None),
         ((16, 4, 4, 4, 4, 4, 4, 4, 4, 16), 6, None),
     ],
 )
-def test_where_the_halves_meet(waits: tuple[int, ...], top: int, expected: int | None) -> None:
+def test_where_the_halves_meet(waits: tuple[int, ...], top: int, expected: Joint | None) -> None:
     assert joint(*steps(*waits, top=top)) == expected
 
 
@@ -45,11 +48,19 @@ def test_no_tune_no_joint() -> None:
 
 
 def test_somebody_joins_for_the_second_half() -> None:
-    found = halved(PLAN, 32)
+    found = halved(PLAN, Joint(32, True))
     before, after = found.at(31), found.at(32)
     assert (before.joined, before.doublers, before.octaves) == (("flutes",), 2, 2)
     assert (after.joined, after.doublers, after.octaves) == (PLAN.joined, 3, 2)
     assert [(a, b) for a, b, _ in found.parts] == [(0, 64)]
+
+
+def test_somebody_leaves_where_the_tune_falls_and_nothing_louder_comes() -> None:
+    found = halved(PLAN, Joint(32, False))
+    assert (found.joined, found.doublers) == (PLAN.joined, 3)
+    assert (found.at(32).joined, found.at(32).doublers, found.at(32).octaves) == (("flutes",), 2, 2)
+    assert halved(PLAN, Joint(32, False), louder=True) is PLAN
+    assert halved(PLAN, Joint(32, True), louder=True) == halved(PLAN, Joint(32, True)) != PLAN
 
 
 @pytest.mark.parametrize(
@@ -61,4 +72,4 @@ def test_somebody_joins_for_the_second_half() -> None:
     ],
 )
 def test_nobody_joins_a_solo_a_unison_or_a_phrase_that_turns(phrase: PhrasePlan) -> None:
-    assert halved(phrase, 32) is phrase
+    assert halved(phrase, Joint(32, True)) is phrase

@@ -98,6 +98,15 @@ def test_some_tunes_are_undoubled_and_the_loudest_are_not() -> None:
     assert {"strings alone", "winds alone"} <= {phrase.scheme for phrase in found}
 
 
+def test_winds_who_have_joined_the_tune_for_long_are_relieved() -> None:
+    brief = '[[direction]]\nrole = "melody"\nbars = "1-40"\nonly = ["Violins I", "Violins II"]\n'
+    found = plan([(label, "f") for label in "ABCDEFGHIJ"], brief=brief)
+    assert {phrase.lead for phrase in found} == {"violins"}
+    runs = [run for run in zip(found, found[1:], found[2:], strict=False) if not any(phrase.peak for phrase in run)]
+    assert runs and any("flutes" in phrase.joined for run in runs for phrase in run)
+    assert not any("flutes" in set.intersection(*(set(phrase.joined) for phrase in run)) for run in runs)
+
+
 def test_who_rests_has_nothing_else_to_do() -> None:
     for phrase in plan(LONG):
         assert not set(phrase.resting) & set(phrase.ground)
