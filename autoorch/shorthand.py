@@ -147,8 +147,17 @@ class _Reader:
         percussion = word in self.words["percussion_words"]
         if instrument is None or percussion:
             return self.special(number, word, inside, head) + self.extras(extras, percussion)
-        seats = self.doubled(self.alike(instrument, 1 if number is None else number), inside, head)
+        seats = self.doubled(self.called(instrument, number, word), inside, head)
         return seats + self.extras(extras, percussion=instrument.kind == "timpani")
+
+    def called(self, instrument: Instrument, number: int | None, word: str) -> list[Seat]:
+        """So many players; singers are one seat: of one ("soprano"), so many ("4 sopranos") or a choir's ("sopranos")."""
+        if instrument.family != "voice":
+            return self.alike(instrument, 1 if number is None else number)
+        several = word == spoken(instrument.plural)
+        size = number if number is not None else self.words["voice_size"] if several else 1
+        self.bounded(size, LARGEST_SECTION, instrument.name)
+        return [Seat(instrument, size)] if size else []
 
     def special(self, number: int | None, word: str, inside: str | None, head: str) -> list[Seat]:
         """Words that are no instrument: percussionists, the strings, the choir."""
@@ -180,8 +189,7 @@ class _Reader:
 
     def alike(self, instrument: Instrument, number: int) -> list[Seat]:
         self.bounded(number, MOST_ALIKE, instrument.name)
-        size = self.words["voice_size"] if instrument.family == "voice" else 1
-        return [Seat(instrument, size)] * number
+        return [Seat(instrument)] * number
 
     def extras(self, extras: list[str], percussion: bool = False) -> list[Seat]:
         """What stands behind a plus: an instrument, after timpani also a number of percussionists."""
@@ -196,7 +204,7 @@ class _Reader:
                 raise LineupError(f'"+{extra.strip()}" must name an instrument, such as +picc')
             else:
                 instrument = self.instrument(word)
-                seats += self.doubled(self.alike(instrument, 1 if number is None else number), inside, extra)
+                seats += self.doubled(self.called(instrument, number, word), inside, extra)
         return seats
 
     def doubled(self, seats: list[Seat], inside: str | None, place: str) -> list[Seat]:
