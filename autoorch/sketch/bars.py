@@ -56,5 +56,11 @@ def runs(sketch: Sketch, bars: Collection[int]) -> str:
     return ("bars " if len(bars) > 1 else "bar ") + ", ".join(name)
 
 
+def beat_at(sketch: Sketch, tick: int) -> float:
+    """The beat of its bar that a tick stands on, from 1, in the unit of the metre."""
+    bar = sketch.bar_at(tick)
+    return 1 + (tick - bar.onset) * bar.metre[1] / (4 * sketch.ticks)
+
+
 def _beats(sketch: Sketch, bar: Bar, beats: float) -> int:
     return round(beats * sketch.ticks * 4 / bar.metre[1])

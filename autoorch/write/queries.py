@@ -10,7 +10,7 @@ from autoorch.roles.model import Reading
 from autoorch.score.breath import MARK
 from autoorch.score.model import Measure, Score
 from autoorch.score.parts import DESK
-from autoorch.sketch.bars import runs, spelled
+from autoorch.sketch.bars import beat_at, runs, spelled
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.write.front import instrumentation
 from autoorch.write.page.words import octave_words
@@ -171,5 +171,4 @@ def _why(note: SketchNote, fate: Fate, moved: Mapping[str, Sequence[Choice]]) ->
 
 
 def _place(sketch: Sketch, note: SketchNote) -> str:
-    bar = sketch.bar_at(note.onset)
-    return f"bar {bar.number}, beat {1 + (note.onset - bar.onset) * bar.metre[1] / (4 * sketch.ticks):g}"
+    return f"bar {sketch.bar_at(note.onset).number}, beat {beat_at(sketch, note.onset):g}"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from autoorch.problem.draft import FATES, Draft
+from autoorch.sketch.bars import beat_at
 from autoorch.sketch.model import Sketch
 from autoorch.write.page.shell import page
 
@@ -71,8 +72,8 @@ def _fates(sketch: Sketch, draft: Draft) -> dict[str, Any]:
         bar = sketch.bar_at(note.onset)
         by_bar[bar.index][fate.fate] += 1
         if fate.fate != "copied":
-            beat = 1 + (note.onset - bar.onset) * bar.metre[1] / (4 * sketch.ticks)
-            listed.append([bar.index, f"{beat:g}", str(note.pitch), fate.fate, ", ".join(fate.players), fate.reason])
+            beat = f"{beat_at(sketch, note.onset):g}"
+            listed.append([bar.index, beat, str(note.pitch), fate.fate, ", ".join(fate.players), fate.reason])
     totals = Counter(fate.fate for fate in draft.fates)
     return {
         "counts": [[kind, totals[kind]] for kind in FATES],
