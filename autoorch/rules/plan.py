@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from autoorch.layers.colours import GROUPS, group_of
@@ -35,7 +36,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         elif strand.role in ("bass", "pedal"):
             yield from _bass(data, table["rule"], phrase, span)
         else:
-            yield from _ground(data, table["rule"], phrase, span)
+            yield from _ground(data, table, phrase, span)
 
 
 def _tune(
@@ -107,11 +108,17 @@ def _bass(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, spa
             yield missing(NAME, span.phrase, weight, by_kind[name], "a planned bass player does not have the bass")
 
 
-def _ground(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
-    """Chords, figures and off-beats stay with the groups of the ground; drums, harp and keys are free."""
+def _ground(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
+    """Chords, figures and off-beats stay with the groups of the ground, soft off-beats with its strings; drums, harp and keys are
+    free."""
+    own = table["offbeats"]
+    strand = data.strands[span.strand]
+    soft = strand.texture in own["textures"] and phrase.dynamic in own["dynamics"]
+    if soft and set(own["groups"]) & set(phrase.ground):
+        phrase = replace(phrase, ground=tuple(group for group in phrase.ground if group in own["groups"]))
     for option in data.by_span[span.index]:
         if not _in_place(data, phrase, option):
-            weight = weights["ground"] * data.busy(option)
+            weight = table["rule"]["ground"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan lets it rest or do another thing")
 
 

@@ -44,6 +44,22 @@ def test_another_tune_another_ground_and_another_bass_cost() -> None:
     assert cost(tune, chords, ("bassoon", "s3.1", 0)) > outsider > 0
 
 
+def test_soft_off_beats_are_for_the_strings() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    after = replace(strand("s2", "rhythm", line("s2.1", "- F4 - F4")), texture="off-beats")
+    bass = strand("s3", "bass", line("s3.1", "C3 B2 C3 B2"))
+    found = problem(players("oboe", "horn", "violin", "cello"), tune, after, bass)
+
+    def paid(name: str, dynamic: str, *ground: str) -> int:
+        found.plan = (replace(PLAN, dynamic=dynamic, ground=ground),)
+        return report(plan, found, taken(found, ("oboe", "s1.1", 0), (name, "s2.1", 0), ("cello", "s3.1", 0))).cost
+
+    both = ("strings", "horns")
+    assert paid("horn", "p", *both) > paid("violin", "p", *both) == 0
+    assert paid("horn", "f", *both) == paid("violin", "f", *both) == 0
+    assert paid("horn", "p", "horns") == 0
+
+
 def test_more_or_fewer_on_the_tune_than_planned_cost() -> None:
     assert cost(*KEPT, ("clarinet_bb", "s1.1", 0)) > 0
     assert cost(*KEPT, ("clarinet_bb", "s1.1", 0), doublers=2) == 0
