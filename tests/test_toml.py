@@ -70,3 +70,16 @@ def test_an_unreadable_file_is_said(tmp_path: Path) -> None:
     (tmp_path / "latin.toml").write_bytes('name = "\xe9"'.encode("latin-1"))
     with pytest.raises(TableError, match=r"^latin\.toml: is no UTF-8 text"):
         read(tmp_path / "latin.toml", SCHEMA)
+
+
+@pytest.mark.parametrize("value", ["inf", "-inf", "nan"])
+def test_a_number_without_bounds_is_finite(value: str) -> None:
+    assert parse("x = 1e300", "t.toml", {"x": float})["x"] == 1e300
+    with pytest.raises(TableError, match=f"must be finite, not {value}"):
+        parse(f"x = {value}", "t.toml", {"x": float})
+
+
+def test_long_values_are_shortened_in_a_message() -> None:
+    with pytest.raises(TableError) as caught:
+        parse(f'x = "{"y" * 99}"', "t.toml", {"x": int})
+    assert str(caught.value).endswith("yyy...") and len(str(caught.value)) < 90
