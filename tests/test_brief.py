@@ -20,6 +20,7 @@ from autoorch.brief import (
     Like,
     Shape,
     directed,
+    families,
     in_unison,
     led,
     named,
@@ -292,3 +293,20 @@ def test_a_reading_s_names_of_roles_are_understood() -> None:
     assert parse_direction("1-8 inner must Violas") == parse_direction("1-8 harmony must Violas")
     assert parse_brief('[[direction]]\nrole = "rhythm"\nmust = ["Horns"]\n').directions[0].role == "accents"
     assert parse_place("1-8 pedal", "hold")[1] == "bass"
+
+
+@pytest.mark.parametrize(
+    ("name", "instruments"),
+    [
+        ("Strings", {"violin", "viola", "cello", "double_bass"}),
+        ("Low brass", {"trombone", "bass_trombone", "tuba"}),
+        ("Violins", None),
+        ("Horns", None),
+        ("Flute 1, Oboe 1", None),
+        ("tutti", None),
+    ],
+)
+def test_a_word_for_a_family_means_any_of_it(name: str, instruments: set[str] | None) -> None:
+    """Unlike instruments under one word; those of one kind, of a list and everybody are meant each."""
+    found = families([name], parse_lineup("romantic", TABLES))
+    assert [{player.instrument.id for player in own} for own in found] == ([instruments] if instruments else [])

@@ -20,7 +20,7 @@ from autoorch.brief.model import (
     Like,
     Shape,
 )
-from autoorch.brief.players import in_unison, led, named
+from autoorch.brief.players import families, in_unison, led, named
 from autoorch.brief.read import directed, parse_bars, parse_brief, parse_direction, parse_place, read_brief
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "Like",
     "Shape",
     "directed",
+    "families",
     "in_unison",
     "led",
     "named",

@@ -8,6 +8,7 @@ from difflib import get_close_matches
 
 from autoorch.brief.model import LEADING, Brief
 from autoorch.errors import BriefError
+from autoorch.instruments import spoken
 from autoorch.lineup import Lineup, Player, everyone, resolve
 from autoorch.tables import Tables
 
@@ -34,6 +35,17 @@ def named(names: Iterable[str], lineup: Lineup, tables: Tables, place: str, abse
             raise BriefError(f'{place}: nobody in the line-up "{lineup.name}" is called "{name}"; {there}')
         found |= {player.name for player in players}
     return tuple(player for player in lineup.players if player.name in found)
+
+
+def families(names: Iterable[str], lineup: Lineup) -> tuple[tuple[Player, ...], ...]:
+    """The players of each name that is a word for a family ("Strings", "Low brass"): unlike instruments, none of which is named."""
+    found = []
+    for name in names:
+        players = resolve(lineup, name)
+        unlike = len({player.instrument.id for player in players}) > 1
+        if unlike and all(spoken(name) in player.instrument.groups for player in players):
+            found.append(players)
+    return tuple(found)
 
 
 def led(brief: Brief, lineup: Lineup) -> tuple[Brief, tuple[str, ...]]:

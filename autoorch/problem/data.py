@@ -90,6 +90,7 @@ class Wish:
         name: as the user would say it, for messages.
         roles: strand roles it is about; () for all.
         octave: octave shift asked for, or None.
+        families: sets of the players any of whom does for a role, since a word for a family means them ("Strings").
     """
 
     name: str
@@ -99,6 +100,13 @@ class Wish:
     start: int
     end: int
     octave: int | None = None
+    families: tuple[tuple[int, ...], ...] = ()
+
+    @property
+    def seats(self) -> tuple[tuple[int, ...], ...]:
+        """Of whom each one should have the role: a player by himself, or any of a family."""
+        within = {player for family in self.families for player in family}
+        return (*self.families, *((player,) for player in self.players if player not in within))
 
 
 @dataclass

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from autoorch.brief import STRAND_ROLES, WISHES, Brief, named
+from autoorch.brief import STRAND_ROLES, WISHES, Brief, families, named
 from autoorch.layers.directed import held_over
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup
@@ -31,5 +31,6 @@ def wishes(
                 players = named(names, lineup, tables, str(direction), absent=kind == "avoid")
                 seats = tuple(sorted(order[player.name] for player in players if player.name in order))
                 roles = STRAND_ROLES[direction.role]
-                found.append(Wish(str(direction), kind, seats, roles, start, end, direction.octave))
+                any_of = tuple(tuple(order[player.name] for player in own) for own in families(names, lineup))
+                found.append(Wish(str(direction), kind, seats, roles, start, end, direction.octave, any_of))
     return tuple(found)

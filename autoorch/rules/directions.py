@@ -27,7 +27,8 @@ def is_about(data: ProblemData, wish: Wish, option: Option) -> bool:
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """must: each named player takes the role wherever he can, and somewhere in each phrase; only: nobody else; avoid: none."""
+    """must: each named player, or somebody of a named family, takes the role wherever he can, and somewhere in each phrase;
+    only: nobody else; avoid: none."""
     for wish in data.wishes:
         options = concerned(data, wish)
         if wish.kind == "avoid":
@@ -52,9 +53,10 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def places(data: ProblemData, wish: Wish) -> Iterator[tuple[int, int, tuple[int, ...]]]:
-    """Where each named player should have the role: (phrase, quarter-bars, his options there, none where he can't).
+    """Where each named player should have the role, or somebody of each named family: (phrase, quarter-bars, their options
+    there, none where they can't).
 
-    A place is a stretch in which the role keeps its spans; without a role it is a phrase.
+    A place is a stretch in which the role keeps its spans; without a role it is a phrase, in which each player has something.
     """
     options = concerned(data, wish)
     if not wish.roles:
@@ -73,8 +75,8 @@ def places(data: ProblemData, wish: Wish) -> Iterator[tuple[int, int, tuple[int,
         if spans and cell.start < wish.end and cell.end > wish.start:
             lengths[spans] += cell.length
     for spans, length in lengths.items():
-        for player in wish.players:
-            taken = tuple(o.index for index in spans for o in by_span[index] if o.player == player)
+        for seats in wish.seats:
+            taken = tuple(o.index for index in spans for o in by_span[index] if o.player in seats)
             yield data.spans[spans[0]].phrase, length, taken
 
 
@@ -84,7 +86,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def shortfalls(data: ProblemData) -> Iterator[Cost]:
-    """The first objective: quarter-bars in which a preferred player does not have the role, where he could."""
+    """The first objective: quarter-bars in which a preferred player or family does not have the role, where they could."""
     weight = data.tables.rule(NAME)["weights"]["prefer"]
     for wish in data.wishes:
         if wish.kind == "prefer":

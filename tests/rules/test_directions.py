@@ -44,6 +44,24 @@ def test_a_must_holds_wherever_the_player_can_and_is_told_by_what_it_reaches() -
     assert directions.kept(data, longer, chosen) == 0.5
 
 
+def test_of_a_family_anybody_does_for_a_role() -> None:
+    """Strings on the tune: one section of them is enough; violins and cellos by name: both."""
+    lineup = players("oboe", "violin", "cello")
+    data = problem(lineup, strand("s1", "melody", line("s1.1", "C4 D4 E4 D4")))
+    either = Wish("must Strings on the melody", "must", (1, 2), ("melody",), 0, BAR, families=((1, 2),))
+    both = replace(either, families=())
+    assert either.seats == ((1, 2),) and both.seats == ((1,), (2,))
+    violins = taken(data, ("violin", "s1.1", 0))
+    for wish, broken in ((either, 0), (both, 1)):
+        here = replace(data, wishes=(wish,))
+        assert len(report(directions, here, violins).broken) == broken
+        assert directions.kept(here, wish, violins) == 1 - broken / 2
+    oboe = taken(data, ("oboe", "s1.1", 0))
+    assert report(directions, replace(data, wishes=(either,)), oboe).broken
+    everywhere = replace(either, roles=())
+    assert report(directions, replace(data, wishes=(everywhere,)), violins).broken
+
+
 def test_broken_directions_are_named() -> None:
     data = data_with("avoid")
     assert report(directions, data, taken(data, ("trombone", "s1.1", 0))).broken == ("avoid trombone on the melody",)
