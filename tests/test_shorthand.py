@@ -107,6 +107,8 @@ def test_doublings(text: str, wanted: dict[str, list[str]]) -> None:
         ("t.3p.2hp", {"timpani": 1, "percussion": 3, "harp": 2}),
         ("perc", {"percussion": 1}),
         ("tmp+perc+glock", {"timpani": 1, "percussion": 1, "glockenspiel": 1}),
+        ("2perc+hp", {"percussion": 2, "harp": 1}),
+        ("2perc+2+hp", {"percussion": 4, "harp": 1}),
         ("sa", {"soprano": 12, "alto": 12}),
         ("soprano, pno", {"soprano": 1, "piano": 1}),
         ("4 sopranos, altos, bass voices, pno", {"soprano": 4, "alto": 12, "bass": 12, "piano": 1}),

@@ -43,6 +43,7 @@ def test_a_good_table_comes_back_read_only() -> None:
         (GOOD + "on = 1", "on", "must be true or false, not 1"),
         (GOOD + 'mark = "ff"', "mark", "must be one of f, p, not 'ff'"),
         (GOOD + "mark = [1]", "mark", "must be one of f, p, not a list"),
+        (GOOD + "mark = { p = 1 }", "mark", "must be one of f, p, not a table"),
         (GOOD.replace("[{ low = 1 }]", "3"), "rows", "must be a list, not 3"),
         (GOOD.replace("{ low = 1 }", '{ low = "1" }'), "rows[1].low", "must be a whole number, not '1'"),
         (GOOD + "free = 2", "free", "must be a table, not 2"),
