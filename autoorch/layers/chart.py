@@ -24,6 +24,9 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         octaves = f", {phrase.octaves} octaves" if phrase.octaves > 1 else ""
         notes = [phrase.scheme] if phrase.scheme else []
         notes += ["the peak"] if phrase.peak else []
+        if phrase.runner_up is not None:
+            other = phrase.runner_up
+            notes.append(f"or the {other.lead}, {other.dearer:g} dearer ({other.reason})")
         notes += [f"answers the {plan[phrase.answers].lead}"] if phrase.answers is not None else []
         notes += [f"{group} saved until here" for group, first in first_of.items() if first == number > 0]
         for turn in phrase.turns:

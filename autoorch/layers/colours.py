@@ -6,6 +6,7 @@ much more than it does with the masters, and heavy colours are saved for the pea
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -59,6 +60,22 @@ class Pick:
     lead: str
     ground: str
     bass: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The picks of all phrases; `costs`: reason -> tenths."""
+
+    picks: tuple[Pick, ...]
+    costs: Mapping[str, int]
+
+    @property
+    def cost(self) -> int:
+        return sum(self.costs.values())
+
+    def reason_against(self, other: Choice) -> str:
+        """What makes this choice dearer than another, the chief thing only."""
+        return max({**self.costs, **other.costs}, key=lambda name: self.costs.get(name, 0) - other.costs.get(name, 0))
 
 
 def group_of(instrument: Instrument) -> str:
@@ -139,26 +156,31 @@ def fit(instrument: Instrument, need: Need, weights: Mapping[str, Any], staff: M
     return best
 
 
-def choose(needs: Sequence[Need], palette: Palette) -> tuple[Pick, ...]:
-    """The cheapest scoring of all phrases; () where the line-up has no colour, ground or bass to choose."""
+def choose(needs: Sequence[Need], palette: Palette) -> tuple[Choice, ...]:
+    """The cheapest scoring of all phrases, and the cheapest that has another leading colour at the peak, where there is one; ()
+    where the line-up has no colour, ground or bass to choose."""
     if not (needs and palette.colours and palette.grounds and palette.basses):
         return ()
-    model = _Choice(needs, palette)
+    model = _Model(needs, palette)
     model.unary()
     model.sections()
     model.answers()
     model.restatements()
     model.shares()
     model.alone()
-    return model.solve()
+    first = model.solve()
+    peak = next((p for p, need in enumerate(needs) if need.peak), None)
+    other = model.solve(peak, first.picks[peak].lead) if first is not None and peak is not None else None
+    return tuple(sorted((choice for choice in (first, other) if choice is not None), key=lambda choice: choice.cost))
 
 
-class _Choice:
+class _Model:
     """The model: one colour a phrase; one ground with its bass a section, or a part of it that asks or answers.
 
     Attributes:
         unders: (ground, bass) that go together.
         unit: for each phrase the number of the stretch that keeps one ground.
+        costs: (reason, linear expression in tenths).
         answer: phrase that could answer -> a Boolean: another family leads it than the phrase before.
     """
 
@@ -166,7 +188,7 @@ class _Choice:
         self.needs, self.palette = needs, palette
         self.weights = palette.tables.rule("plan")["choice"]
         self.cp = cp_model.CpModel()
-        self.costs: list[Any] = []
+        self.costs: list[tuple[str, Any]] = []
         self.group = [group_of(palette.instrument(row)) for row in palette.colours]
         self.family = ["strings" if group == "strings" else "winds" for group in self.group]
         pairs = [(ground, bass) for ground in palette.grounds for bass in palette.basses]
@@ -211,24 +233,27 @@ class _Choice:
         for p, need in enumerate(self.needs):
             column = DYNAMICS.index(need.dynamic)
             for c, row in enumerate(palette.colours):
-                cost = fit(palette.instrument(row), need, weights, staff) + need.lean.get(("colour", row["id"]), 0)
-                cost += weights["character"] * (need.character in row["character"])
-                cost += weights["woodwind"][column] * (self.group[c] == "woodwind")
-                cost += weights["saved"] * (need.before_peak and self.group[c] == "brass")
-                self.costs.append(cost * need.bars * self.lead[p][c])
+                own = {
+                    "its register suits the tune less": fit(palette.instrument(row), need, weights, staff),
+                    "somebody asked otherwise": need.lean.get(("colour", row["id"]), 0),
+                    "it suits the character less": weights["character"] * (need.character in row["character"]),
+                    "woodwind is easily covered": weights["woodwind"][column] * (self.group[c] == "woodwind"),
+                    "brass is saved": weights["saved"] * (need.before_peak and self.group[c] == "brass"),
+                }
+                self.costs += [(reason, cost * need.bars * self.lead[p][c]) for reason, cost in own.items() if cost]
             column = max(0, column - weights["thinner"] * need.thin)
             for u, (ground, bass) in enumerate(self.unders):
                 missing = need.wanted - 1 - sum(palette.seats[group] for group in ground["groups"])
                 cost = ground["dear"][column] + bass["dear"][column] + weights["short"] * max(0, missing)
                 cost += weights["peak"] * (need.peak and not {"strings", "woodwind"} <= set(ground["groups"]))
                 cost += need.lean.get(("ground", ground["id"]), 0) + need.lean.get(("bass", bass["id"]), 0)
-                self.costs.append(cost * need.bars * self.under[self.unit[p]][u])
+                self.costs.append(("what lies under it suits less", cost * need.bars * self.under[self.unit[p]][u]))
             for c, row in enumerate(palette.colours):
-                own = [u for u, (_, bass) in enumerate(self.unders) if set(row["instruments"]) & set(bass["players"])]
-                if own and palette.instrument(row).kind == "bowed":
+                low = [u for u, (_, bass) in enumerate(self.unders) if set(row["instruments"]) & set(bass["players"])]
+                if low and palette.instrument(row).kind == "bowed":
                     two = self.cp.new_bool_var("")
-                    self.cp.add(self.lead[p][c] + sum(self.under[self.unit[p]][u] for u in own) <= 1 + two)
-                    self.costs.append(weights["clash"] * need.bars * two)
+                    self.cp.add(self.lead[p][c] + sum(self.under[self.unit[p]][u] for u in low) <= 1 + two)
+                    self.costs.append(("one section has tune and bass", weights["clash"] * need.bars * two))
 
     def sections(self) -> None:
         """One scoring inside a section but where a phrase answers, another one after it."""
@@ -239,16 +264,17 @@ class _Choice:
                 for c in range(len(self.palette.colours)):
                     change = self.cp.new_bool_var("")
                     self.cp.add(self.lead[p][c] - self.lead[p + 1][c] <= change + sum(free))
-                    self.costs.append(weights["colour"] * change)
+                    self.costs.append(("colours change inside sections", weights["colour"] * change))
                 change = self.cp.new_bool_var("")
                 for before, then in zip(self.under[self.unit[p]], self.under[self.unit[p + 1]], strict=True):
                     if before is not then:
                         self.cp.add(before - then <= change + sum(free))
-                self.costs.append(weights["ground"] * change)
+                self.costs.append(("grounds change inside sections", weights["ground"] * change))
             else:
                 under = self._same(self.under, self.unit[p], self.unit[p + 1], self._ground)
-                self.costs.append(weights["again"] * self._same(self.lead, p, p + 1, lambda k: k))
-                self.costs.append(weights["ground_again"] * under)
+                same = self._same(self.lead, p, p + 1, lambda k: k)
+                self.costs.append(("sections on end sound alike", weights["again"] * same))
+                self.costs.append(("sections on end sound alike", weights["ground_again"] * under))
 
     def answers(self) -> None:
         """Strings ask and winds answer, or the other way round."""
@@ -257,7 +283,7 @@ class _Choice:
                 own = [c for c, name in enumerate(self.family) if name == family]
                 led = sum(self.lead[q][c] for q in (p - 1, p) for c in own)
                 self.cp.add(led + answer <= 2)
-            self.costs.append(self.weights["unanswered"] * (1 - answer))
+            self.costs.append(("fewer phrases are answered", self.weights["unanswered"] * (1 - answer)))
 
     def _ground(self, under: int) -> object:
         return self.unders[under][0]["id"]
@@ -272,8 +298,9 @@ class _Choice:
             if self.unit[p] != self.unit[q]:
                 under = self._same(self.under, self.unit[p], self.unit[q], self._ground)
                 same = self._both(same, under)
-            self.costs.append(self.weights["same"] * same)
-            self.costs.append(self.weights["same_colour"] * self._same(self.lead, p, q, lambda k: k))
+            colour = self._same(self.lead, p, q, lambda k: k)
+            self.costs.append(("what comes back contrasts less", self.weights["same"] * same))
+            self.costs.append(("what comes back contrasts less", self.weights["same_colour"] * colour))
 
     def shares(self) -> None:
         """Bars that a colour leads beyond its share."""
@@ -282,7 +309,7 @@ class _Choice:
             led = sum(need.bars * self.lead[p][c] for p, need in enumerate(self.needs))
             beyond = self.cp.new_int_var(0, total, "")
             self.cp.add(led - round(row["share"] * total) - 1 <= beyond)
-            self.costs.append(self.weights["beyond"] * beyond)
+            self.costs.append(("a colour leads beyond its share", self.weights["beyond"] * beyond))
 
     def alone(self) -> None:
         """In a cue of some length the strings are once by themselves, and the winds."""
@@ -301,15 +328,23 @@ class _Choice:
                 found.append(both)
             never = self.cp.new_bool_var("")
             self.cp.add(sum(found) + never >= 1)
-            self.costs.append(self.weights["alone"] * never)
+            self.costs.append(("a family is never alone", self.weights["alone"] * never))
 
-    def solve(self) -> tuple[Pick, ...]:
-        """The picks, the same for the same needs."""
-        self.cp.minimize(sum(self.costs))
+    def solve(self, place: int | None = None, other_than: str = "") -> Choice | None:
+        """The cheapest choice, the same for the same needs; None where there is none.
+
+        Args:
+            place, other_than: a phrase, and a colour that is not to lead it, from now on.
+        """
+        if place is not None:
+            for c, row in enumerate(self.palette.colours):
+                if row["id"] == other_than:
+                    self.cp.add(self.lead[place][c] == 0)
+        self.cp.minimize(sum(cost for _, cost in self.costs))
         solver = solver_for(self.weights["seconds"], self.weights["gap"])
         status = solver.solve(self.cp)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return ()
+            return None
 
         def taken(row: Sequence[Any]) -> int:
             return next(k for k, variable in enumerate(row) if solver.boolean_value(variable))
@@ -318,4 +353,7 @@ class _Choice:
         for p in range(len(self.needs)):
             ground, bass = self.unders[taken(self.under[self.unit[p]])]
             picks.append(Pick(self.palette.colours[taken(self.lead[p])]["id"], ground["id"], bass["id"]))
-        return tuple(picks)
+        paid: Counter[str] = Counter()
+        for reason, cost in self.costs:
+            paid[reason] += solver.value(cost)
+        return Choice(tuple(picks), paid)

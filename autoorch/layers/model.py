@@ -141,6 +141,17 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
+class RunnerUp:
+    """The cheapest plan of the cue that has another leading colour at the peak: who leads there, over which groups, by how much
+    it is dearer (in the costs of constraints/plan.toml, of which that has the tenths), and what chiefly makes it so."""
+
+    lead: str
+    ground: tuple[str, ...]
+    dearer: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class PhrasePlan:
     """What the plan asks of one phrase.
 
@@ -160,6 +171,7 @@ class PhrasePlan:
         scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family", "unison and
             octaves" or "".
         turns: where inside the phrase the plan changes, in time order.
+        runner_up: what this phrase, the peak, nearly was.
     """
 
     start: int
@@ -180,6 +192,7 @@ class PhrasePlan:
     doublers: int = 0
     scheme: str = ""
     turns: tuple[Turn, ...] = ()
+    runner_up: RunnerUp | None = None
 
     def at(self, tick: int) -> PhrasePlan:
         """What is planned at a tick of the phrase: that of the last turn that has come by then."""

@@ -12,11 +12,11 @@ from typing import Any
 
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
-from autoorch.layers.colours import GROUPS, Need, Palette, Pick, choose, group_of
+from autoorch.layers.colours import GROUPS, Choice, Need, Palette, Pick, choose, group_of
 from autoorch.layers.directed import held_over
 from autoorch.layers.halves import find_joint, halved
 from autoorch.layers.leanings import leanings
-from autoorch.layers.model import UNISON, PhrasePlan, Turn
+from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
 from autoorch.layers.sections import answered, find_sections, restated
 from autoorch.layers.turns import Level, find_levels, find_unisons
 from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
@@ -24,6 +24,9 @@ from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.tables import Tables
+
+TENTHS = 10
+"""The plan's costs are in tenths."""
 
 
 def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:
@@ -81,8 +84,9 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
             )
             for k, p in enumerate(reading.phrases)
         ]  # fmt: skip
-        picks = choose(needs, palette)
-        if picks:
+        chosen = choose(needs, palette)
+        if chosen:
+            picks = chosen[0].picks
             tunes = [_notes(sketch, reading, p) for p in reading.phrases]
             joints = [
                 find_joint(sketch, tune, p.start, p.end, table["half"]) for tune, p in zip(tunes, plan, strict=True)
@@ -92,7 +96,19 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
                 halved(p, joint, louder=q is not None and DYNAMICS.index(q.dynamic) > DYNAMICS.index(p.dynamic))
                 for p, q, joint in zip(plan, (*plan[1:], None), joints, strict=True)
             ]
+            plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]
     return tuple(_rounded(p) for p in plan)
+
+
+def _runner_up(chosen: Sequence[Choice], peak: int, palette: Palette) -> RunnerUp | None:
+    """What phrase `peak` is in the second of the choices, where there is one."""
+    if len(chosen) < 2:
+        return None
+    best, other = chosen
+    pick = other.picks[peak]
+    ground = next(row["groups"] for row in palette.grounds if row["id"] == pick.ground)
+    groups = tuple(group for group in ground if palette.seats[group])
+    return RunnerUp(pick.lead, groups, (other.cost - best.cost) / TENTHS, other.reason_against(best))
 
 
 def _after(levels: tuple[Level, ...], unison: int | None, end: int) -> tuple[Level, ...]:

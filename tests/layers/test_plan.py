@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import pytest
+
 from autoorch.brief import Brief, parse_brief
 from autoorch.layers.chart import chart
 from autoorch.layers.colours import GROUPS
@@ -134,6 +136,24 @@ def test_bars_mean_phrases_with_their_upbeats() -> None:
     found = make_plan(sketch, reading, parse_lineup("classical", TABLES), brief, TABLES)
     assert [k for k, phrase in enumerate(found) if phrase.lead == "trumpets" and phrase.dynamic == "p"] == [1]
     assert [k for k, phrase in enumerate(found) if phrase.weight == 0.77] == [1]
+
+
+def test_the_runner_up_has_another_colour_at_the_peak() -> None:
+    sketch, reading = cue(LONG)
+    found = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
+    (peak,) = [phrase for phrase in found if phrase.runner_up is not None]
+    other = peak.runner_up
+    assert peak.peak and other is not None
+    assert other.lead != peak.lead and other.dearer >= 0 and other.ground
+    assert f"or the {other.lead}, {other.dearer:g} dearer ({other.reason})" in chart(sketch, found)
+
+
+def test_the_runner_up_says_what_makes_it_dearer() -> None:
+    brief = '[[direction]]\nrole = "melody"\nbars = "1-32"\nonly = ["Trumpet 1", "Trumpet 2"]\n'
+    (peak,) = [phrase for phrase in plan(LONG, brief=brief) if phrase.peak]
+    assert peak.lead == "trumpets" and peak.runner_up is not None
+    assert peak.runner_up.reason == "somebody asked otherwise"
+    assert peak.runner_up.dearer == pytest.approx(4 * TABLES.rule("plan")["choice"]["unwanted"] / 10, abs=12)
 
 
 def test_small_line_ups_have_weights_only() -> None:
