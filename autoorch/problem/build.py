@@ -201,7 +201,8 @@ def _span_options(
             held = hand.held
             if planned and not hand.planned:
                 continue
-            if strict and not strand.families and idiom["roles"][held.id][column] >= idiom["never"]:
+            meant = hand.named or bool(strand.families)
+            if strict and not meant and idiom["roles"][held.id][column] >= idiom["never"]:
                 continue
             player = replace(lineup.players[hand.player], instrument=held)
             frame = frames.get(held.id, frames["cello"])[0]

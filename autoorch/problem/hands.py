@@ -17,11 +17,13 @@ OUTER = ("melody", "bass", "pedal")
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """A player (index in the line-up) with an instrument; `planned`: the plan gives him such a strand, or a direction does."""
+    """A player (index in the line-up) with an instrument; `planned`: the plan gives him such a strand, or a direction does;
+    `named`: a direction that is about nobody else does."""
 
     player: int
     held: Instrument
     planned: bool
+    named: bool = False
 
 
 def hands_of(
@@ -34,17 +36,18 @@ def hands_of(
     """
     phrase = phrase.at(span.start)
     names = _named(strand, phrase, tables)
-    wished = {
-        player
+    here = [
+        wish.players
         for wish in asked
         if wish.kind != "avoid" and wish.start < span.end and wish.end > span.start
         if not wish.roles or strand.role in wish.roles
-        for player in wish.players
-    }
+    ]
+    wished = {player for players in here for player in players}
     found = []
     for number, player in enumerate(lineup.players):
         planned = _planned(player, strand, phrase) or number in wished
-        found += [Hand(number, held, planned) for held in _instruments(player, strand, names)]
+        named = (number,) in here
+        found += [Hand(number, held, planned, named) for held in _instruments(player, strand, names)]
     return found
 
 

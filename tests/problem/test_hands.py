@@ -56,3 +56,12 @@ def test_chords_are_for_the_ground_and_for_whom_a_direction_asks() -> None:
     horn = next(k for k, player in enumerate(LINEUP.players) if player.name == "Horn 1")
     asked = Wish("inner: prefer Horn 1", "prefer", (horn,), ("inner",), 0, BAR)
     assert "brass" in planned(hands("inner", wishes=(asked,)))
+
+
+def test_named_is_who_is_asked_for_alone() -> None:
+    tuba = next(k for k, player in enumerate(LINEUP.players) if player.name == "Tuba")
+    for players, named in (((tuba,), {tuba}), ((tuba - 1, tuba), set())):
+        asked = Wish("melody", "prefer", players, ("melody",), 0, BAR)
+        found = hands("melody", wishes=(asked,))
+        assert {hand.player for hand in found if hand.named} == named
+        assert {hand.player for hand in found if hand.planned} >= set(players)

@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 from autoorch.lineup import parse_lineup
+from autoorch.pipeline import draft
 from autoorch.roles.sung import sung
 from autoorch.sketch import Sketch
+from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from tests.support.hand import make_sketch, read_hand
 
@@ -48,3 +50,14 @@ def test_without_a_voice_or_without_words_nobody_is_asked() -> None:
     read = song()
     assert asked("fl, str", read) == []
     assert asked("satb, str", replace(read, notes=tuple(replace(n, lyric="") for n in read.notes))) == []
+
+
+def test_a_tenor_sings_the_words_though_tunes_are_seldom_his() -> None:
+    line = "E4:2 G4:1 A4:1 G4:2 E4:2 F4:1 A4:1 D5:1 A4:1 G4:4"
+    words = {f"a{k}": {"lyric": f"w{k}"} for k in range(10)}
+    read = make_sketch([line, "C4:1 E4:1 G4:1 E4:1 " * 4, "C3:4 C3:4 F3:4 C3:4"], notes=words)
+    made = draft(read, "tenor, pno", limits=Limits(seconds=2))
+    tune = {note.id for note in read.notes if note.lyric}
+    assert all(fate.players == ("Tenor",) for fate in made.draft.fates if fate.note in tune)
+    sung = [e.lyric for m in made.score.parts[-1].measures for voice in m.voices for e in voice if e.lyric]
+    assert made.score.parts[-1].name == "Tenor" and sung == [f"w{k}" for k in range(10)]
