@@ -83,7 +83,6 @@ def change(path: str, value: Any) -> Callable[[Any], None]:
     [
         (change("format", 1), "format"),
         (change("brief", None), "brief is missing"),
-        (change("draft", None), ""),
         (change("sketch.notes.3.pitch", "H4"), "'H4' is no pitch"),
         (change("sketch.notes.3.onset", "4"), "sketch.notes[3].onset: '4' is no whole number"),
         (change("reading.strands.0.colour", "red"), "unknown field colour"),
@@ -95,11 +94,8 @@ def change(path: str, value: Any) -> Callable[[Any], None]:
 )
 def test_damage_is_named(result: Result, tmp_path: Path, damage: Callable[[Any], None], said: str) -> None:
     data = json.loads(files(result)["draft.json"])
-    if not said:
-        put(tmp_path, b"[]")
-    else:
-        damage(data)
-        put(tmp_path, json.dumps(data).encode())
+    damage(data)
+    put(tmp_path, json.dumps(data).encode())
     with pytest.raises(SketchError) as caught:
         read_record(tmp_path, load_tables())
     assert said in str(caught.value)
@@ -111,6 +107,9 @@ def test_no_folder_and_no_json_are_told(tmp_path: Path) -> None:
         read_record(tmp_path, load_tables())
     with pytest.raises(SketchError, match="no JSON"):
         read_record(put(tmp_path, b"\xff{"), load_tables())
+    for text in (b"[]", b'{"format": 0}'):
+        with pytest.raises(SketchError, match="is no record of a draft in format"):
+            read_record(put(tmp_path, text), load_tables())
 
 
 def test_a_folder_of_several_drafts_names_them(tmp_path: Path) -> None:
