@@ -7,7 +7,7 @@ import itertools
 from collections.abc import Iterator
 
 from autoorch.problem.data import ProblemData, Span
-from autoorch.problem.terms import Cost, Form, Limit, differ
+from autoorch.problem.terms import Cost, Form, Limit, both, differ
 
 NAME = "continuity"
 _Take = tuple[int, tuple[int, ...], int, int, str, tuple[str, ...]]
@@ -27,6 +27,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         for first, second in itertools.pairwise(spans):
             if (data.strands[second.strand].id, second.start) in data.material.answers:
                 continue
+            if first.phrase == second.phrase and data.strands[second.strand].role == "melody":
+                yield from _breaks(data, first, second, weights["octave"])
             if first.phrase != second.phrase or _turns(data, second):
                 if data.plan[first.phrase].section == data.plan[second.phrase].section and first.end == second.start:
                     yield from _entries(data, first, second, weights["enter"])
@@ -48,6 +50,19 @@ def _turns(data: ProblemData, span: Span) -> bool:
     role = data.strands[span.strand].role
     turns = [turn for turn in data.plan[span.phrase].turns if turn.start == span.start]
     return any(role == "melody" if turn.tune else role not in ("melody", "bass") for turn in turns)
+
+
+def _breaks(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:
+    """A player goes on with the tune in another octave than he had it in."""
+    before, after = _players(data, first), _players(data, second)
+    for player in sorted(before.keys() & after.keys()):
+        octaves = {data.options[k].octave for k in before[player]}
+        for octave in sorted(octaves):
+            had = [k for k in before[player] if data.options[k].octave == octave]
+            other = [k for k in after[player] if data.options[k].octave != octave]
+            if other:
+                ends = data.groups.any(had), data.groups.any(other)
+                yield both(NAME, second.phrase, weight, *ends, "the tune breaks into another octave inside its phrase")
 
 
 def _entries(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:
