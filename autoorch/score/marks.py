@@ -55,7 +55,9 @@ class Voiced:
 
         hands = not any(staff.hint for staff in sketch.staves)
         done = {
-            (cue.start, cue.staff, cue.text) for cue in reading.cues if cue.directions and not _manner(cue.text, house)
+            (cue.start, cue.staff, cue.text)
+            for cue in reading.cues
+            if (cue.directions or cue.weight is not None) and not _manner(cue.text, house)
         }
         words = tuple(mark for mark in kind("words") if (mark.onset, mark.staff, mark.value) not in done)
         return Voiced(kind("dynamic"), kind("wedge"), words, grid.factor, hands, reading, house)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 from autoorch.brief import parse_direction
 from autoorch.problem.draft import Choice
 from autoorch.roles.model import Cue, Phrase
@@ -92,6 +94,7 @@ def test_words_that_ask_for_players_are_not_for_the_players() -> None:
 
     assert written() == written(odd, told) == [(0, 0, "2 Fl"), (1, 0, "Fl. espr.")]
     assert written(done, told) == [(1, 0, "Fl. espr.")], "what is for the player stays"
+    assert written(replace(odd, weight=1.0), told) == [(1, 0, "Fl. espr.")], "nor what says how much is to sound"
 
 
 def test_words_at_a_bare_metronome_mark_are_its_own() -> None:
