@@ -55,14 +55,14 @@ def counted(data: ProblemData) -> set[int]:
 def wanted(data: ProblemData, phrase: int, players: int, tick: int) -> tuple[int, int]:
     """(fewest, most) half parts that the plan wants to sound at a tick of a phrase.
 
-    Around its weight, not below the repertoire's thinnest tenth at the dynamic unless it is planned so; where it leaves the
+    Around its weight, in small line-ups at least that, not below the repertoire's thinnest tenth at the dynamic unless it is planned so; where it leaves the
     colours open, whatever is within the repertoire's 10 to 90 %.
     """
     table, plan = data.tables.rule(NAME), data.plan[phrase].at(tick)
     least = min(players, table["least"])
-    if players <= table["small"]:
-        return 2 * least, 2 * players
     low, high = plan.weight - table["tolerance"], plan.weight + table["tolerance"]
+    if players <= table["small"]:
+        return max(2 * least, 2 * round(players * low)), 2 * players
     share = table["active_share"][plan.dynamic]
     if not plan.lead:
         low, high = min(low, share[0]), max(high, share[-1])

@@ -127,3 +127,15 @@ def test_a_broken_chord_wants_something_held_beneath() -> None:
     assert not told(data, *bare, ("horn 1", "p.1", 0), ("horn 2", "p.2", 0))
     assert not told(problem(players(*names), tune, figure, pad, held), *bare)
     assert not told(problem(players(*names), tune, figure), *bare)
+
+
+def test_in_a_small_band_everybody_has_part_in_the_fullest_phrase() -> None:
+    """Five winds: three do for half of them, and nobody rests where all are planned."""
+    names = ("flute", "oboe", "clarinet_bb", "horn", "bassoon")
+
+    def cost(count: int, weight: float) -> int:
+        data = problem(players(*names), strand("s1", "melody", line("s1.1", "C4 D4 E4 D4")), weight=weight)
+        return report(texture, data, taken(data, *((name, "s1.1", 0) for name in names[:count]))).cost
+
+    assert cost(3, 0.5) == cost(5, 0.5) == cost(5, 1.0) == 0
+    assert cost(3, 1.0) > cost(4, 1.0) > 0
