@@ -1,15 +1,20 @@
-"""The bass: its lower octave where the harmony lands, and a reduced line under which a running bass only marks its chords."""
+"""The bass: its lower octave where the harmony lands, a reduced line under which a running bass only marks its chords, and one of
+our own under the chord symbols of a sketch that has none."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.roles.harmony import harmony_table
 from autoorch.roles.model import Chord
+from autoorch.roles.symbols import basses
 from autoorch.sketch.model import SketchNote
 
+LOW = ("bass", "pedal")
 RUNNING = 2
 """Notes a chord from which a bass is said to run."""
 
@@ -36,6 +41,26 @@ def landings(cue: Cue) -> tuple[MaterialStrand, ...]:
     line = MaterialLine("land1.1", tuple(notes))
     reason = "the bass gets its lower octave where the harmony lands on its tonic"
     return (MaterialStrand("land1", "bass", "bass", (line,), "octave", families=table["players"], reason=reason),)
+
+
+def under_symbols(cue: Cue) -> tuple[MaterialStrand, ...]:
+    """The bass of each chord symbol where the sketch has none itself, struck with the symbol and on each bar line under it."""
+    low = cue.tables.rule("voicing")["symbols"]["low"]
+    lines = [line for strand in cue.reading.strands if strand.role in LOW for line in strand.lines]
+    own = [cue.sketch.by_id[note] for line in lines for note in line.notes]
+    notes: list[MaterialNote] = []
+    for start, end, degree in basses(cue.sketch, harmony_table(cue.tables)["symbol"]):
+        if any(note.onset < end and note.end > start for note in own):
+            continue
+        strokes = [start, *(bar.onset for bar in cue.sketch.bars if start < bar.onset < end), end]
+        for first, last in pairwise(strokes):
+            pitch = cue.spelled(low + (degree - low) % 12, first)
+            notes.append(MaterialNote(f"sheet1.1.{len(notes) + 1}", first, last - first, pitch))
+    if not notes:
+        return ()
+    line = MaterialLine("sheet1.1", tuple(notes))
+    reason = "a bass from the chord symbols: the sketch has none"
+    return (MaterialStrand("sheet1", "bass", "bass", (line,), "roots", reason=reason),)
 
 
 def _chord_at(chords: Sequence[Chord], tick: int) -> Chord | None:

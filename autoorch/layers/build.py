@@ -5,7 +5,7 @@ from __future__ import annotations
 from autoorch.brief import Brief
 from autoorch.layers.accompaniment import figures
 from autoorch.layers.assigned import assigned
-from autoorch.layers.bass import landings
+from autoorch.layers.bass import landings, under_symbols
 from autoorch.layers.breath import relieved
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
@@ -43,7 +43,7 @@ def build_material(
     if brief.adds("melody"):
         strands += outlines(cue)
     if brief.adds("bass"):
-        strands += (*landings(cue), *roots(cue))
+        strands += (*landings(cue), *under_symbols(cue), *roots(cue))
     if brief.adds("harmony"):
         strands += held_chords(cue)
     if brief.adds("accompaniment"):

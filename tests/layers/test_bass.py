@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.brief import Brief
-from autoorch.layers.bass import chord_changes, landings
+from autoorch.layers.bass import chord_changes, landings, under_symbols
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
 from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord, Moment
+from autoorch.roles.read import read_roles
 from autoorch.rules import doubling, report
+from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
 from tests.support.hand import make_sketch, read_hand
 from tests.support.tiny import line, players, problem, strand, taken
@@ -69,3 +71,23 @@ def test_a_running_bass_is_reduced_to_its_chord_changes() -> None:
     assert [(str(n.pitch), n.onset, n.duration) for n in running.notes] == [("C3", 0, 16), ("G3", 16, 16)]
     assert all(note.sources for note in running.notes)
     assert chord_changes(line("s1.1", "C3 G3", crotchets=4), chords) is None
+
+
+def sheet(*lines: str) -> tuple[MaterialStrand, ...]:
+    """Four bars with symbols: F/A for a bar and a half, one that nobody knows, Bb for the last bar."""
+    marks = [Mark("chord", tick, tick, 0, text) for tick, text in ((0, "F/A"), (6, "mystic"), (12, "Bb"))]
+    sketch = make_sketch(lines, fifths=-1, marks=marks)
+    reading = read_roles(sketch)
+    lineup = parse_lineup("romantic", TABLES)
+    plan = make_plan(sketch, reading, lineup, Brief(), TABLES)
+    return under_symbols(Cue(sketch, reading, plan, lineup, Brief(), TABLES))
+
+
+def test_chord_symbols_get_a_bass_where_the_sketch_has_none() -> None:
+    tune = "C5:2 A4:2 C5:2 D5:2 E5:2 F5:2 D5:4"
+    (found,) = sheet(tune)
+    assert [(n.onset, n.duration, str(n.pitch)) for n in found.lines[0].notes] == [
+        (0, 4, "A2"), (4, 2, "A2"), (12, 4, "Bb2"),
+    ]  # fmt: skip
+    assert (found.role, found.layer) == ("bass", "bass") and found.reason
+    assert sheet(tune, "F3:4 F3:4 C3:4 Bb2:4") == (), "the sketch has its own"
