@@ -166,6 +166,7 @@ def choose(needs: Sequence[Need], palette: Palette) -> tuple[Choice, ...]:
     model.sections()
     model.answers()
     model.restatements()
+    model.relief()
     model.shares()
     model.alone()
     first = model.solve()
@@ -301,6 +302,18 @@ class _Model:
             colour = self._same(self.lead, p, q, lambda k: k)
             self.costs.append(("what comes back contrasts less", self.weights["same"] * same))
             self.costs.append(("what comes back contrasts less", self.weights["same_colour"] * colour))
+
+    def relief(self) -> None:
+        """Winds who lead for long without another colour's phrase."""
+        bars = [need.bars for need in self.needs]
+        winds = [c for c, row in enumerate(self.palette.colours) if self.palette.instrument(row).kind == "wind"]
+        for p in range(len(bars)):
+            ends = (q for q in range(p + 2, len(bars) + 1) if sum(bars[p:q]) > self.weights["long_bars"])
+            if (end := next(ends, None)) is None:
+                break
+            for c in winds:
+                whole = self._both(*(self.lead[q][c] for q in range(p, end)))
+                self.costs.append(("winds lead for long", self.weights["long"] * whole))
 
     def shares(self) -> None:
         """Bars that a colour leads beyond its share."""

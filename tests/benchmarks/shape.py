@@ -4,7 +4,8 @@ For every piece and line-up, from the draft's own choices: how much of the time 
 90 % at the dynamic planned there (constraints/texture.toml), spread from the thinnest to the fullest phrase and from the
 thinnest to the fullest four bars, rank correlation of sounding parts with the planned weight, how long a set of sounding parts
 lasts, restatements that differ, solos and families alone, long stretches without a breath, colours of the melody, rhythms,
-doublings, and bars in which the melody is at least as strong as any one other strand.
+doublings, bars on end of the tune with one wind player, and bars in which the melody is at least as strong as any one other
+strand.
 """
 
 from __future__ import annotations
@@ -35,6 +36,8 @@ LINEUPS = ("classical", "romantic")
 BAND = {"ppp": "pp", "pp": "pp", "p": "p", "mp": "mp-mf", "mf": "mp-mf", "f": "f", "ff": "ff+", "fff": "ff+"}
 LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
 """Seconds of playing without a breath that few stretches should exceed."""
+RELIEF = 16
+"""Bars of a tune on end that one wind player should not have."""
 FOUR, MANY = 4, 32
 """Bars over which the repertoire's spread, and its colours and doublings, were counted."""
 
@@ -165,6 +168,18 @@ def doubling_run(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
     return statistics.median(longest)
 
 
+def longest_tune(found: Sequence[Sound], bars: Sequence[Bar]) -> int:
+    """Bars on end in each of which one wind player has the tune."""
+    longest = 0
+    running: dict[str, int] = {}
+    for bar in bars:
+        tune = (s for s in found if s.role == "melody" and s.onset < bar.end and s.end > bar.onset)
+        now = {s.player.name for s in tune if group_of(s.player.instrument) in LONG}
+        running = {name: running.get(name, 0) + 1 for name in now}
+        longest = max([longest, *running.values()])
+    return longest
+
+
 def loads(found: Sequence[Sound], pieces: Sequence[tuple[int, int]], parts: int) -> list[float]:
     """Share of the parts that sound in each stretch of time, on its average."""
     shares = []
@@ -231,6 +246,7 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
         "colours": colours(found, bars),
         "rhythms": rhythms(found, bars),
         "run": doubling_run(found, bars),
+        "tune": longest_tune(found, bars),
         "heard": (strands, single, all_bars),
         "figures": inside,
     }
@@ -240,7 +256,7 @@ HEAD = (
     f"{'':<22} {'gap':>6} {'inside':>6} {'spread':>6} {'fours':>5} {'usual':>5} {'follows':>7} {'lasts':>5} {'back':>6}"
 )
 HEAD += f" {'solos':>5} {'alone':>5}"
-HEAD += f" {'long':>6} {'colours':>7} {'rhythms':>7} {'run':>4} {'heard':>6}  worst figure"
+HEAD += f" {'long':>6} {'colours':>7} {'rhythms':>7} {'run':>4} {'tune':>4} {'heard':>6}  worst figure"
 
 
 def line(name: str, row: dict[str, Any]) -> str:
@@ -252,7 +268,9 @@ def line(name: str, row: dict[str, Any]) -> str:
     text += (
         f" {back:>6} {row['solos']:>5} {row['alone']:>5} {row['long'][0]:>2}/{row['long'][1]:<3} {row['colours']:>7.1f}"
     )
-    text += f" {row['rhythms']:>7.1f} {row['run']:>4.1f} {row['heard'][0] / max(1, row['heard'][2]):>6.0%}"
+    text += (
+        f" {row['rhythms']:>7.1f} {row['run']:>4.1f} {row['tune']:>4} {row['heard'][0] / max(1, row['heard'][2]):>6.0%}"
+    )
     return f"{text}  {row['worst']} {row['figures'].get(row['worst'], 1):.0%}"
 
 
@@ -275,6 +293,8 @@ def summary(rows: Sequence[dict[str, Any]]) -> str:
         f"drafts with a solo: {sum(row['solos'] > 0 for row in rows)}, with a family alone: "
         f"{sum(row['alone'] > 0 for row in rows)}, of {len(rows)}",
         f"long stretches: {long[0]} of {long[1]} ({long[0] / max(1, long[1]):.1%})",
+        f"one wind player has the tune for {RELIEF} bars on end or more in {sum(row['tune'] >= RELIEF for row in rows)} of "
+        f"{len(rows)}; the longest {max(row['tune'] for row in rows)}",
         "beside the repertoire: "
         + "; ".join(
             f"{said} {statistics.median(row[name] for row in rows):.1f} ({low} to {high})"
