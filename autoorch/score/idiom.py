@@ -50,7 +50,7 @@ def is_single_tremolo(mark: str) -> bool:
     return mark.startswith(SINGLE_TREMOLO) and mark[len(SINGLE_TREMOLO) :].isdigit()
 
 
-_LEFT_OUT = {"pedal": "pedal marks", "chord": "chord symbols", "text": "other texts"}
+_LEFT_OUT = {"pedal": "pedal marks", "chord": "chord symbols (taken as the harmony)", "text": "other texts"}
 """Marks of a sketch that no orchestral player reads, in plain words."""
 
 

@@ -30,7 +30,7 @@ def test_what_stands_in_no_part_is_told() -> None:
     sketch = make_sketch(["C5:1 D5:1 E5:2"], notes=notes, marks=marks)
     told = left_out(sketch, notation())
     assert told == (
-        "not in the score: chord symbols: 1",
+        "not in the score: chord symbols (taken as the harmony): 1",
         "not in the score: pedal marks: 1",
         'not in the score: signs "fingering": 1',
         "not in the score: two-note tremolos (written as plain notes): 1",
