@@ -149,7 +149,7 @@ def test_the_runner_up_has_another_colour_at_the_peak() -> None:
 
 
 def test_the_runner_up_says_what_makes_it_dearer() -> None:
-    brief = '[[direction]]\nrole = "melody"\nbars = "1-32"\nonly = ["Trumpet 1", "Trumpet 2"]\n'
+    brief = '[[direction]]\nrole = "melody"\nbars = "21-24"\nonly = ["Trumpet 1", "Trumpet 2"]\n'
     (peak,) = [phrase for phrase in plan(LONG, brief=brief) if phrase.peak]
     assert peak.lead == "trumpets" and peak.runner_up is not None
     assert peak.runner_up.reason == "somebody asked otherwise"
