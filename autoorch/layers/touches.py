@@ -167,9 +167,17 @@ def stab(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
 
 
 def held(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """The chords of the moment's phrase, held, from the moment's bar or the phrase's start."""
-    phrase = cue.plan_at(moment.onset)
-    return _row(cue, touch, phrase.start, phrase.end, name)
+    """The chords held through the moment's phrase, or through the part of it that the plan's turns leave it."""
+    parts = ((start, end) for start, end, _ in cue.plan_at(moment.onset).parts)
+    start, end = next((a, b) for a, b in parts if moment.onset < b)
+    lines = _row(cue, touch, start, end, name)
+    return _opened(lines) if touch.get("open", False) else lines
+
+
+def _opened(lines: Lines) -> Lines:
+    """Close chords in open position, as choirs have them: every other line an octave down, highest line first again."""
+    low = tuple(tuple(replace(n, pitch=n.pitch.shifted(-1)) for n in line) for line in lines[1::2])
+    return (*lines[::2], *low)
 
 
 def close(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:

@@ -245,3 +245,15 @@ def test_lean_intent_touches_less_and_lets_no_percussion_run_through() -> None:
     full, lean = (touches("lighthouse-waltz", f'intent = "{intent}"\n', "romantic") for intent in ("full", "lean"))
     assert {s.reason for s in lean} < {s.reason for s in full}
     assert any(s.id.startswith("beat") for s in full) and not any(s.id.startswith("beat") for s in lean)
+
+
+def test_a_choir_holds_open_chords_where_the_climax_is() -> None:
+    """Through the part of the phrase that the climax has, all four voices from its first chord on, each inside its own octave."""
+    here = cue("harbour-snow-cue", lineup="3.3.3.3 - 4.3.3.1 - tmp+2 - hp - satb - str")
+    (climax,) = (m for m in here.moments if m.kind == "climax")
+    (choir,) = (s for s in touches("harbour-snow-cue", lineup=here.lineup.name) if s.texture == "choir")
+    begins = max(start for phrase in here.plan for start, _, _ in phrase.parts if start <= climax.onset)
+    assert [line.notes[0].onset for line in choir.lines] == [begins] * 4
+    first = [line.notes[0].pitch.midi for line in choir.lines]
+    assert first == sorted(first, reverse=True) and first[0] - first[-1] > 12, "open"
+    assert first[-2] - first[-1] >= 5, "wide at the bottom"
