@@ -156,6 +156,7 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         ("risky", alone("Trumpet", "[f] " + bars("A5:1*4", 3) + "|A5:1 r:3")),
         (FINE, alone("Trumpet", "[mf] " + bars("A5:1*4", 3) + "|A5:1 r:3")),
         ("risky", alone("Trumpet", "[f] " + bars("A5:1*4", 2) + "|A5:2 r:2|" + bars("A5:1*4", 1))),
+        (FINE, alone("Trumpet", "[f] " + bars("A5:1*4", 2) + "|[mf] A5:4|[f] " + bars("A5:1*4", 2))),
         (FINE, alone("Trumpet", "[f] " + bars("A5:1*4", 2) + "|A5:1 r:3|" + bars("A5:1*4", 2))),
     ],
     "harp hands": [
@@ -214,6 +215,9 @@ EDGES: dict[str, list[tuple[str, tuple[Part, ...]]]] = {
         (FINE, (("Bassoon 1", "[mf] B2:1 r:3"), ("Bassoon 2", "[mf] G2:4"))),
         ("style", (("Bassoon 1", "[mf] B2:1.5 r:2.5"), ("Bassoon 2", "[mf] G2:4"))),
         (FINE, (("Bassoon 1", "[mf] B2:4"), ("Timpani", "[mf] G2:4"))),
+        # a fifth a degree too low: fine as root and fifth, not as third and seventh of a root that would lie far below
+        (FINE, (("Tuba", "[mf] G#1:4"), ("Trombone", "[mf] D#2:4"), ("Bassoon", "[mf] B2:4"))),
+        ("style", (("Tuba", "[mf] G#1:4"), ("Trombone", "[mf] D#2:4"), ("Bassoon", "[mf] B2:4"), ("Horn", "[mf] E3:4"))),
     ],
     "balance": [
         (FINE, (("Horn", "[f] C4:2 D4:2"), *TROMBONES)),
