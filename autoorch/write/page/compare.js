@@ -73,18 +73,23 @@ document.addEventListener("keydown", (event) => {
 // ---- a mixed draft
 const runs = first.phrases.map((phrase) => [phrase.first, phrase.last]);
 const picked = runs.map(() => null);
+const picks = [];
+const booked = (draft) => draft.grid.players.map((player) => player.name).join("|");
 byId("phrases").append(table("Bars", ["bars", "material", ...drafts.map((draft) => draft.name), "anew"], runs.map(([from, to], row) => [
   from === to ? number(from) : `${number(from)}–${number(to)}`, `${first.phrases[row].label} ${first.phrases[row].dynamic}`,
   ...[...drafts, null].map((draft) => {
     const input = make("input", { type: "radio", name: `pick-${row}`, "aria-label": `bars ${number(from)} to ${number(to)}: ${draft ? draft.name : "anew"}`,
       onchange: () => { picked[row] = draft; command(); } });
     input.checked = draft === null;
+    if (draft) picks.push({ input, draft });
     return input;
   }),
 ])));
 const quoted = (text) => (/^[\w./:-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`);
+if (new Set(drafts.map(booked)).size > 1) byId("phrases").before(make("p", { class: "quiet" }, "Bars are kept between drafts of one line-up only."));
 function command() {
-  const keeps = [];
+  const keeps = [], one = picked.find(Boolean);
+  for (const { input, draft } of picks) input.disabled = Boolean(one) && booked(draft) !== booked(one);
   picked.forEach((draft, row) => {
     const last = keeps[keeps.length - 1];
     if (draft && last && last.draft === draft && last.row === row - 1) Object.assign(last, { to: runs[row][1], row });

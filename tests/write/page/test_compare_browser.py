@@ -148,3 +148,23 @@ def test_keyboard_and_small_screen(browser: Browser, folder: Path) -> None:
     page.keyboard.press("Space")
     assert page.locator("#against input").nth(1).is_checked()
     page.close()
+
+
+def test_bars_of_drafts_for_other_players_can_not_be_picked_together(browser: Browser, tmp_path: Path) -> None:
+    lineups = ("--for", "string quartet", "--for", "wind quintet")
+    said = command("draft", str(CUE), *lineups, "--seconds", "2", "-o", str(tmp_path / "both"))
+    assert said.splitlines()[-1] == f"beside each other: open {tmp_path / 'both' / 'compare.html'} in a browser"
+    page = browser.new_page(viewport=WIDE)  # type: ignore[arg-type]
+    page.goto((tmp_path / "both" / "compare.html").as_uri())
+    page.wait_for_selector("#grids table.grid")
+    assert page.locator("#mix").get_by_text("Bars are kept between drafts of one line-up only.").count() == 1
+    rows = page.locator("#phrases tbody tr")
+
+    def disabled(row: int) -> list[bool]:
+        return [box.is_disabled() for box in rows.nth(row).locator("input").all()]
+
+    assert rows.count() > 1 and disabled(1) == [False, False, False]
+    rows.nth(0).locator("input").nth(0).check()
+    assert disabled(0) == disabled(1) == [False, True, False]
+    rows.nth(0).locator("input").nth(2).check()
+    assert disabled(1) == [False, False, False]
