@@ -170,6 +170,8 @@ def _coloured(
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
+        long = {name for name, bars in busy.items() if bars and bars + lengths[k] > table["tune"]["tires"]}
+        tired = set() if phrase.peak else long
         parts = []
         for start, _, part in phrase.parts:
             own = replace(part, turns=())
@@ -179,7 +181,6 @@ def _coloured(
                 ground = _without_brass(ground)
             bare = k in undoubled and start == phrase.start
             last = found[-1] if found and not phrase.turns else None
-            tired = {name for name, bars in busy.items() if bars >= table["tune"]["tires"] and not own.peak}
             parts.append((start, _scored(own, pick, ground, before, last, bare, tired, palette, counted, least)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
