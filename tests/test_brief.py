@@ -197,6 +197,7 @@ directions = st.builds(
     [
         ("9-16 tune must Oboe", '"tune" is no role; roles are melody, bass'),
         ("9-16 melody pizzicato", "a technique (arco, "),
+        ("9-16 bass con sord; pizz", 'one way of playing a direction; say "pizz" in another one for these bars'),
         ("9-16 melody octave +9", "octave from -3 to 3"),
         ("9-16 like other.musicxml", "wants a score and its bars"),
     ],

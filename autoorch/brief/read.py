@@ -129,7 +129,9 @@ def parse_direction(text: str) -> Direction:
             row[word] = int(names)
         elif word == "like":
             row[word] = names
-        elif "technique" not in row and spoken(said) in TECHNIQUES:
+        elif spoken(said) in TECHNIQUES:
+            if "technique" in row:
+                raise BriefError(f'{place}: one way of playing a direction; say "{said}" in another one for these bars')
             row["technique"] = said
         else:
             raise BriefError(f"{place}: {_no_wish(said, role)}")
