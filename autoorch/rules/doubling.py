@@ -52,7 +52,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if strand.role == "bass":
             yield from _unison(data, table["octave_apart"], weights["bass_unison"], span)
         elif strand.role != "melody":
-            yield from _spread(data, weights["moved"], span)
+            yield from _spread(data, weights["moved_loud" if dynamic in table["spread"] else "moved"], span)
 
 
 def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:

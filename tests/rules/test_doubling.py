@@ -47,6 +47,14 @@ def test_an_inner_line_that_is_also_at_home_may_have_octaves(dynamic: str) -> No
     assert beside == 0 < alone
 
 
+def test_an_inner_line_that_leaves_its_octave_is_missed_more_where_it_is_soft() -> None:
+    def cost_away(dynamic: str) -> int:
+        data = problem(players("oboe"), strand("s1", "inner", line("s1.1", "C4 D4 E4 D4")), dynamic=dynamic)
+        return report(doubling, data, taken(data, ("oboe", "s1.1", 1))).cost
+
+    assert 0 < cost_away("f") < cost_away("p")
+
+
 def test_cellos_and_basses_have_the_bass_in_octaves() -> None:
     # 96 % of the time that both have it in four symphonic movements
     data = problem(players("cello", "double_bass"), strand("s1", "bass", line("s1.1", "C3 D3 E3 D3")))
