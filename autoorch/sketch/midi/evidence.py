@@ -24,7 +24,7 @@ class Evidence:
     """A take over one of its pulses.
 
     Attributes:
-        pulse: seconds; index: which of the usual periods it was looked for around; triple: whether it divides in three.
+        pulse: seconds; worth: of the pulse, as in `Pulse`; triple: whether it divides in three.
         steps: seconds of each half pulse.
         seen: an array (half pulses, FEATURES).
     """
@@ -35,11 +35,11 @@ class Evidence:
         attacks: tuple[Array, Array, NDArray[np.int64]],
         triple: bool,
         table: Mapping[str, float],
-        index: int = 0,
+        worth: float = 0.0,
     ) -> None:
         """`attacks` are onsets, ends (seconds, by onset) and MIDI numbers; `table` is [evidence] of constraints/beats.toml."""
         onsets, ends, self._keys = attacks
-        self.pulse, self.index, self.triple, self._table = pulse, index, triple, table
+        self.pulse, self.worth, self.triple, self._table = pulse, worth, triple, table
         self._count = 2 * len(pulse) - 1
         self._step = float(pulse[-1] - pulse[0]) / max(1, self._count - 1)
         self.steps = np.gradient(np.interp(np.arange(self._count) / 2, np.arange(len(pulse)), pulse))

@@ -24,8 +24,8 @@ PLACES = (
 ).split()
 """Kinds of places in a bar that observations are told apart by; the first is what all others are weighed against."""
 COSTS = (
-    "tempo tempo_side bar bar_side beats_2 beats_3 beats_4 compound_2 compound_3 compound_4 thirds whole fine pulse_1 pulse_2 "
-    "pulse_3 pulse_4 line new_bar new_half new_beat new_two start_upbeat start_half start_late end_inside"
+    "tempo tempo_side bar bar_side beats_2 beats_3 beats_4 compound_2 compound_3 compound_4 thirds whole fine pulse line "
+    "new_bar new_half new_beat new_two start_upbeat start_half start_late end_inside"
 ).split()
 """What is charged besides: see [metre] of constraints/beats.toml."""
 FINE = 6
@@ -122,8 +122,7 @@ def charges(evidence: Evidence, states: States, table: Mapping[str, Any]) -> dic
         "whole": states.beat[None] == 1,
         "fine": states.beat[None] >= FINE,
     }
-    found |= {f"pulse_{k + 1}": np.full((1, 1), evidence.index == k) for k in range(4)}
-    found |= {"line": line[None]}
+    found |= {"pulse": evidence.worth * evidence.steps[:, None], "line": line[None]}
     widths = {"new_bar": states.size, "new_half": np.maximum(1, states.size // 2), "new_beat": states.beat}
     for name, width in (widths | {"new_two": 2 * states.size}).items():
         found[name] = evidence.novelty(width) * (line - states.on_beat / states.beats)

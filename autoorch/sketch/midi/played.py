@@ -21,7 +21,7 @@ from autoorch.sketch.midi.evidence import Evidence
 from autoorch.sketch.midi.metre import SCHEMA as METRE_SCHEMA
 from autoorch.sketch.midi.metre import Grid, find_metre, in_thirds
 from autoorch.sketch.midi.pulse import SCHEMA as PULSE_SCHEMA
-from autoorch.sketch.midi.pulse import find_pulse
+from autoorch.sketch.midi.pulse import find_pulses
 from autoorch.sketch.midi.take import Take
 
 SCHEMA = {
@@ -168,7 +168,7 @@ def _late(take: Take, table: Mapping[str, Any]) -> float:
 
 
 def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Grid:
-    """Beats and bars: a pulse in each range of periods, the metre over each of them, the likeliest of all.
+    """Beats and bars: pulses of different tempos, the metre over each of them, the likeliest of all.
 
     Args:
         onsets, ends: seconds, by onset; keys: MIDI numbers.
@@ -181,15 +181,11 @@ def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mappi
 
 def observe(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> list[Evidence]:
     """The take over each of its pulses; arguments as of `find_beats`."""
-    rules = table["pulse"]
-    weights = np.minimum(ends - onsets, rules["long"]) + rules["short"]
-    pulses = [find_pulse(onsets, weights, usual, rules) for usual in rules["periods"]]
-    thirds = [in_thirds(_inside(onsets, pulse), table["metre"]) for pulse in pulses]
-    attacks = (onsets, ends, keys)
-    return [
-        Evidence(pulse, attacks, triple, table["evidence"], index)
-        for index, (pulse, triple) in enumerate(zip(pulses, thirds, strict=True))
-    ]
+    attacks, found = (onsets, ends, keys), []
+    for pulse in find_pulses(onsets, ends, table["pulse"]):
+        triple = in_thirds(_inside(onsets, pulse.moments), table["metre"])
+        found.append(Evidence(pulse.moments, attacks, triple, table["evidence"], pulse.worth))
+    return found
 
 
 def _from_first(grid: Grid, onset: float, early: float) -> Grid:

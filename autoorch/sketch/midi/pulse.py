@@ -1,88 +1,143 @@
-"""The pulse of a played take: regular moments that its attacks fall on, at whatever level they do so most clearly.
+"""The pulses that a played take may have: regular moments about which its attacks gather, at whatever level.
 
-Dynamic programming over moments and periods (Ellis, "Beat tracking by dynamic programming", Journal of New Music Research
-36, 2007; the period as part of the state after Krebs, Böck and Widmer, ISMIR 2015), on the salience of attacks rather than
-of sound: long notes weigh more (Dixon, "Automatic extraction of tempo and beat from expressive
-performances", Journal of New Music Research 30, 2001). A pulse also explains attacks at its halves, thirds and quarters.
+A pulse says where in its course attacks are to be expected: on it most, in its middle, on its quarters and thirds less,
+elsewhere hardly ever; how likely the attacks as played are under that is its worth (the cyclic Poisson observation of
+Whiteley, Cemgil and Godsill, "Bayesian modelling of temporal structure in musical audio", ISMIR 2006). Its tempo may wander
+near a basic one (dynamic programming over moments and periods: Ellis, Journal of New Music Research 36, 2007; the period as
+part of the state after Krebs, Böck and Widmer, ISMIR 2015). Basic tempos over two octaves and more are tried side by side, since
+which level is the beat is for the metre to say. Long notes weigh more (Dixon, Journal of New Music Research 30, 2001).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-_KEYS = "hop reach blur change cost prior half quarter third near inertia long short"
-SCHEMA = {"pulse": dict.fromkeys(_KEYS.split(), float) | {"periods": [float]}}
+_KEYS = "hop shortest longest octave reach grid change prior spread chord uneven half quarter third near inertia long short alike"
+SCHEMA = {"pulse": dict.fromkeys(_KEYS.split(), float) | {"kept": int}}
+LEAST = 2
+"""Moments that make a pulse."""
 
 
-def find_pulse(onsets: Array, weights: Array, usual: float, table: Mapping[str, Any]) -> Array:
-    """Moments of the pulse, from at or before the first attack to the last one or beyond.
+@dataclass(frozen=True)
+class Pulse:
+    """Moments (seconds, ascending, from at or before the first attack to the last one or beyond), and the logarithm of the odds
+    of the attacks, against none expected anywhere more than elsewhere, a second."""
+
+    moments: Array
+    worth: float
+
+    @property
+    def period(self) -> float:
+        """Seconds, in the middle."""
+        return float(np.median(np.diff(self.moments)))
+
+
+def find_pulses(onsets: Array, ends: Array, table: Mapping[str, Any]) -> list[Pulse]:
+    """Pulses of different tempos that explain the attacks best, the best one first.
 
     Args:
-        onsets: seconds, ascending.
-        weights: salience of each attack.
-        usual: seconds of its usual period.
+        onsets, ends: seconds, by onset.
         table: [pulse] of constraints/beats.toml.
-
-    Returns:
-        Seconds, ascending; two at least.
     """
-    hop = table["hop"]
-    slowest = usual * table["reach"]
-    origin = float(onsets[0]) - slowest
-    accents = _accents(onsets - origin, weights, float(onsets[-1]) - origin + 2 * slowest, table)
-    periods = np.arange(round(usual / table["reach"] / hop), round(slowest / hop) + 1)
-    moments = _track(accents, periods, usual, table)
-    return _fine(origin + hop * moments, onsets, weights, table)
+    weights = np.minimum(ends - onsets, table["long"]) + table["short"]
+    found = [pulse for pulse in _tracked(onsets, weights, table) if len(pulse.moments) >= LEAST]
+    found.sort(key=lambda pulse: -pulse.worth)
+    kept: list[Pulse] = []
+    for pulse in found:
+        if len(kept) < table["kept"] and all(
+            abs(np.log2(pulse.period / other.period)) > table["alike"] for other in kept
+        ):
+            kept.append(pulse)
+    return [Pulse(_fine(pulse.moments, onsets, weights, table), pulse.worth) for pulse in kept]
 
 
-def _accents(onsets: Array, weights: Array, length: float, table: Mapping[str, Any]) -> Array:
-    """Salience by frame: attacks blurred by a bell of `blur` seconds; what falls together counts less than its sum."""
-    hop, blur = table["hop"], table["blur"]
-    frames = np.zeros(int(length / hop) + 2)
-    np.add.at(frames, np.rint(onsets / hop).astype(int), weights)
-    reach = int(3 * blur / hop)
-    bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) * hop / blur) ** 2)
-    found: Array = np.log1p(np.convolve(frames, bell, mode="same"))
+def _tracked(onsets: Array, weights: Array, table: Mapping[str, Any]) -> list[Pulse]:
+    """The best pulse around each basic tempo, by Viterbi search over (frame, period before it), all of them at once."""
+    hop, octave = table["hop"], table["octave"]
+    count = int(octave * np.log2(table["longest"] / table["shortest"])) + 1
+    side = round(table["reach"] / table["grid"])
+    away = np.arange(-side, side + 1) * table["grid"]
+    basic = table["shortest"] * 2 ** (np.arange(count) / octave)
+    periods = np.rint(basic[:, None] * 2**away / hop).astype(int)
+    kinds, column = np.unique(periods, return_inverse=True)
+    column = column.reshape(periods.shape)
+    longest = int(kinds[-1])
+    origin = float(onsets[0]) - longest * hop
+    frames = int((float(onsets[-1]) - origin) / hop) + 2 * longest + 2
+    explained = _explained(onsets - origin, weights, frames, kinds, table)
+    constant = -table["prior"] * periods * hop * away**2
+    change = -table["change"] * (away[:, None] - away[None, :]) ** 2  # from column to row
+    row, place, ring = np.arange(count)[:, None], np.arange(len(away))[None, :], longest + 1
+    best = np.zeros((ring, *periods.shape))  # after the change to the next period, by frame and that period
+    came = np.zeros((frames, *periods.shape), dtype=np.int8)
+    last = np.zeros((longest, *periods.shape))
+    for frame in range(frames):
+        gained = best[(frame - periods) % ring, row, place] + constant + explained[frame, column]
+        last[frame % longest] = gained
+        turned = gained[:, None, :] + change
+        chosen = turned.argmax(axis=2)
+        came[frame] = chosen
+        best[frame % ring] = np.take_along_axis(turned, chosen[:, :, None], 2)[:, :, 0]
+    last = last[(np.arange(frames - longest, frames)) % longest]
+    found = []
+    for index, each in enumerate(periods):
+        ends = last[-int(each[-1]) :, index]
+        end, period = (int(k) for k in np.unravel_index(int(ends.argmax()), ends.shape))
+        path = [frames - len(ends) + end]
+        while (before := path[-1] - int(each[period])) >= 0:
+            period = int(came[path[-1] - int(each[period]), index, period])
+            path.append(before)
+        worth = float(ends.max()) / (float(onsets[-1] - onsets[0]) + hop)
+        found.append(Pulse(origin + hop * np.array(path[::-1], dtype=float), worth))
     return found
 
 
-def _track(accents: Array, periods: NDArray[np.int64], usual: float, table: Mapping[str, Any]) -> Array:
-    """Frames of the pulse by Viterbi search over (frame, period before it)."""
-    hop, count = table["hop"], len(periods)
-    seconds = periods * hop
-    logs = np.log2(seconds)
-    change = -table["change"] * (logs[:, None] - logs[None, :]) ** 2  # from column to row
-    constant = -table["cost"] - table["prior"] * seconds * (logs - np.log2(usual)) ** 2
-    places = [(1 / 2, table["half"])]
+def _explained(
+    onsets: Array, weights: Array, frames: int, periods: NDArray[np.int64], table: Mapping[str, Any]
+) -> NDArray[np.float32]:
+    """Log-odds of the attacks in one course of a pulse that ends at each frame: an array (frames, periods)."""
+    first = np.flatnonzero(_new_chord(onsets, table["chord"]))
+    mass = np.add.reduceat(weights, first)
+    moments = np.add.reduceat(weights * onsets, first) / mass
+    struck = np.zeros(frames)
+    np.add.at(struck, np.rint(moments / table["hop"]).astype(int), np.log1p(mass))
+    found = np.zeros((frames, len(periods)), dtype=np.float32)
+    for index, period in enumerate(periods):
+        expected = _expected(int(period), table)
+        found[:, index] = np.convolve(struck, expected[-np.arange(period) % period])[:frames]
+    return found
+
+
+def _new_chord(onsets: Array, chord: float) -> NDArray[np.bool_]:
+    """Whether an attack comes more than `chord` seconds after the first one of the chord before."""
+    found = np.ones(len(onsets), dtype=bool)
+    first = 0
+    for index in range(1, len(onsets)):
+        if onsets[index] - onsets[first] <= chord:
+            found[index] = False
+        else:
+            first = index
+    return found
+
+
+def _expected(period: int, table: Mapping[str, float]) -> Array:
+    """Logarithm of how many attacks are expected at each frame of a pulse, against their mean."""
+    at = np.arange(period) / period
+    places = [(0.0, 1.0), (1 / 2, table["half"])]
     places += [(k / 4, table["quarter"]) for k in (1, 3)] + [(k / 3, table["third"]) for k in (1, 2)]
-    offsets = np.array([np.rint(periods * share).astype(int) for share, _ in places])
-    worth = np.array([value for _, value in places])
-    first, total = int(periods[-1]), len(accents)
-    padded = np.concatenate((np.zeros(first), accents))
-    best = np.zeros((total + first, count))  # after the change to the next period, by frame and that period
-    came = np.zeros((total + first, count), dtype=np.int16)
-    score = np.zeros((total, count))
-    columns = np.arange(count)
-    for frame in range(total):
-        here = frame + first
-        between = worth @ padded[here - offsets]
-        gained = best[here - periods, columns] + constant + padded[here] + between
-        score[frame] = gained
-        turned = gained[None, :] + change
-        came[here] = turned.argmax(1)
-        best[here] = turned[columns, came[here]]
-    last = score[-first:].max(1).argmax() + total - first
-    period = int(score[last].argmax())
-    frames = [int(last)]
-    while (before := frames[-1] - int(periods[period])) >= 0:
-        period = int(came[before + first, period])
-        frames.append(before)
-    return np.array(frames[::-1], dtype=float)
+    rate = np.full(period, table["uneven"])
+    for place, worth in places:
+        away = np.abs(at - place)
+        away = np.minimum(away, 1 - away) * period * table["hop"]
+        rate += worth * np.exp(-0.5 * (away / table["spread"]) ** 2)
+    found: Array = np.log(rate / rate.mean())
+    return found
 
 
 def _fine(moments: Array, onsets: Array, weights: Array, table: Mapping[str, Any]) -> Array:
