@@ -19,6 +19,11 @@ MOST = 40
 OVERLAP = 0.5
 """Units by which a note of a played line (velocities differ) may last into the next."""
 
+ROUNDS = 12
+"""Times that a limit is set anew at most,"""
+TINY = 1e-3
+"""until it moves by less."""
+
 STEPS = (
     "repeated",  # interval from note to note: none,
     "second",  # a step,
@@ -176,3 +181,23 @@ def best(ways: Links, worth: Numbers) -> list[int]:
             chain.append(place)
         place = int(before[place])
     return chain[::-1]
+
+
+def best_expected(ways: Links, chance: Numbers, most: float) -> list[int]:
+    """The chain with the greatest expected F1, or with more notes than that one.
+
+    Args:
+        ways: the links among the notes.
+        chance: how likely each note is in the line.
+        most: likelihood above which a note is never passed over as unlikely; half the F1 that can be expected is the limit that
+            makes the F1 greatest (Dinkelbach, 1967; Lipton, Elkan and Narayanaswamy, 2014, from memory).
+    """
+    least = min(most, float(chance.max(initial=0.0)) / 2)
+    chain: list[int] = []
+    for _ in range(ROUNDS):
+        chain = best(ways, chance - least)
+        half = float(chance[chain].sum()) / (len(chain) + float(chance.sum()) + TINY)
+        if abs(min(most, half) - least) < TINY:
+            break
+        least = min(most, half)
+    return chain

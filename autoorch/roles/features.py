@@ -93,6 +93,10 @@ class Clock:
         """log2 of the lengths in units."""
         return np.asarray(np.log2(np.maximum(self.end - self.on, 0.05)))
 
+    def of(self, kept: Indices) -> Clock:
+        """The same of some of the tones only."""
+        return Clock(self.unit, self.on[kept], self.end[kept], self.pitch[kept], self.loud[kept])
+
 
 def clock(texture: Texture, together: float) -> Clock:
     """The times of the tones.

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from autoorch.roles.chain import STEPS, best, likely, links
-from autoorch.roles.features import NAMES, SLACK, Clock, Numbers, clock, features
+from autoorch.roles.again import AGAIN, look_again
+from autoorch.roles.chain import STEPS, Links, best_expected, likely, links
+from autoorch.roles.features import NAMES, SLACK, Clock, Indices, Numbers, clock, features
 from autoorch.roles.kinds import KINDS, TRAITS, shares, traits
 from autoorch.roles.parameters import Section
 from autoorch.roles.singer import SIGNS, signs, twins
@@ -20,13 +21,14 @@ from autoorch.tables import Tables
 _ROW = [float]
 SCHEMA = {
     "choice": dict.fromkeys(
-        "leads look sung interlude hands hymn hymn_notes top together ground single figured crest".split(), float
+        "leads look sung interlude hands alone hymn hymn_notes top together ground single figured crest".split(), float
     )
     | {"least": _ROW},
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
     "notes": dict.fromkeys((*NAMES, "constant"), _ROW),
     "steps": dict.fromkeys((*STEPS, "start"), _ROW),
     "signs": dict.fromkeys(SIGNS, float),
+    "again": dict.fromkeys((*AGAIN, "constant"), float),
 }
 SONG = KINDS.index("song")
 HANDS = 2
@@ -69,11 +71,13 @@ def find_melody(texture: Texture, table: Mapping[str, Any], figure: Section) -> 
 
 
 def _kinds(texture: Texture, found: Numbers, table: Mapping[str, Any]) -> Numbers:
-    """(KINDS,) How likely each kind of music is, by the traits found and by the staves that a sketch is written on."""
+    """(KINDS,) How likely each kind of music is, by the traits found, and no song where one player has it all."""
     share = shares(found, table["kinds"])
-    sketch = texture.sketch
-    if len(sketch.staves) == HANDS and not _sung(texture):
-        share[SONG] *= np.exp(-table["choice"]["hands"])
+    choice, sketch = table["choice"], texture.sketch
+    alone = sum(len({tone.pitch % 12 for tone in group}) == 1 for group in texture.sounding.values())
+    one_player = len(sketch.staves) == HANDS or alone >= choice["alone"] * len(texture.sounding)
+    if one_player and not _sung(texture):
+        share[SONG] *= np.exp(-choice["hands"])
     return np.asarray(share / share.sum())
 
 
@@ -103,6 +107,23 @@ def _bars(texture: Texture, tones: Sequence[Tone]) -> int:
 
 def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, table: Mapping[str, Any]) -> list[Tone]:
     """The tune of music that is of each kind to that share."""
+    kept, ways, chance = first_pass(texture, time, looks, kind, table)
+    chance += kind[SONG] * (second_pass(time, kept, chance, table["again"]) - chance)
+    chosen = best_expected(ways, chance, float(np.array(table["choice"]["least"]) @ kind))
+    return [texture.tones[kept[place]] for place in chosen]
+
+
+def first_pass(
+    texture: Texture, time: Clock, looks: Numbers, kind: Numbers, table: Mapping[str, Any]
+) -> tuple[Indices, Links, Numbers]:
+    """The tones looked at, their links, and how likely each is in the tune.
+
+    Args:
+        texture: all notes.
+        time: of its tones; looks: see features.
+        kind: (KINDS,) share of each.
+        table: see melody_table.
+    """
     choice = table["choice"]
     odds = looks @ (np.array([table["notes"][name] for name in NAMES]) @ kind)
     odds += np.array(table["notes"]["constant"]) @ kind
@@ -118,9 +139,24 @@ def _likeliest(texture: Texture, time: Clock, looks: Numbers, kind: Numbers, tab
     ways = links(time, kept)
     step = ways.looks @ (np.array([table["steps"][name] for name in STEPS]) @ kind)
     _, chance, _, _ = likely(ways, odds[kept], step, float(np.array(table["steps"]["start"]) @ kind))
-    least = float(np.array(choice["least"]) @ kind)
-    chosen = best(ways, chance - min(least, float(chance.max()) / 2))
-    return [texture.tones[kept[place]] for place in chosen]
+    return kept, ways, chance
+
+
+def second_pass(time: Clock, kept: Indices, chance: Numbers, weights: Section) -> Numbers:
+    """(kept,) how likely they are in a singer's line once the whole piece has been looked at; tones not kept were unlikely."""
+    every, looks = seen_again(time, kept, chance)
+    odds = looks @ np.array([weights[name] for name in AGAIN]) + weights["constant"]
+    found = np.zeros(len(time.on))
+    found[every] = 1 / (1 + np.exp(-odds))
+    return np.asarray(found[kept])
+
+
+def seen_again(time: Clock, kept: Indices, chance: Numbers) -> tuple[Indices, Numbers]:
+    """All tones but twins, and what the second pass tells them by."""
+    every = np.flatnonzero(~twins(time))
+    first = np.zeros(len(time.on))
+    first[kept] = chance
+    return every, look_again(time.of(every), first[every])
 
 
 def _no_tune(texture: Texture, tune: Sequence[Tone], choice: Section, figure: Section) -> bool:

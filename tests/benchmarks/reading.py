@@ -69,7 +69,8 @@ def of_midi(path: Path) -> list[Row]:
     file = mido.MidiFile(path)
     rows: list[Row] = []
     for track in file.tracks:
-        now, open_notes = 0, {}
+        now = 0
+        open_notes: dict[int, list[tuple[int, int]]] = {}
         for event in track:
             now += event.time
             if event.type == "note_on" and event.velocity:
