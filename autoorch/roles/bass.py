@@ -11,6 +11,9 @@ from autoorch.roles.melody import best_chain, broken
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
 
+BEFORE = 2
+"""Notes of a broken chord before its bass that lie above it, besides those of the pattern that it begins."""
+
 
 def find_bass(
     texture: Texture, taken: Collection[int], table: Section, figure: Section
@@ -41,7 +44,6 @@ def find_bass(
     deep: set[int] = set()
     first: dict[int, Tone] = {}
     for bar, whole in by_bar.items():
-        low = min(t.pitch for t in whole)
         tones = _without_chords(texture, whole, taken, table["apart"], figure["third"])
         mates = {t.index: mate for t in tones if (mate := _in_other_hand(texture, t, taken))}
         free = sum(mate.index not in taken for mate in mates.values())
@@ -55,11 +57,12 @@ def find_bass(
             bass += tones
             continue
         unit = min(t.length for t in tones)
-        if tones[0].pitch == low and texture.on_bar(tones[0].onset):
-            first[bar] = tones[0]
-        for tone, after in zip(tones, [*tones[1:], None], strict=True):
+        for k, (tone, after) in enumerate(zip(tones, [*tones[1:], None], strict=True)):
             far = after is not None and after.pitch - tone.pitch >= table["apart"] and texture.on_beat(tone.onset)
-            (bass if tone.length >= table["held"] * unit or (far and tone.pitch == low) else figures).append(tone)
+            under = tone.pitch <= min(t.pitch for t in tones[max(0, k - BEFORE) : k + int(figure["notes"])])
+            if under and texture.on_bar(tone.onset):
+                first[bar] = tone
+            (bass if tone.length >= table["held"] * unit or (far and under) else figures).append(tone)
             deep |= {bar} if bass and bass[-1] is first.get(bar) else set()
     kept = {first[bar].index for bar in first if bar not in deep and {bar - 1, bar + 1} <= deep}
     bass = sorted((*bass, *(t for t in figures if t.index in kept)), key=lambda t: t.index)
@@ -111,10 +114,26 @@ def grounded(texture: Texture, bass: Sequence[Tone], tune: Sequence[Tone]) -> tu
     return [t for t in bass if not stray(t)], [t for t in bass if stray(t)]
 
 
+def without_twins(tune: Sequence[Tone], bass: Sequence[Tone]) -> list[Tone]:
+    """The tune less what is struck with the bass at its pitch, by the hand that has the tune neither before nor after.
+
+    Args:
+        tune, bass: in time order.
+    """
+    low = {(tone.onset, tone.pitch) for tone in bass}
+    near = zip([None, *tune[:-1]], tune, [*tune[1:], None], strict=True)
+    twins = {
+        tone.index
+        for before, tone, after in near
+        if (tone.onset, tone.pitch) in low and tone.staff not in {t.staff for t in (before, after) if t is not None}
+    }
+    return [tone for tone in tune if tone.index not in twins] or list(tune)
+
+
 def _chordal(texture: Texture, tone: Tone, taken: Collection[int], reach: int = 12) -> bool:
-    """Others less than `reach` semitones above are struck and left with it."""
+    """Others less than `reach` semitones above are struck and left with it, and no hand has reached under the other for it."""
     return any(
-        t.index != tone.index and t.index not in taken and t.end == tone.end and 0 < t.pitch - tone.pitch < reach
+        t.index not in taken and t.end == tone.end and t.staff <= tone.staff and 0 < t.pitch - tone.pitch < reach
         for t in texture.attacks[tone.onset]
     )
 

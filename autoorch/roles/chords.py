@@ -7,7 +7,7 @@ same numbers, ties included.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
@@ -88,9 +88,18 @@ def weigh(
     home: int,
     table: Mapping[str, float],
     rings: Mapping[int, tuple[int, int]] = MappingProxyType({}),
+    scales: Collection[int] = (),
 ) -> Array:
-    """(spans, 12): beats of weight of each class from home; the lowest note adds to its own class. `rings`: ticks from and
-    to which tones (by index) hold that are heard longer than they are written."""
+    """(spans, 12): beats of weight of each class from home; the lowest note adds to its own class.
+
+    Args:
+        texture: all notes.
+        spans: ticks from and to.
+        home: pitch class that counts as 0.
+        table: [chord].
+        rings: ticks from and to which tones (by index) hold that are heard longer than they are written.
+        scales: indices of tones that only pass.
+    """
     found = np.zeros((len(spans), 12))
     starts = [start for start, _ in spans]
     beats = [texture.beat_at(start) for start in starts]
@@ -101,7 +110,7 @@ def weigh(
     for tone in texture.tones:
         first, last = rings.get(tone.index, (tone.onset, tone.end))
         k = max(0, bisect_left(starts, first + 1) - 1)
-        factor = table["passing"] if is_light(texture, tone, ends) else 1.0
+        factor = table["passing"] if tone.index in scales or is_light(texture, tone, ends) else 1.0
         while k < len(spans) and spans[k][0] < last:
             start, end = spans[k]
             held = (min(last, end) - max(first, start)) / beats[k]
@@ -140,13 +149,30 @@ def bass_pitches(texture: Texture, spans: Sequence[tuple[int, int]], bass: Seque
 
 
 def governing(
-    texture: Texture, spans: Sequence[tuple[int, int]], basses: Sequence[int], path: Sequence[int], rise: float
+    texture: Texture,
+    spans: Sequence[tuple[int, int]],
+    basses: Sequence[int],
+    path: Sequence[int],
+    fifths: Sequence[int],
+    rise: float,
 ) -> list[int]:
-    """The basses with those put right that only leap up inside one chord and bar: the lower note before still governs."""
+    """The basses with those put right that only move inside one chord and bar: the one before still governs where it leaps
+    up, goes to the chord's fifth, or comes back at once.
+
+    Args:
+        fifths: pitch class of each chord's fifth.
+        rise: semitones of such a leap at least.
+    """
     found: list[int] = []
     for k, (start, _) in enumerate(spans):
         same = k > 0 and path[k] == path[k - 1] and not texture.on_bar(start)
-        found.append(found[-1] if same and basses[k] - found[-1] >= rise else basses[k])
+        back = k + 1 < len(spans) and path[k + 1] == path[k] and not texture.on_bar(spans[k + 1][0])
+        stays = same and (
+            basses[k] - found[-1] >= rise
+            or basses[k] % 12 == fifths[path[k]]
+            or (back and basses[k + 1] % 12 == found[-1] % 12)
+        )
+        found.append(found[-1] if stays else basses[k])
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import lru_cache
 from itertools import groupby
 from types import MappingProxyType
@@ -67,6 +67,7 @@ def find_chords(
     bass: Sequence[Tone],
     table: Mapping[str, Any],
     rings: Mapping[int, tuple[int, int]] = MappingProxyType({}),
+    scales: Collection[int] = (),
 ) -> list[Chord]:
     """Chords from the start to the end without gaps; neighbours with the same chord, bass and key are one.
 
@@ -75,12 +76,13 @@ def find_chords(
         bass: the bass line in order of time.
         table: constraints/harmony.toml.
         rings: ticks from and to which tones (by index) hold that are heard longer than they are written.
+        scales: indices of tones that only pass.
     """
     spans = make_spans(texture)
     if not spans:
         return []
     kinds, home = all_chords(table), home_of(texture)
-    weight = weigh(texture, spans, home, table["chord"], rings)
+    weight = weigh(texture, spans, home, table["chord"], rings, scales)
     basses = bass_pitches(texture, spans, bass)
     lengths = np.array([(end - start) / texture.beat_at(start) for start, end in spans])
     fit = fits(weight, [(low - home) % 12 for low in basses], lengths, kinds, table["chord"])
@@ -95,7 +97,9 @@ def find_chords(
         row = np.array([KEYS.index(key) for key in keys])
         path = row_of(texture, spans, fit + table["chord"]["use"] * use[row] * lengths[:, None], table["chord"])
     keys = local_keys(weight, use, path, roots, lengths, far, costs)
-    basses = [low % 12 for low in governing(texture, spans, basses, path, table["chord"]["rise"])]
+    path = _whole(texture, spans, weight, path, kinds, table["chord"])
+    fifths = [(root + table["kind"][kind]["steps"][2] + home) % 12 for root, kind in kinds.names]
+    basses = [low % 12 for low in governing(texture, spans, basses, path, fifths, table["chord"]["rise"])]
     share = (weight @ kinds.members.T) / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
     named = [share[k, path[k]] >= table["chord"]["least"] for k in range(len(spans))]
     found = []
@@ -110,6 +114,30 @@ def find_chords(
             continue
         root, kind = kinds.names[chord]
         found.append(make_chord(start, end, (root + home) % 12, kind, low, key, table))
+    return found
+
+
+def _whole(
+    texture: Texture,
+    spans: Sequence[tuple[int, int]],
+    weight: Array,
+    path: Sequence[int],
+    kinds: Kinds,
+    table: Mapping[str, Any],
+) -> list[int]:
+    """The path with triads that are chords with a seventh, by all that sounds while they last in a bar; a seventh a semitone
+    from the root leans on it."""
+    found = list(path)
+    bars = [texture.sketch.bar_at(start).index for start, _ in spans]
+    for (chord, _), run in groupby(range(len(spans)), key=lambda k: (path[k], bars[k])):
+        places = list(run)
+        root = int(kinds.roots[chord])
+        same = [k for k in np.flatnonzero(kinds.roots == root) if (kinds.members[k] >= kinds.members[chord]).all()]
+        ways = [k for k in same if k == chord or not kinds.members[k, root - 1]]
+        fit = fits(weight[places].sum(axis=0, keepdims=True), [root], np.ones(1), kinds, table)[0]
+        best = int(max(ways, key=lambda k: (fit[k], -k)))
+        for place in places:
+            found[place] = best
     return found
 
 

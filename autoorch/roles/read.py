@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from autoorch.instruments import DYNAMICS
-from autoorch.roles.bass import find_bass, grounded
+from autoorch.roles.bass import find_bass, grounded, without_twins
 from autoorch.roles.below import led_from_below
 from autoorch.roles.cadences import Closes
 from autoorch.roles.canon import canons
@@ -28,7 +28,7 @@ from autoorch.roles.moments import find_moments, moments_table
 from autoorch.roles.parameters import parameters
 from autoorch.roles.phrases import find_phrases
 from autoorch.roles.proposals import proposals
-from autoorch.roles.ringing import ringing
+from autoorch.roles.ringing import held_under, ringing, scales
 from autoorch.roles.strands import doublings, make_strands, octaves_of
 from autoorch.roles.tempo import proposed_tempo
 from autoorch.roles.texture import Texture
@@ -74,11 +74,14 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
     bass, lowest = find_bass(texture, taken, table["bass"], table["figure"])
     bass, high = grounded(texture, bass, tune)
     tune = sorted((*tune, *in_gaps(texture, tune, high)), key=lambda tone: tone.index)
+    tune = without_twins(tune, bass)
     tune, bass = led_from_below(texture, tune, bass, table["texture"], table["figure"])
     taken = {tone.index for tone in (*tune, *ground, *drone, *crossed)}
     harmony = harmony_table(tables)
-    rings = ringing(texture, {tone.index for tone in tune}, table["figure"])
-    chords = find_chords(texture, sorted((*bass, *deepest(drone)), key=lambda tone: tone.index), harmony, rings)
+    passing = scales(texture, table["figure"])
+    rings = held_under(texture, passing, ringing(texture, {tone.index for tone in tune}, table["figure"]))
+    low = sorted((*bass, *deepest(drone)), key=lambda tone: tone.index)
+    chords = find_chords(texture, low, harmony, rings, passing)
     closes = Closes(texture, chords, table["cadence"])
     material = Material(texture, tune, chords, table["material"])
     phrases = find_phrases(texture, tune, closes, material, table["phrase"])

@@ -10,7 +10,7 @@ from music21 import corpus
 
 from autoorch.roles.parameters import parameters
 from autoorch.roles.read import read_roles
-from autoorch.roles.ringing import ringing
+from autoorch.roles.ringing import held_under, ringing, scales
 from autoorch.roles.texture import Texture
 from autoorch.sketch.read import read_sketch
 from autoorch.tables import load_tables
@@ -35,13 +35,38 @@ def test_passing_notes_of_the_tune_make_no_chords() -> None:
     assert roots(tune, " ".join([broken] * 4)) == [[0]] * 4
 
 
-def test_a_step_takes_the_place_of_what_rang() -> None:
-    sketch = make_sketch(["C5:4", figure("C3", "G3", "E4", "G3", "D3", "A3", "F4", "A3")])
+def held(*lines: str) -> dict[str, tuple[float, float]]:
+    """Quarters from and to which each note is heard that is heard longer than written; the first line is the tune, the
+    others are on one staff."""
+    sketch = make_sketch(lines, notes={f"c{k}": {"staff": 1} for k in range(4)})
     texture = Texture(sketch)
-    rings = ringing(texture, {0}, parameters(load_tables())["figure"])
-    held = {tone.id: rings[tone.index] for tone in texture.tones if tone.index in rings}
-    quarters = {name: (start / sketch.ticks, end / sketch.ticks) for name, (start, end) in held.items()}
-    assert (quarters["b0"], quarters["b1"], quarters["b4"]) == ((0.0, 2.0), (0.5, 2.5), (2.0, 4.0))
+    table = parameters(load_tables())["figure"]
+    rings = held_under(texture, scales(texture, table), ringing(texture, {0}, table))
+    return {texture.tones[k].id: (a / sketch.ticks, b / sketch.ticks) for k, (a, b) in rings.items()}
+
+
+def test_each_pattern_of_a_broken_chord_is_heard_as_one_chord() -> None:
+    rings = held("C5:4", figure("C3", "G3", "E4", "G3", "D3", "A3", "F4", "A3"))
+    assert {rings[f"b{k}"] for k in range(4)} == {(0.0, 2.0)}
+    assert {rings[f"b{k}"] for k in range(4, 8)} == {(2.0, 4.0)}
+
+
+def test_a_step_takes_the_place_of_what_rang() -> None:
+    rings = held("C5:4", figure("C3", "G3", "E4", "C4", "G3", "A3", "F4", "A3"))
+    assert (rings["b0"], rings["b1"], rings["b2"]) == ((0.0, 4.0), (0.5, 2.5), (1.0, 3.0))
+
+
+def test_bass_and_chord_in_turn_are_one_harmony() -> None:
+    rings = held("E5:4", "C3:1 E4:1 G2:1 F4:1", "-:1 G4:1 -:1 B4:1")
+    assert rings["b0"] == rings["b1"] == rings["c1"] == (0.0, 2.0)
+    assert rings["b2"] == rings["b3"] == rings["c3"] == (2.0, 4.0)
+
+
+def test_what_was_struck_governs_while_a_scale_runs_on_alone() -> None:
+    run = " ".join(f"{pitch}:0.25" for pitch in "B4 C5 D5 E5 F5 G5 A5 G5 F5 E5 D5 C5 B4 A4 G4 F4".split())
+    rings = held(run, "F3:1 -:3", "A3:1 -:3")
+    assert rings["b0"] == rings["c0"] == (0.0, 4.0)
+    assert roots(f"{run} E4:4", "F3:1 -:3 C3:4", "A3:1 -:3 G3:4") == [[5], [0]]
 
 
 @pytest.mark.parametrize(
