@@ -21,6 +21,7 @@ NAME = "idiom"
 LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
 CHORDAL = ("inner", "bass", "pedal")
 FILLING = ("inner", "figure", "rhythm")
+MOVING = ("figure", "rhythm")
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -41,6 +42,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if strand.families:
             continue
         inner = {line for line in span.lines if is_inner(data, span, line)}
+        rolling = {line for line in span.lines if is_broken(data, span, line)}
         full = data.plan[span.phrase].at(span.start).dynamic in table["full"] and role in FILLING
         for option in data.by_span[span.index]:
             instrument, besides = data.instrument(option), not inner.isdisjoint(option.lines)
@@ -49,7 +51,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if data.dynamic(option) in table["all_in"] and instrument.family in COUNTED:
                 step -= min(steps)
             extra = 0
-            if role == "figure" and strand.texture in BROKEN and not besides:
+            if not besides and not rolling.isdisjoint(option.lines):
                 extra += table["broken"] * (instrument.id not in table["broken_chords"])
             names = wanted.get(span.strand)
             if names and data.players[option.player].name not in names:
@@ -75,6 +77,18 @@ def is_inner(data: ProblemData, span: Span, line: int) -> bool:
         own, chords = {note.onset for note in notes}, _attacks(data, span)
         return bool(100 * len(own & chords) >= table["one_rhythm"] * len(own | chords) > 0)
     return False
+
+
+def is_broken(data: ProblemData, span: Span, line: int) -> bool:
+    """A line rolls through chords: in a figure of broken chords, or going on from note to note by leaps in what else moves."""
+    table, strand = data.tables.rule(NAME)["rolling"], data.strands[span.strand]
+    if strand.role not in MOVING:
+        return False
+    notes = span.lines[line].notes
+    steps = [abs(a.pitch.midi - b.pitch.midi) for a, b in pairwise(notes) if a.end == b.onset and a.duration]
+    leaps = sum(step >= table["leap"] for step in steps)
+    named = strand.role == "figure" and strand.texture in BROKEN
+    return named or (len(steps) >= table["steps"] and 100 * leaps >= table["share"] * len(steps))
 
 
 def _attacks(data: ProblemData, tune: Span) -> set[int]:

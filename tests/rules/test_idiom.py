@@ -45,12 +45,23 @@ def test_broken_chords_are_for_who_can_roll_through_them() -> None:
     """A trumpet pays for an arpeggio what it does not pay for another figure; a clarinet has both alike."""
 
     def cost(name: str, texture: str) -> int:
-        figure = replace(strand("s1", "figure", line("s1.1", "C5 E5 G5 E5")), texture=texture)
+        notes = "C5 E5 G5 E5" if texture == "arpeggio" else "C5 D5 E5 D5"
+        figure = replace(strand("s1", "figure", line("s1.1", notes)), texture=texture)
         data = problem(players(name), figure, dynamic="ff")
         return report(idiom, data, taken(data, (name, "s1.1", 0))).cost
 
     assert cost("trumpet_c", "arpeggio") > cost("trumpet_c", "ostinato") > 0
     assert cost("clarinet_bb", "arpeggio") == cost("clarinet_bb", "ostinato")
+    rolled = strand("s1", "rhythm", line("s1.1", "C5 E5 G5 E5"), texture="off-beats")
+    struck = strand("s1", "rhythm", line("s1.1", "C5 - G5 -"), texture="off-beats")
+    prices = {}
+    for name in ("trumpet_c", "clarinet_bb"):
+        for one in (rolled, struck):
+            data = problem(players(name), one, dynamic="ff")
+            (option,) = (o for o in data.options if not o.octave)
+            prices[name, one is rolled] = report(idiom, data, frozenset({option.index})).cost / data.busy(option)
+    assert prices["trumpet_c", True] > prices["trumpet_c", False], "whatever it is called"
+    assert prices["clarinet_bb", True] == prices["clarinet_bb", False]
     known = load_tables().instruments
     assert set(load_tables().rule("idiom")["broken_chords"]) <= set(known)
 
