@@ -58,7 +58,7 @@ def test_broken_chords_are_for_who_can_roll_through_them() -> None:
     for name in ("trumpet_c", "clarinet_bb"):
         for one in (rolled, struck):
             data = problem(players(name), one, dynamic="ff")
-            (option,) = (o for o in data.options if not o.octave)
+            option = next(o for o in data.options if not o.octave)
             prices[name, one is rolled] = report(idiom, data, frozenset({option.index})).cost / data.busy(option)
     assert prices["trumpet_c", True] > prices["trumpet_c", False], "whatever it is called"
     assert prices["clarinet_bb", True] == prices["clarinet_bb", False]
