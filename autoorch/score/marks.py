@@ -88,6 +88,11 @@ class Voiced:
             return DYNAMICS[DYNAMICS.index(dynamic) - 1]
         return dynamic
 
+    def swelling(self, tick: int, staff: int) -> bool:
+        """Inside a hairpin, which says itself where the dynamic goes."""
+        wedges = (wedge for wedge in self.wedges if self.concerns(wedge, staff))
+        return any(wedge.onset * self.factor < tick < wedge.end * self.factor for wedge in wedges)
+
     def at(self, tick: int, staff: int) -> Mark | None:
         """The dynamic mark written exactly here, the staff's own one first."""
         if tick % self.factor:
@@ -108,13 +113,12 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
         attacks[note.onset] = (max(end, note.end), own)
     wedge_ends = {wedge.end * voiced.factor for wedge in voiced.wedges}
     for onset, (end, staff) in attacks.items():
-        bar = grid.bars[min(bisect_right(bar_ends, onset), len(bar_ends) - 1)]
         mark, force = voiced.at(onset, staff), voiced.force(onset, staff)
-        rested = ended < 0 or onset - ended >= voiced.house.dynamics["again_after_bars"] * bar.length
+        rested = ended < 0 or _rests(ended, onset, voiced, grid, bar_ends)
         if mark is not None and (mark.value not in DYNAMICS or mark.onset * voiced.factor in wedge_ends):
             found.append(Placed(onset, "dynamic", voiced.own(mark.value, onset)))
             state = force if mark.value in DYNAMICS or mark.value in _AFTER or not state else state
-        elif rested or force != state:
+        elif rested or (force != state and not voiced.swelling(onset, staff)):
             found.append(Placed(onset, "dynamic", force))
             state = force
         for k in range(bisect_right(onsets, onset), len(onsets)):
@@ -131,9 +135,10 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
 
 
 def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, grid: Grid) -> list[Placed]:
-    """The hairpins of one player, cut to where he sounds; none shorter than a quarter, none overlapping."""
+    """The hairpins of one player, cut to where he sounds; none shorter than a quarter, none overlapping. After a rest for which
+    his dynamic is said again a new one begins."""
     found: list[Placed] = []
-    free = 0
+    free, bar_ends = 0, [bar.end for bar in grid.bars]
     onsets = [note.onset for note in notes]
     for wedge in voiced.wedges:
         start, stop = max(wedge.onset * voiced.factor, free), wedge.end * voiced.factor
@@ -142,15 +147,24 @@ def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, 
             for note, staff in zip(notes[: bisect_right(onsets, stop - 1)], staff_of, strict=False)
             if note.end > start and voiced.concerns(wedge, staff)
         ]
-        if not inside:
-            continue
-        start = max(start, min(note.onset for note in inside))
-        stop = min(stop, max(note.end for note in inside))
-        if stop - start < voiced.house.dynamics["least_wedge_quarters"] * grid.ticks:
-            continue
-        found += [Placed(start, "wedge", wedge.value), Placed(stop, "wedge", "stop")]
-        free = stop
+        runs: list[list[int]] = []
+        for note in inside:
+            if runs and not _rests(runs[-1][1], note.onset, voiced, grid, bar_ends):
+                runs[-1][1] = max(runs[-1][1], note.end)
+            else:
+                runs.append([note.onset, note.end])
+        for first, last in runs:
+            first, last = max(start, first), min(stop, last)
+            if last - first >= voiced.house.dynamics["least_wedge_quarters"] * grid.ticks:
+                found += [Placed(first, "wedge", wedge.value), Placed(last, "wedge", "stop")]
+                free = last
     return found
+
+
+def _rests(end: int, onset: int, voiced: Voiced, grid: Grid, bar_ends: Sequence[int]) -> bool:
+    """From the end of a note to the next one it is long enough for the dynamic to be said again."""
+    bar = grid.bars[min(bisect_right(bar_ends, onset), len(bar_ends) - 1)]
+    return bool(onset - end >= voiced.house.dynamics["again_after_bars"] * bar.length)
 
 
 def words_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced) -> list[Placed]:

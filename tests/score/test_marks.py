@@ -64,6 +64,24 @@ def test_hairpins_are_cut_to_what_a_player_plays_and_always_end() -> None:
     assert marks(score, 2, "wedge") == []
 
 
+def test_a_hairpin_stops_for_a_rest_after_which_the_dynamic_is_said_again() -> None:
+    wedge, first = Mark("wedge", 0, 24, 0, "crescendo"), Mark("dynamic", 0, 0, 0, "p")
+    sketch = make_sketch(["C5:4 -:12 D5:4 E5:4"], marks=[first, wedge])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    assert marks(score, 0, "wedge") == [(0, 0, "crescendo"), (0, 4, "stop"), (4, 0, "crescendo"), (5, 4, "stop")]
+    assert marks(score) == [(0, 0, "p"), (4, 0, "p")]
+    short = make_sketch(["C5:4 -:1 D5:3 E5:4"], marks=[first, Mark("wedge", 0, 12, 0, "crescendo")])
+    score = make_score(short, players("flute"), [whole(short, "flute", 1)])
+    assert marks(score, 0, "wedge") == [(0, 0, "crescendo"), (2, 4, "stop")]
+
+
+def test_inside_a_hairpin_nothing_else_is_said() -> None:
+    sketch = make_sketch(["C5:4 D5:4 E5:4 F5:4"], marks=[Mark("wedge", 4, 12, 0, "crescendo")])
+    reading = read_hand(sketch).with_(phrases=(Phrase(0, 8, dynamic="mp"), Phrase(8, 16, dynamic="f")))
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading)
+    assert marks(score, 0, "dynamic", "wedge") == [(0, 0, "mp"), (1, 0, "crescendo"), (2, 4, "stop"), (3, 0, "f")]
+
+
 def test_tempo_and_letters_stand_once_on_top_and_words_with_who_plays_them() -> None:
     sketch = make_sketch(
         ["C5:4 D5:4", "C3:4 D3:4"],
