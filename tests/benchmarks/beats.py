@@ -40,11 +40,19 @@ from tests.benchmarks.played_pieces import (
     PIECES,
     REPORTING,
     SETTING,
+    UNSEEN,
     Played,
     played,
 )
 
-PARTS = {"setting": SETTING, "reporting": REPORTING, "checked": CHECKED, "fresh": FRESH, "latest": LATEST}
+PARTS = {
+    "setting": SETTING,
+    "reporting": REPORTING,
+    "checked": CHECKED,
+    "fresh": FRESH,
+    "latest": LATEST,
+    "unseen": UNSEEN,
+}
 WINDOW = 0.07
 CHORD = 0.05
 """Seconds within which attacks are one for the baseline."""
