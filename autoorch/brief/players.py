@@ -38,7 +38,7 @@ def named(names: Iterable[str], lineup: Lineup, tables: Tables, place: str, abse
 
 
 def families(names: Iterable[str], lineup: Lineup) -> tuple[tuple[Player, ...], ...]:
-    """The players of each name that is a word for a family ("Strings", "Low brass"): unlike instruments, none of which is named."""
+    """The players of each name that is a word for a family ("Strings", "Low brass"): unlike instruments, none of them named."""
     found = []
     for name in names:
         players = resolve(lineup, name)

@@ -55,8 +55,8 @@ def counted(data: ProblemData) -> set[int]:
 def wanted(data: ProblemData, phrase: int, players: int, tick: int) -> tuple[int, int]:
     """(fewest, most) half parts that the plan wants to sound at a tick of a phrase.
 
-    Around its weight, in small line-ups at least that, not below the repertoire's thinnest tenth at the dynamic unless it is planned so; where it leaves the
-    colours open, whatever is within the repertoire's 10 to 90 %.
+    Around its weight, in small line-ups at least that, not below the repertoire's thinnest tenth at the dynamic unless it is
+    planned so; where it leaves the colours open, whatever is within the repertoire's 10 to 90 %.
     """
     table, plan = data.tables.rule(NAME), data.plan[phrase].at(tick)
     least = min(players, table["least"])

@@ -73,7 +73,11 @@ def verdicts(data: ProblemData, chosen: frozenset[int]) -> tuple[Verdict, ...]:
             why = "; elsewhere it can't be played" if wish.kind == "must" else ""
             found.append(Verdict(wish.name, "bent", f"kept in {share:.0%} of it{why}"))
         else:
-            found.append(Verdict(wish.name, "refused", "it holds nowhere together with what must hold and what else is preferred"))
+            found.append(
+                Verdict(
+                    wish.name, "refused", "it holds nowhere together with what must hold and what else is preferred"
+                )
+            )
     return (*found, *_ways(data, chosen))
 
 
