@@ -8,6 +8,7 @@ from typing import Any
 
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both, missing, over
+from autoorch.rules.unary import alone
 
 NAME = "doubling"
 ALLOWED = {
@@ -51,8 +52,13 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 yield from _pairs(data, table, span, options)
         if strand.role == "bass":
             yield from _unison(data, table["octave_apart"], weights["bass_unison"], span)
+        elif strand.role != "melody" and dynamic in table["spread"]:
+            yield from _spread(data, weights["moved_loud"], span)
         elif strand.role != "melody":
-            yield from _spread(data, weights["moved_loud" if dynamic in table["spread"] else "moved"], span)
+            for option in data.by_span[span.index]:
+                if option.octave:
+                    amount = weights["moved"] * data.busy(option) * abs(option.octave)
+                    yield alone(NAME, data, option, amount, "moved from its octave")
 
 
 def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
