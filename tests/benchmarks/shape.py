@@ -20,7 +20,6 @@ from pathlib import Path
 from typing import Any
 
 from autoorch import pipeline
-from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.pipeline import Result
 from autoorch.sketch.model import Bar
@@ -34,6 +33,8 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PIECES = ("bwv846", "mazurka", "h186", "rag", "k545", "polonaise1", "polonaise2", "polonaise3", "polonaise4", "donna")
 LINEUPS = ("classical", "romantic")
 BAND = {"ppp": "pp", "pp": "pp", "p": "p", "mp": "mp-mf", "mf": "mp-mf", "f": "f", "ff": "ff+", "fff": "ff+"}
+BREATH = 0.35
+"""Seconds of rest that let a wind player breathe (common practice: a quaver to a crotchet rest)."""
 LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
 """Seconds of playing without a breath that few stretches should exceed."""
 RELIEF = 16
@@ -88,10 +89,12 @@ def ranks(values: Sequence[float]) -> list[float]:
     return [order.index(value) + (order.count(value) - 1) / 2 for value in values]
 
 
-def correlation(one: Sequence[float], two: Sequence[float]) -> float:
-    """Spearman's; 1 where either does not vary."""
-    a, b = ranks(one), ranks(two)
-    return statistics.correlation(a, b) if len(set(a)) > 1 and len(set(b)) > 1 else 1.0
+def correlation(sounding: Sequence[float], planned: Sequence[float]) -> float:
+    """Spearman's of what sounds and what was planned; 1 where the plan does not vary, 0 where it alone does."""
+    a, b = ranks(sounding), ranks(planned)
+    if len(set(b)) == 1:
+        return 1.0
+    return statistics.correlation(a, b) if len(set(a)) > 1 else 0.0
 
 
 def sets_last(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
@@ -104,7 +107,7 @@ def scoring(found: Sequence[Sound], start: int, end: int) -> tuple[object, objec
     """(families of the tune, its top and width in octaves, families and kinds of the accompaniment) of a phrase."""
     inside = [s for s in found if start <= s.onset < end]
     tune = [s for s in inside if s.role == "melody"]
-    others = frozenset(s.player.instrument.id for s in inside if s.role not in ("melody", "bass", "pedal"))
+    others = frozenset(group_of(s.player.instrument) for s in inside if s.role not in ("melody", "bass", "pedal"))
     pitches = {s.midi for s in tune}
     octaves = len({(s.player.name, s.midi // 12) for s in tune if s.midi == max(pitches)}) if pitches else 0
     height = (max(pitches) // 6, (max(pitches) - min(pitches)) // 12, octaves) if pitches else ()
@@ -123,7 +126,7 @@ def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int]:
         begun = last = 0.0
         for k, note in enumerate(notes):
             start, end = tempo.seconds(note.onset), tempo.seconds(note.end)
-            if k == 0 or start - last >= BREATH_SECONDS:
+            if k == 0 or start - last >= BREATH:
                 long, total = long + (k > 0 and last - begun > limit), total + 1
                 begun = start
             last = max(last, end)
@@ -227,7 +230,7 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
         tune = {s.player.name: group_of(s.player.instrument) for s in inside_phrase if s.role == "melody"}
         solos += len(tune) == 1 and set(tune.values()) != {"strings"}
         groups = {group_of(s.player.instrument) for s in inside_phrase}
-        alone += groups == {"strings"} or "strings" not in groups
+        alone += len(groups) == 1
     long, total = stretches(result, found)
     strands, single, all_bars = heard(result, found)
     return {
