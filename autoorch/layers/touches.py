@@ -209,11 +209,6 @@ def _row(cue: Cue, touch: Touch, start: int, end: int, name: str) -> Lines:
     )
 
 
-def overlaps(lines: Lines) -> bool:
-    """A line has two notes at once."""
-    return any(a.end > b.onset for line in lines for a, b in pairwise(line))
-
-
 SHAPES = {
     "stroke": stroke, "swell": swell, "chime": chime, "spread": spread, "sweep": sweep, "run": run, "stab": stab,
     "held": held, "close": close,
