@@ -6,6 +6,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Collection, Sequence
+from itertools import pairwise
 
 from autoorch.roles.melody import best_chain, broken
 from autoorch.roles.parameters import Section
@@ -72,7 +73,8 @@ def find_bass(
 def _longest(texture: Texture, chain: Sequence[Tone], taken: Collection[int]) -> list[Tone]:
     """The chain, with the longest of two tones that are struck at one pitch where it ends before the next."""
     found = []
-    for tone, after in zip(chain, [*chain[1:], None], strict=True):
+    for tone, after in pairwise([*chain, None]):
+        assert tone is not None
         twins = [t for t in texture.attacks[tone.onset] if t.pitch == tone.pitch and t.index not in taken]
         fitting = [t for t in twins if after is None or t.end <= after.onset]
         found.append(max(fitting, key=lambda t: (t.end, -t.index), default=tone))
@@ -121,7 +123,7 @@ def without_twins(tune: Sequence[Tone], bass: Sequence[Tone]) -> list[Tone]:
         tune, bass: in time order.
     """
     low = {(tone.onset, tone.pitch) for tone in bass}
-    near = zip([None, *tune[:-1]], tune, [*tune[1:], None], strict=True)
+    near = zip([None, *tune], tune, [*tune[1:], None], strict=False)
     twins = {
         tone.index
         for before, tone, after in near

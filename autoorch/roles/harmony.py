@@ -86,7 +86,12 @@ def find_chords(
     basses = bass_pitches(texture, spans, bass)
     lengths = np.array([(end - start) / texture.beat_at(start) for start, end in spans])
     fit = fits(weight, [(low - home) % 12 for low in basses], lengths, kinds, table["chord"])
-    fit += table["chord"]["symbol"] * _written(texture, spans, kinds, home, table["symbol"]) * lengths[:, None]
+    share = (weight @ kinds.members.T) / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
+    fits_in = (share >= table["chord"]["least"]) | ((weight > 0).sum(axis=1, keepdims=True) < min(kinds.sizes))
+    written = (
+        _written(texture, spans, kinds, home, table["symbol"]) * fits_in
+    )  # whole chords that say otherwise are believed
+    fit += table["chord"]["symbol"] * written * lengths[:, None]
     use = _uses(kinds, table)
     far = _far(texture, spans, home)
     costs = {**table["key"], "rows": profiles(table["profile"])}
@@ -100,7 +105,6 @@ def find_chords(
     path = _whole(texture, spans, weight, path, kinds, table["chord"])
     fifths = [(root + table["kind"][kind]["steps"][2] + home) % 12 for root, kind in kinds.names]
     basses = [low % 12 for low in governing(texture, spans, basses, path, fifths, table["chord"]["rise"])]
-    share = (weight @ kinds.members.T) / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
     named = [share[k, path[k]] >= table["chord"]["least"] for k in range(len(spans))]
     found = []
     states = [(path[k] if named[k] else None, basses[k], keys[k]) for k in range(len(spans))]

@@ -53,7 +53,7 @@ def kind_of(
             return "figure", "tremolo"
         ground = {tone.onset for tone in bass}
         off = sum(onset not in ground for onset in onsets) / len(onsets)
-        crowded = len(onsets) >= table["crowd"] * len(ground) and repeated >= table["repeated"]
+        crowded = len(onsets) > table["crowd"] * len(ground) and repeated >= table["repeated"]
         if off >= table["off_beat"] and usual <= table["held"] and ground - attacks.keys() and not crowded:
             return "rhythm", "stride" if _strides(attacks, bass, table, figure) else "off-beats"
         if repeated >= table["repeated"] and usual <= table["held"]:

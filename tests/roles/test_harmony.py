@@ -122,6 +122,11 @@ def test_a_chord_symbol_decides_what_the_notes_leave_open() -> None:
     assert read_roles(written).chords[0].third == 3
 
 
+def test_whole_chords_are_believed_where_a_symbol_says_otherwise() -> None:
+    read = with_marks(chords("C3 E4 G4 C5", "D3 F4 A4 D5"), Mark("chord", 0, 0, 0, "E"))
+    assert numerals(read_roles(read)) == ["I", "ii"]
+
+
 def test_a_symbol_of_an_unknown_kind_is_an_error_of_the_table(tmp_path: Path) -> None:
     text = load_tables().find("harmony").read_text("utf-8").replace('"m" = "minor"', '"m" = "sad"')
     (tmp_path / "harmony.toml").write_text(text, "utf-8")

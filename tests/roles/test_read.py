@@ -50,6 +50,21 @@ def test_any_notes_are_read_alike_in_longer_values(rows: list[tuple[float, float
     assert strands(read_roles(read)) == strands(read_roles(doubled(read)))
 
 
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(ROWS)
+def test_no_two_notes_of_a_line_or_voice_of_any_notes_overlap(rows: list[tuple[float, float, str]]) -> None:
+    read = sketch(*rows, bars=3)
+    tables = load_tables()
+    tones = Texture(read).tones
+    voices = in_voices(tones, voices_table(tables), parameters(tables)["lines"])
+    assert sorted(tone.index for voice in voices for tone in voice) == list(range(len(rows)))
+    assert [(a, b) for voice in voices for a, b in pairwise(voice) if b.onset < a.end] == []
+    lines = [line.notes for strand in read_roles(read).strands for line in strand.lines]
+    assert sorted(note for line in lines for note in line) == sorted(read.by_id)
+    ordered = [sorted((read.by_id[note] for note in line), key=lambda n: n.onset) for line in lines]
+    assert [(a.id, b.id) for line in ordered for a, b in pairwise(line) if b.onset < a.end] == []
+
+
 @each
 def test_no_two_notes_of_a_voice_overlap(name: str) -> None:
     read = piece(name)
