@@ -16,6 +16,7 @@ from autoorch.roles.chords import Kinds, all_chords, bass_pitches, fits, governi
 from autoorch.roles.keys import KEYS, MODES, Array, Key, local_keys, profiles
 from autoorch.roles.model import Chord
 from autoorch.roles.numerals import FIGURES, is_foreign, members_of, numeral, tendency_of, use_of
+from autoorch.roles.symbols import basses as symbol_basses
 from autoorch.roles.symbols import symbols
 from autoorch.roles.texture import Texture, Tone
 from autoorch.tables import Tables
@@ -24,7 +25,7 @@ _FILE = "harmony.toml"
 _UNIT = (float, 0, 1)
 _COST = (float, 0, 100)
 _CHORD = (
-    "attack bass passing other missing missing_third missing_root seventh root_in_bass rise use symbol change_bar "
+    "attack bass passing other missing missing_third missing_root seventh root_in_bass rise use symbol stray sheet change_bar "
     "change_beat change least"
 )
 SCHEMA = {
@@ -88,10 +89,8 @@ def find_chords(
     fit = fits(weight, [(low - home) % 12 for low in basses], lengths, kinds, table["chord"])
     share = (weight @ kinds.members.T) / np.maximum(1e-9, weight.sum(axis=1, keepdims=True))
     fits_in = (share >= table["chord"]["least"]) | ((weight > 0).sum(axis=1, keepdims=True) < min(kinds.sizes))
-    written = (
-        _written(texture, spans, kinds, home, table["symbol"]) * fits_in
-    )  # whole chords that say otherwise are believed
-    fit += table["chord"]["symbol"] * written * lengths[:, None]
+    written, sheet = _written(texture, spans, kinds, home, table["symbol"]) * fits_in, _is_sheet(texture, table)
+    fit += table["chord"]["symbol" if sheet else "stray"] * written * lengths[:, None]
     use = _uses(kinds, table)
     far = _far(texture, spans, home)
     costs = {**table["key"], "rows": profiles(table["profile"])}
@@ -105,7 +104,11 @@ def find_chords(
     path = _whole(texture, spans, weight, path, kinds, table["chord"])
     fifths = [(root + table["kind"][kind]["steps"][2] + home) % 12 for root, kind in kinds.names]
     basses = [low % 12 for low in governing(texture, spans, basses, path, fifths, table["chord"]["rise"])]
-    named = [share[k, path[k]] >= table["chord"]["least"] for k in range(len(spans))]
+    if sheet and not bass:
+        for start, end, degree in symbol_basses(texture.sketch, table["symbol"]):
+            basses = [degree if start <= span[0] < end else low for span, low in zip(spans, basses, strict=True)]
+    told = written * sheet
+    named = [share[k, path[k]] >= table["chord"]["least"] or bool(told[k, path[k]]) for k in range(len(spans))]
     found = []
     states = [(path[k] if named[k] else None, basses[k], keys[k]) for k in range(len(spans))]
     for state, run in groupby(range(len(spans)), key=states.__getitem__):
@@ -172,6 +175,12 @@ def _written(
     for start, end, root, kind in symbols(texture.sketch, suffixes):
         found[bisect_left(starts, start) : bisect_left(starts, end), place[(root - home) % 12, kind]] = 1.0
     return found
+
+
+def _is_sheet(texture: Texture, table: Mapping[str, Any]) -> bool:
+    """The sketch has its harmony in chord symbols, and not one here and there."""
+    marks = sum(1 for _ in symbols(texture.sketch, table["symbol"]))
+    return marks >= table["chord"]["sheet"] * len(texture.sketch.bars)
 
 
 def _uses(kinds: Kinds, table: Mapping[str, Any]) -> Array:

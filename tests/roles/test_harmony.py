@@ -17,7 +17,7 @@ from autoorch.roles.numerals import numeral, tendency_of
 from autoorch.roles.symbols import read_symbol
 from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
-from tests.roles.support import chords, piece, sketch, with_marks
+from tests.roles.support import TICKS, chords, piece, sketch, with_marks
 
 TABLE = harmony_table(load_tables())
 C, A_MINOR = (0, "major"), (9, "minor")
@@ -125,6 +125,18 @@ def test_a_chord_symbol_decides_what_the_notes_leave_open() -> None:
 def test_whole_chords_are_believed_where_a_symbol_says_otherwise() -> None:
     read = with_marks(chords("C3 E4 G4 C5", "D3 F4 A4 D5"), Mark("chord", 0, 0, 0, "E"))
     assert numerals(read_roles(read)) == ["I", "ii"]
+
+
+def test_written_symbols_are_the_chords_of_a_tune_alone() -> None:
+    """A lead sheet: passing notes over a written chord are no chords of their own."""
+    tune = "C5 D5 E5 F5 G5 F5 E5 D5 B4 C5 D5 E5 F5 E5 D5 B4".split()
+    wanted = [(0, "C"), (4, "Am7"), (8, "G7"), (12, "Dm")]
+    sheet = with_marks(
+        sketch(*((k, 1, pitch) for k, pitch in enumerate(tune)), bars=4),
+        *(Mark("chord", at * TICKS, at * TICKS, -1, name) for at, name in wanted),
+    )
+    found = [(chord.start // TICKS, chord.root) for chord in read_roles(sheet).chords]
+    assert found == [(0, 0), (4, 9), (8, 7), (12, 2)]
 
 
 def test_a_symbol_of_an_unknown_kind_is_an_error_of_the_table(tmp_path: Path) -> None:
