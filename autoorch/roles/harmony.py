@@ -180,7 +180,7 @@ def _written(
 def _is_sheet(texture: Texture, table: Mapping[str, Any]) -> bool:
     """The sketch has its harmony in chord symbols, and not one here and there."""
     marks = sum(1 for _ in symbols(texture.sketch, table["symbol"]))
-    return marks >= table["chord"]["sheet"] * len(texture.sketch.bars)
+    return bool(marks >= table["chord"]["sheet"] * len(texture.sketch.bars))
 
 
 def _uses(kinds: Kinds, table: Mapping[str, Any]) -> Array:

@@ -62,10 +62,10 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         for span in spans:
             if span in tunes or _entering(data, span, cell):
                 continue
-            covering = covers(data, tune, span, cell, reach)
-            length = max(covering.values(), default=0)
-            near = [o for o in data.by_span[span.index] if 2 * covering[o.octave] >= length]
-            if near and length:
+            for octaves, length in sorted(covers(data, tune, span, cell, reach).items()):
+                near = [o for o in data.by_span[span.index] if o.octave in octaves]
+                if not near:
+                    continue
                 share = margin if goal else table["open_margin"][DYNAMICS.index(dynamic)]
                 terms = tuple((o.index, share * known[o.index] * len(o.lines)) for o in near)
                 what = "the melody is weaker than another strand near it"
@@ -126,8 +126,8 @@ def _entering(data: ProblemData, span: Span, cell: Cell) -> bool:
     )
 
 
-def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) -> Counter[int]:
-    """Octave -> quarter-bars of a cell in whose bar a strand could cover the tune: it lies within `reach` and moves.
+def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) -> Counter[tuple[int, ...]]:
+    """Octaves -> quarter-bars of a cell in whose bar a strand covers the tune in just these: it lies within `reach` and moves.
 
     What attacks once a bar is held, and does not cover a tune.
     """
@@ -139,11 +139,12 @@ def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) ->
                 found[bisect_right(data.bars, note.onset)].append(note)
         return found
 
-    own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[int]()
+    own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[tuple[int, ...]]()
     for bar, notes in by_bar(span.lines.values()).items():
         if bar in own and len({note.onset for note in notes}) > 1:
             apart = mean(n.pitch.midi for n in notes) - mean(n.pitch.midi for n in own[bar])
-            found.update({k: QUARTERS for k in range(-FARTHEST, FARTHEST + 1) if abs(apart + 12 * k) <= reach})
+            octaves = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if abs(apart + 12 * k) <= reach)
+            found[octaves] += QUARTERS
     return found
 
 

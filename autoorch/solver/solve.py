@@ -2,10 +2,10 @@
 always the same answer.
 
 One worker, a fixed seed and the solver's own deterministic time make the same input give the same draft; the wall clock is
-only a net. A window has its share of the effort; what the easy ones leave goes to those whose gap would be seen in the whole
-cue's, as long as they still get cheaper. A window starts from what the windows before it decided; it may look a few phrases
-beyond what it keeps, which measured on real pieces is worth less than 0.3 % of the cost and takes twice the time. Two chains
-of windows do not know each other; the joint between them, solved last, knows both, and has the costs of whatever touches
+only a net. A window has its share of the effort; what the easy ones leave, and part of what those to come may leave, goes to
+those whose gap would be seen in the whole cue's. A window starts from what the windows before it decided; it may look a few
+phrases beyond what it keeps, which measured on real pieces is worth less than 0.3 % of the cost and takes twice the time. Two
+chains of windows do not know each other; the joint between them, solved last, knows both, and has the costs of whatever touches
 both.
 """
 
@@ -38,6 +38,8 @@ CHAIN = 3
 """A chain has at least so many windows' options."""
 UNEVEN = 0.2
 """A chain is at most by this share longer or shorter than an even one at each end."""
+BORROWED = 0.5
+"""Share of the effort of the windows to come that a hard one may take: most of them need little of it."""
 CLOSE = 0.01
 """Share of the cue's cost at which the windows' gaps together are small enough, so that a hard one is left as it is."""
 
@@ -98,7 +100,6 @@ class _Answer:
         hurried: stopped by the clock.
         costs: the solver's own by phrase.
         spent: deterministic time.
-        late: how much cheaper it became in the later half of the search.
     """
 
     taken: frozenset[int]
@@ -106,7 +107,6 @@ class _Answer:
     hurried: bool
     costs: tuple[int, ...]
     spent: float
-    late: int
 
     @property
     def cost(self) -> int:
@@ -195,7 +195,9 @@ class _Search:
             size = sum(self.sizes[first:last])
             effort = self.limits.seconds * size / max(1, sum(self.sizes))
             seen += size
-            answer, left = self._best(first, last, chosen, effort, left, (cost, slack, seen / total if total else 1.0))
+            ahead = self.limits.seconds * (total - seen) / max(1, sum(self.sizes))
+            before = cost, slack, seen / total if total else 1.0
+            answer, left = self._best(first, last, chosen, effort, left, ahead, before)
             chosen |= {option for option in answer.taken if self.data.phrase(self.data.options[option]) < keep}
             cost += sum(answer.costs[: keep - first])
             slack += answer.slack
@@ -209,10 +211,21 @@ class _Search:
         return frozenset(chosen) - known, left
 
     def _best(
-        self, first: int, last: int, chosen: set[int], effort: float, left: float, before: tuple[int, int, float]
+        self,
+        first: int,
+        last: int,
+        chosen: set[int],
+        effort: float,
+        left: float,
+        ahead: float,
+        before: tuple[int, int, float],
     ) -> tuple[_Answer, float]:
-        """A window's answer, and what is left of the effort; `before`: cost and slack of the chain so far, and the share of its
-        options that will then be decided.
+        """A window's answer, and what is left of the effort.
+
+        Args:
+            left: effort that the windows before it did not need; below 0 where they borrowed.
+            ahead: effort of the windows after it in its chain.
+            before: cost and slack of the chain so far, and the share of its options that will then be decided.
 
         Raises:
             _Narrow: where wider windows may do better.
@@ -238,9 +251,9 @@ class _Search:
         cost, slack, share = before
         bearable = CLOSE * (cost + answer.cost) / share - slack
         gap = max(limits.gap, bearable / max(1, answer.cost))
-        improving = answer.late > limits.gap * answer.cost
-        if answer.slack > gap * answer.cost and improving and left > effort and not (stop.asked or answer.hurried):
-            more = window(left, gap, give_way, answer.taken)
+        spare = left + BORROWED * ahead
+        if answer.slack > gap * answer.cost and spare > effort and not (stop.asked or answer.hurried):
+            more = window(spare, gap, give_way, answer.taken)
             left -= more.spent if more is not None else left
             if more is not None and more.slack < answer.slack:
                 answer = more
@@ -374,4 +387,4 @@ def _window(
         solver.solve(model.cp)
     costs = tuple(model.phrase_cost(phrase, solver) for phrase in range(first, last))
     slack = max(0, sum(costs) - math.ceil(bound - 1e-6))
-    return _Answer(taken, slack, search.hurried, costs, spent + search.spent, search.late)
+    return _Answer(taken, slack, search.hurried, costs, spent + search.spent)

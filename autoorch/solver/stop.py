@@ -20,23 +20,18 @@ class Stop:
         for solver in tuple(self._running):
             solver.stop_search()
 
-    def run(
-        self,
-        solver: cp_model.CpSolver,
-        model: cp_model.CpModel,
-        found: cp_model.CpSolverSolutionCallback | None = None,
-    ) -> Any:
-        """Solve; the status of CP-SAT. `found` is told each answer.
+    def run(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Any:
+        """Solve; the status of CP-SAT.
 
         A search that is stopped before it has any answer goes on to its first one.
         """
         self._running.append(solver)
         try:
             solver.parameters.stop_after_first_solution |= self.asked
-            status = solver.solve(model, found)
+            status = solver.solve(model)
             if status == cp_model.UNKNOWN and self.asked and not solver.parameters.stop_after_first_solution:
                 solver.parameters.stop_after_first_solution = True
-                status = solver.solve(model, found)
+                status = solver.solve(model)
             return status
         finally:
             self._running.remove(solver)

@@ -71,6 +71,19 @@ def test_what_is_held_or_far_below_does_not_cover_a_tune() -> None:
     assert shortfall(["flute"], ["horn"], "f", low) == 0 < shortfall(["flute"], ["horn"], "f", moving)
 
 
+def test_each_bar_counts_in_which_a_strand_comes_near_the_tune() -> None:
+    """Two of four bars lie within an octave of the tune, all of them moving: half as dear as four."""
+    near, far = "F4 G4 F4 G4 ", "F3 G3 F3 G3 "
+
+    def cost(*bars: str) -> int:
+        tune, under = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4 " * 4)), line("s2.1", "".join(bars))
+        data = problem(players("flute", "horn"), tune, strand("s2", "counterline", under), dynamic="f", bars=4)
+        return report(balance, data, taken(data, ("flute", "s1.1", 0), ("horn", "s2.1", 0))).cost
+
+    assert cost(near, far, far, far) > cost(far, far, far, far) == 0
+    assert cost(near, near, near, near) == 2 * cost(near, far, near, far) == 4 * cost(near, far, far, far)
+
+
 def test_once_the_margin_is_met_more_earns_nothing() -> None:
     assert shortfall(["trumpet_c"], ["oboe"], "f") == shortfall(["trumpet_c", "oboe"], ["clarinet_bb"], "f") == 0
 
