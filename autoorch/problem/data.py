@@ -13,6 +13,7 @@ from functools import cached_property
 
 from autoorch.layers.model import Material, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup, Player
+from autoorch.problem.feasible import one_hand
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Groups, Literal
 from autoorch.roles.model import Chord
@@ -63,11 +64,6 @@ class Option:
     end: int
     techniques: tuple[str, ...] = ()
     instrument: str = ""
-
-    @property
-    def held(self) -> int:
-        """Twelfths of the section that have nothing else to do: where only some are asked for, the others listen."""
-        return WHOLE if set(SOME) & set(self.techniques) else self.share
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +155,21 @@ class ProblemData:
     def dynamic(self, option: Option) -> str:
         span = self.spans[option.span]
         return self.plan[span.phrase].at(span.start).dynamic
+
+    def held(self, option: Option) -> int:
+        """Twelfths of a player or section that have nothing else to do: all where only some are asked for, since the others
+        listen; half of a pianist for what one hand has."""
+        return self._held[option.index]
+
+    @cached_property
+    def _held(self) -> list[int]:
+        def one(option: Option) -> int:
+            if set(SOME) & set(option.techniques):
+                return WHOLE
+            keys = self.instrument(option).kind == "keys" and option.share == WHOLE
+            return WHOLE // 2 if keys and one_hand(self.profiles(option)) else option.share
+
+        return [one(option) for option in self.options]
 
     def busy(self, option: Option) -> int:
         """Quarter-bars in which the option really sounds, at least 1."""

@@ -8,8 +8,7 @@ from typing import Any
 
 from autoorch.instruments import Instrument
 from autoorch.problem.data import WHOLE, Option, ProblemData
-from autoorch.problem.divided import HALF
-from autoorch.problem.feasible import WIDE, one_hand, pedals
+from autoorch.problem.feasible import WIDE, pedals
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, both, over
 from autoorch.rules.unary import alone
@@ -21,20 +20,12 @@ def limits(data: ProblemData) -> Iterator[Limit]:
     """A player has one whole share to give at any moment; said of each phrase with those before it, so that phrases decided in
     turn leave what is possible."""
     for number, options in enumerate(data.by_player):
-        held = {option.index: _held(data, option) for option in options}
         for clique in cliques(options):
             name = f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}"
             for phrase in sorted({data.phrase(option) for option in clique}):
-                terms = tuple((option.index, held[option.index]) for option in clique if data.phrase(option) <= phrase)
+                terms = tuple((option.index, data.held(option)) for option in clique if data.phrase(option) <= phrase)
                 if len(terms) > 1:
                     yield Limit(name, phrase, terms, high=WHOLE)
-
-
-def _held(data: ProblemData, option: Option) -> int:
-    """Twelfths of a player that an option leaves nothing else to do: half of him for what one hand has on a keyboard."""
-    if data.instrument(option).kind == "keys" and option.share == WHOLE and one_hand(data.profiles(option)):
-        return HALF
-    return option.held
 
 
 def cliques(options: list[Option]) -> Iterator[list[Option]]:

@@ -67,7 +67,7 @@ class Model:
             return ({self._index[inside[0]]: 1}, 0) if inside else ({}, 0)
         takes = [self.data.options[i] for i in inside]
         together = max(o.onset for o in takes) < min(o.end for o in takes)
-        if together and {(o.player, o.share) for o in takes} == {(takes[0].player, WHOLE)}:
+        if together and {(o.player, self.data.held(o)) for o in takes} == {(takes[0].player, WHOLE)}:
             return {self._index[i]: 1 for i in inside}, 0
         some = self.cp.new_bool_var(f"any{-literal}")
         for option in inside:

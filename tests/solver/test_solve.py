@@ -7,8 +7,10 @@ from itertools import combinations
 
 import pytest
 
+from autoorch.cpsat import solver_for
 from autoorch.errors import NoDraft
 from autoorch.problem.data import ProblemData, Wish
+from autoorch.problem.terms import Cost, Form
 from autoorch.roles.model import Chord
 from autoorch.rules import RULES, report
 from autoorch.solver.encode import Model
@@ -157,3 +159,19 @@ def test_two_takes_of_one_player_in_turn_count_once_where_either_would_do() -> N
     literal = data.groups.any([o.index for o in taken])
     parts, fixed = Model(data, 0, len(data.plan), frozenset()).literal(literal)
     assert (len(parts), fixed) == (1, 0)
+
+
+def test_a_pianists_two_hands_count_once_where_either_would_do() -> None:
+    """Both hands have a line: whatever asks for the player is met once, for the rules and for the solver."""
+    chord = strand("s1", "inner", line("s1.1", "E4 F4 E4 F4"), line("s1.2", "C4 D4 C4 D4"))
+    data = problem(players("piano", "flute"), chord)
+    hands = [o.index for o in data.options if o.player == 0 and len(o.lines) == 1 and not o.octave]
+    assert len(hands) == 2 and [data.held(data.options[k]) for k in hands] == [6, 6]
+    literal = data.groups.any(hands)
+    model = Model(data, 0, 1, frozenset())
+    model.add_cost(Cost("", 0, 5, (Form(((literal, 1),)),), ""))
+    model.fix(hands)
+    model.minimise()
+    solver = solver_for(1.0)
+    solver.solve(model.cp)
+    assert model.phrase_cost(0, solver) == 5
