@@ -63,7 +63,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             weight += weights["double_stop"] * data.busy(option)
         if weight:
             yield alone(NAME, data, option, weight, "hard to play")
-    yield from _joints(data, weights["worst"])
+    yield from _joints(data, weights["stroke"])
     yield from _rests(data, table)
 
 
