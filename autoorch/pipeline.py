@@ -222,9 +222,9 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
     """The first draft and up to `count` - 1 more that differ from all before it and cost little more.
 
     Fewer come back where no more are to be had within the margins of constraints/drafts.toml. A draft led by another family
-    may be so dear and so different that it leaves no room for more; then none of the kind is asked for.
+    may be so dear and so different that it leaves no room for more; then none of the kind is asked for, nor where bars are kept.
     """
-    found = _several(count, first, {first.brief.leading}, tell)
+    found = _several(count, first, {*LEADING} if first.asked.keep else {first.brief.leading}, tell)
     if len(found) == count or all(one.brief.leading == first.brief.leading for one in found):
         return found
     return max(found, _several(count, first, {*LEADING}, tell), key=len)
@@ -236,7 +236,8 @@ def _several(count: int, first: Result, used: set[str], tell: Callable[[Progress
     while len(found) < count:
         most = dearest(first.problem, min((one.draft for one in found), key=own_cost))
         for brief, limits in tries(first.problem, first.brief, first.limits, used):
-            differ = unlike(first.problem, limits, [one.draft for one in found])
+            kept = [(keep.passage.start, keep.passage.end) for keep in first.asked.keep]
+            differ = unlike(first.problem, limits, [one.draft for one in found], kept)
             other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), most, tell)
             used = used | ({brief.leading} - {first.brief.leading})
             if other is None:

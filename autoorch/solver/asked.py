@@ -143,6 +143,7 @@ class Apart:
         principal: share of them that are melody, bass or figure and taken by another family or octave.
         ends: ticks up to each of which, from `start` on, the shares must be reached.
         start: ticks; spans that start before it do not count.
+        kept: (start, end) in ticks of what stays as it is; spans that sound there do not count.
     """
 
     drafts: tuple[tuple[Choice, ...], ...]
@@ -150,11 +151,17 @@ class Apart:
     principal: float
     ends: tuple[int, ...]
     start: int = 0
+    kept: tuple[tuple[int, int], ...] = ()
     NAME = "apart"
 
     def limits(self, data: ProblemData) -> Iterator[Limit]:
         """For each draft and each end, the two shares."""
-        own = [span for span in data.spans if data.is_assigned(span.strand) and span.start >= self.start]
+        stays = {span.index for start, end in self.kept for span in touched(data, start, end)}
+        own = [
+            span
+            for span in data.spans
+            if data.is_assigned(span.strand) and span.start >= self.start and span.index not in stays
+        ]
         for number, draft in enumerate(self.drafts, 1):
             taken = options_of(data, draft)
             sorts = [_newly(data, span, taken, sort_of) for span in own]

@@ -74,11 +74,14 @@ def seen(data: ProblemData, limits: Limits) -> Limits:
     return replace(limits, chains=1, options=len(data.options) if short else limits.options)
 
 
-def unlike(data: ProblemData, limits: Limits, drafts: Sequence[Draft]) -> Apart:
-    """Differ from all of these; the shares are reached in each window, so that none asks what another could not give."""
+def unlike(data: ProblemData, limits: Limits, drafts: Sequence[Draft], kept: Sequence[tuple[int, int]] = ()) -> Apart:
+    """Differ from all of these, but for what is kept (start, end in ticks); the shares are reached in each window, so that none
+    asks what another could not give."""
     table = data.tables.rule("drafts")["differ"]
     ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
-    return Apart(tuple(d.choices for d in drafts), table["spans"], table["spans"] * table["principal"], ends)
+    return Apart(
+        tuple(d.choices for d in drafts), table["spans"], table["spans"] * table["principal"], ends, kept=tuple(kept)
+    )
 
 
 def tries(data: ProblemData, brief: Brief, limits: Limits, used: Collection[str]) -> Iterator[tuple[Brief, Limits]]:

@@ -38,6 +38,7 @@ class Patch:
     text: str
 
 
+@lru_cache(maxsize=8)
 def parts_of(data: bytes) -> dict[str, list[bytes]]:
     """Part id -> its `<measure>` elements as they stand in the file."""
     return {part.group(1).decode(): _MEASURE.findall(part.group(2)) for part in _PART.finditer(data)}
@@ -82,11 +83,11 @@ def seams(file: str, whole: bytes, origin: Mapping[int, bytes], free: bytes) -> 
         origin: kept bar -> the score it comes from; all other bars come from `free`.
     """
     parts, names = parts_of(whole), _names(whole)
-    sources = {id(data): parts_of(data) for data in (free, *origin.values())}
+    known = {id(data): _states_of(data) for data in (free, *origin.values())}
     patches: list[Patch] = []
     notices: list[str] = []
     for part, measures in parts.items():
-        states = {key: _states(own[part]) for key, own in sources.items()}
+        states = {key: own[part] for key, own in known.items()}
         trees: dict[int, etree._Element] = {}
         for bar in range(1, len(measures)):
             before, here = origin.get(bar - 1, free), origin.get(bar, free)
@@ -120,6 +121,12 @@ def _names(data: bytes) -> dict[str, str]:
 
 def _number(measure: bytes) -> str:
     return etree.fromstring(measure).get("number", "")
+
+
+@lru_cache(maxsize=8)
+def _states_of(data: bytes) -> dict[str, list[State]]:
+    """Part id -> what is in force at the beginning of each bar; see `_states`."""
+    return {part: _states(measures) for part, measures in parts_of(data).items()}
 
 
 def _states(measures: Sequence[bytes]) -> list[State]:

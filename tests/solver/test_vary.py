@@ -12,6 +12,7 @@ from autoorch import pipeline
 from autoorch.brief import Brief
 from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice, Draft
+from autoorch.solver.asked import Apart
 from autoorch.solver.solve import Limits
 from autoorch.solver.vary import WIDER, apart, dearer, label, seen, tries, unlike
 from autoorch.tables import load_tables
@@ -61,6 +62,21 @@ def test_a_short_cue_is_seen_whole_and_a_longer_one_in_windows(drafts: list[Resu
     ends = unlike(data, long, [one]).ends
     assert len(ends) > 2 and ends[-1] == data.plan[-1].end
     assert {seen(data, limits).chains for limits in (short, long)} == {1}
+
+
+def test_what_is_kept_counts_for_nothing_and_the_rest_has_its_share(drafts: list[Result]) -> None:
+    """Kept but for its last bars a cue asks for as large a share of these: bars anew differ from each other."""
+    data, one = drafts[0].problem, drafts[0].draft
+    whole, last = Limits(options=len(data.options)), data.plan[-1]
+    free, few = (unlike(data, whole, [one], kept) for kept in ((), [(0, last.start)]))
+
+    def asked(rule: Apart) -> int:
+        (limit,) = (limit for limit in rule.limits(data) if limit.name == "players unlike draft 1")
+        spans = {data.options[k].span for literal, _ in limit.terms for k in data.groups.options(literal)}
+        assert rule is free or all(data.spans[k].start >= last.start for k in spans)
+        return limit.low or 0
+
+    assert 0 < asked(few) < asked(free)
 
 
 def test_other_leads_are_tried_then_the_brief_then_wider_windows(drafts: list[Result]) -> None:
