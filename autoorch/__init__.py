@@ -13,9 +13,10 @@ from autoorch.check import check
 
 if TYPE_CHECKING:
     from autoorch.brief import Brief, read_brief
+    from autoorch.delivery import write
     from autoorch.errors import AutoorchError
     from autoorch.lineup import Lineup, parse_lineup
-    from autoorch.pipeline import Result, draft, write
+    from autoorch.pipeline import Result, draft
     from autoorch.roles import Reading, read_roles
     from autoorch.sketch import Sketch, read_sketch
     from autoorch.tables import Tables, load_tables
@@ -34,7 +35,7 @@ _HOMES = {
     "read_brief": "autoorch.brief",
     "read_roles": "autoorch.roles",
     "read_sketch": "autoorch.sketch",
-    "write": "autoorch.pipeline",
+    "write": "autoorch.delivery",
 }
 
 __all__ = [

@@ -225,13 +225,13 @@ def read(sketch: Path, played: bool | None, constraints: Path | None, output: Pa
     """
     import shutil
 
-    from autoorch import pipeline
+    from autoorch import delivery
     from autoorch.tables import load_tables
     from autoorch.write.chart import chart
     from autoorch.write.moved import farthest
 
     folder = output or Path(f"{sketch.stem}-reading")
-    known, reading = pipeline.read(sketch, folder, load_tables(constraints), played=played, replace=replace)
+    known, reading = delivery.read(sketch, folder, load_tables(constraints), played=played, replace=replace)
     click.echo(f"{sketch.name}: {len(known.bars)} bars, {len(known.notes)} notes, {len(reading.strands)} strands")
     click.echo(chart(known, reading, shutil.get_terminal_size((120, 24)).columns))
     for strand in reading.strands:
@@ -302,15 +302,15 @@ def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None
 
     Example: autoorch parts waltz
     """
-    from autoorch import pipeline
+    from autoorch import delivery
     from autoorch.tables import load_tables
-    from autoorch.write.files import write_folder
+    from autoorch.write.files import refuse, write_folder
     from autoorch.write.record import read_record
 
     tables = load_tables(constraints)
     folder = output or draft / "parts"
-    pipeline.refuse(folder, replace)
-    files = pipeline.parts(read_record(draft, tables), keys, tables)
+    refuse(folder, replace)
+    files = delivery.parts(read_record(draft, tables), keys, tables)
     write_folder(folder, files, replace)
     click.echo(f"{folder}: {len(files)} parts")
 

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from autoorch.delivery import SCORES
 from autoorch.errors import BriefError, SketchError
 from autoorch.exhibits import bar_seconds, findings
 from autoorch.lineup import level_of
 from autoorch.lost import lost
-from autoorch.pipeline import SCORES, Result, standing
+from autoorch.pipeline import Result, standing
 from autoorch.solver.vary import Solved, apart, label, own_cost
 from autoorch.tables import Tables
 from autoorch.write.engrave import engrave

@@ -10,8 +10,9 @@ from io import BytesIO
 from pathlib import Path
 
 from autoorch.check import check
+from autoorch.delivery import told_of
 from autoorch.lineup import level_of
-from autoorch.pipeline import Result, told_of
+from autoorch.pipeline import Result
 from autoorch.tables import Tables
 from autoorch.write.audio import render, soundfont
 from autoorch.write.engrave import Engraving, engrave
@@ -59,7 +60,7 @@ def exhibits(result: Result, files: Mapping[str, bytes], extras: Extras) -> dict
     """The files asked for, by name inside the draft's folder.
 
     Args:
-        files: those that the draft has already, as `pipeline.outputs` writes them.
+        files: those that the draft has already, as `delivery.outputs` writes them.
 
     Raises:
         OutputError: as `Extras.check`.

@@ -17,7 +17,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import IO
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline, several
 from autoorch.brief import Brief
 from autoorch.compare import PAGE, SOUND, Beside, beside, page
 from autoorch.errors import AutoorchError
@@ -95,7 +95,7 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
     if job.count == 1:
         first = _with_sources(first, job)
         return Made(_bytes(first, job), _told(first, job.folder, job))
-    results = [_with_sources(result, job) for result in pipeline.several(job.count, first, tell)]
+    results = [_with_sources(result, job) for result in several.several(job.count, first, tell)]
     files: dict[str, bytes] = {}
     told = []
     drafts = []
@@ -103,7 +103,7 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
         others = [(other.problem, other.draft) for other in results if other is not result]
         own, folder = _bytes(result, job), job.folder / str(number)
         files |= {f"{number}/{name}": content for name, content in own.items()}
-        drafts.append(Beside(folder, result, own[pipeline.SCORES[0]], own.get(SOUND), result.problem.tables))
+        drafts.append(Beside(folder, result, own[delivery.SCORES[0]], own.get(SOUND), result.problem.tables))
         told.append(_told(result, folder, job, label((result.problem, result.draft), others)))
     if len(results) < job.count:
         told.append(f"{job.folder}: no more than {len(results)} drafts differ enough at little more cost")
@@ -116,12 +116,12 @@ def run(job: Job, tell: Callable[[Progress], None] = lambda progress: None, stop
 def _with_sources(result: Result, job: Job) -> Result:
     if not job.sources:
         return result
-    return pipeline.with_bars(result, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)})
+    return delivery.with_bars(result, {bar: one.files for one in job.sources for bar in range(one.first, one.last + 1)})
 
 
 def _bytes(result: Result, job: Job) -> dict[str, bytes]:
     found = {}
-    for name, writer in pipeline.outputs(result, job.pages).items():
+    for name, writer in delivery.outputs(result, job.pages).items():
         file = io.BytesIO()
         writer(file)
         found[name] = file.getvalue()

@@ -8,13 +8,14 @@ from itertools import pairwise
 from pathlib import Path
 
 from autoorch.brief import STRAND_ROLES, WISHES, Bars, Brief, parse_bars, parse_place
+from autoorch.delivery import SCORES
 from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
 from autoorch.layers.kept import BROUGHT, passage
 from autoorch.layers.like import with_likes
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup, resolve
-from autoorch.pipeline import SCORES, problem_of
+from autoorch.pipeline import problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.kept import covers

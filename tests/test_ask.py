@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from autoorch import ask, pipeline
+from autoorch import ask, delivery, pipeline
 from autoorch.brief import Brief
 from autoorch.errors import AutoorchError, BriefError
 from autoorch.pipeline import Result
@@ -39,7 +39,7 @@ BASS = "C3:4 F3:2 C3:2 G2:4 C3:4"
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("ask") / "draft"
     made = pipeline.draft(make_sketch([TUNE, BASS]), "chamber", brief=Brief(), limits=Limits(seconds=3))
-    pipeline.write(made, out)
+    delivery.write(made, out)
     return out
 
 
@@ -71,7 +71,7 @@ def test_every_figure_is_told_as_json(folder: Path) -> None:
 def test_the_rest_of_the_cue_stays_when_one_place_is_forced() -> None:
     tables = load_tables()
     tune = " ".join([TUNE] * 4)
-    made = pipeline.record_of(
+    made = delivery.record_of(
         pipeline.draft(make_sketch([tune, " ".join([BASS] * 4)]), "chamber", brief=Brief(), limits=Limits(seconds=3))
     )
     data = pipeline.problem_of(made, tables)
@@ -96,7 +96,7 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
         sketch = make_sketch([TUNE, BASS])
     else:
         sketch = opening(read_sketch(path if path.exists() else sketch_file(name, folder)), 8)
-    pipeline.write(pipeline.draft(sketch, lineup, brief=Brief(), limits=Limits(seconds=3)), folder / "draft")
+    delivery.write(pipeline.draft(sketch, lineup, brief=Brief(), limits=Limits(seconds=3)), folder / "draft")
     return folder / "draft"
 
 

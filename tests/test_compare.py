@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from autoorch import compare, pipeline
+from autoorch import compare, delivery, pipeline
 from autoorch.brief import Brief
 from autoorch.check.limits import Limits as Level
 from autoorch.check.read import read_score
@@ -39,7 +39,7 @@ def drafted(sketch: Sketch, folder: Path) -> Drafts:
     found = {}
     for name in LINEUPS:
         result = pipeline.draft(sketch, name, brief=Brief(), limits=Limits(seconds=2))
-        pipeline.write(result, folder / name)
+        delivery.write(result, folder / name)
         found[name] = folder / name, result
     return found
 
@@ -127,6 +127,6 @@ def test_what_can_not_be_compared_is_told(drafts: Drafts, tmp_path: Path) -> Non
     with pytest.raises(AutoorchError, match="can't be read"):
         compare.beside([folder, tmp_path], tables)
     other = CUE.parents[1] / "stone-chapel-chorale" / "sketch.musicxml"
-    pipeline.write(pipeline.draft(other, "string quartet", limits=Limits(seconds=2)), tmp_path / "other")
+    delivery.write(pipeline.draft(other, "string quartet", limits=Limits(seconds=2)), tmp_path / "other")
     with pytest.raises(AutoorchError, match="another sketch"):
         compare.beside([folder, tmp_path / "other"], tables)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.brief import Brief
 from autoorch.edits import Edit, differences, locks
 from autoorch.errors import SketchError
@@ -41,7 +41,7 @@ def result() -> Result:
 @pytest.fixture(scope="module")
 def folder(result: Result, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("edits") / "draft"
-    pipeline.write(result, out)
+    delivery.write(result, out)
     return out
 
 
@@ -94,7 +94,7 @@ def drafted(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     path = CUE.parents[1] / name / "sketch.musicxml"
     sketch = opening(read_sketch(path if path.exists() else sketch_file(name, out)), 16)
     made = pipeline.draft(sketch, lineup, brief=Brief(), limits=LIMITS)
-    pipeline.write(made, out / "draft")
+    delivery.write(made, out / "draft")
     return made, out / "draft"
 
 
@@ -184,7 +184,7 @@ def test_a_line_moved_to_another_player_stays_there(result: Result, folder: Path
         (c.player, c.octave) for c in result.draft.choices if (c.strand, c.start) == (choice.strand, choice.start)
     }
     assert here == before - {(choice.player, 0)} | {(moved.player, 0)}
-    pipeline.write(new, tmp_path / "new")
+    delivery.write(new, tmp_path / "new")
     again = pipeline.again(read_record(tmp_path / "new", tables))
     assert again.draft == new.draft
 

@@ -9,7 +9,7 @@ import mido
 import pytest
 from click.testing import CliRunner
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.cli import main
 from autoorch.exhibits import Extras, exhibits
 from autoorch.pipeline import Result
@@ -24,7 +24,7 @@ def made() -> tuple[Result, dict[str, bytes]]:
     """A draft and its files."""
     result = pipeline.draft(SKETCH, "string quartet", limits=Limits(seconds=2))
     files = {}
-    for name, writer in pipeline.outputs(result, Pages(parts=True)).items():
+    for name, writer in delivery.outputs(result, Pages(parts=True)).items():
         file = io.BytesIO()
         writer(file)
         files[name] = file.getvalue()

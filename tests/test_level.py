@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.level import LEVELS, at_level, less, safe_range
 from autoorch.lineup import describe, from_rows, level_of, of_level, parse_lineup, rows_of
 from autoorch.sketch import read_sketch
@@ -46,7 +46,7 @@ def test_rows_keep_the_level_and_mixed_players_count_as_professionals() -> None:
 def test_a_draft_for_students_stays_in_their_ranges_and_is_made_again(tmp_path: Path) -> None:
     lineup = of_level(parse_lineup("1.1.1.1 - 1.1.0.0 - 3.3.2.2.1", TABLES), "student", TABLES)
     made = pipeline.draft(opening(read_sketch(CUE), 8), lineup, limits=Limits(seconds=2))
-    pipeline.write(made, tmp_path / "draft")
+    delivery.write(made, tmp_path / "draft")
     record = read_record(tmp_path / "draft", TABLES)
     assert record.lineup == lineup
     for choice in made.draft.choices:

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 from lxml import etree
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.brief import Brief, directed
 from autoorch.cli import main
 from autoorch.errors import OutputError
@@ -33,7 +33,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("drafts") / "draft"
     sketch = make_sketch(["C5:1 D5:1 E5:1 F5:1 G5:4 -:4", "C4:4 B3:4 C4:4"])
     result = pipeline.draft(sketch, "string quartet", limits=Limits(seconds=1))
-    write_folder(path, pipeline.outputs(result, Pages(parts=True)))
+    write_folder(path, delivery.outputs(result, Pages(parts=True)))
     return path
 
 
@@ -59,7 +59,7 @@ def test_a_draft_of_other_tables_is_told(folder: Path) -> None:
     made = read_record(folder, tables)
     strange = replace(made, draft=replace(made.draft, choices=(Choice("Violin I", "s9", ("s9.1",), 0, 0, 4),)))
     with pytest.raises(OutputError, match=r"s9\.1 is unknown"):
-        pipeline.parts(strange, tables=tables)
+        delivery.parts(strange, tables=tables)
 
 
 def test_the_sketch_s_own_cues_count_in_the_parts_too(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -68,8 +68,8 @@ def test_the_sketch_s_own_cues_count_in_the_parts_too(monkeypatch: pytest.Monkey
     result = pipeline.draft(sketch, "string quartet", limits=Limits(seconds=1))
     assert result.reading.cues
     seen = []
-    monkeypatch.setattr(pipeline, "realise", lambda *values: seen.append(values[2]) or realise(*values))
-    pipeline.parts(pipeline.record_of(result))
+    monkeypatch.setattr(delivery, "realise", lambda *values: seen.append(values[2]) or realise(*values))
+    delivery.parts(delivery.record_of(result))
     assert [(material.plan, material.manners, material.seams) for material in seen] == [
         (result.material.plan, result.material.manners, result.material.seams)
     ]
@@ -81,7 +81,7 @@ def test_bars_kept_from_another_draft_stand_in_the_parts_too(tmp_path: Path) -> 
     for name, said in (("one", "melody must Violin I"), ("two", "melody must Viola")):
         brief = directed(Brief(), [f"1-3 {said}"])
         result = pipeline.draft(sketch, "string quartet", brief=brief, limits=Limits(seconds=1))
-        pipeline.write(result, tmp_path / name)
+        delivery.write(result, tmp_path / name)
     revision = revised(tmp_path / "one", None, [f"{tmp_path / 'two'}:2-2"], lambda brief: brief, load_tables())
     base = revision.base
     job = Job(

@@ -46,6 +46,7 @@ ORDER = (
     ("check", "write"),
     ("edits", "lost"),
     ("pipeline",),
+    ("delivery", "several"),
     ("exhibits", "told", "revise"),
     ("ask", "compare"),
     ("jobs",),

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.brief import Brief, directed, parse_direction
+from autoorch.delivery import SCORES
 from autoorch.errors import AutoorchError, BriefError, NoDraft
 from autoorch.jobs import Job, Made, put, run
 from autoorch.lineup import parse_lineup
 from autoorch.orders import Order, jobs_of
-from autoorch.pipeline import SCORES
 from autoorch.revise import revised
 from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
@@ -38,7 +38,7 @@ def drafts(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("full", Brief(leading="strings")),
         ("lean", Brief(intent="lean", leading="winds")),
     ):
-        pipeline.write(pipeline.draft(CUE, "chamber", brief=brief, limits=LIMITS), folder / name)
+        delivery.write(pipeline.draft(CUE, "chamber", brief=brief, limits=LIMITS), folder / name)
     return folder
 
 
@@ -103,7 +103,7 @@ def test_kept_bars_are_the_same_after_any_other_solve(
 )
 def test_bars_are_kept_for_any_line_up(tmp_path: Path, lineup: str) -> None:
     first = pipeline.draft(opening(CUE, 8), lineup, limits=LIMITS)
-    pipeline.write(first, tmp_path / "first")
+    delivery.write(first, tmp_path / "first")
     start, end = first.sketch.bars[3].onset, first.sketch.bars[6].onset
     role = first.problem.material.strand
     tune = next(c for c in first.draft.choices if role[c.strand].role == "melody" and c.start < end and c.end > start)
@@ -136,7 +136,7 @@ def test_bars_of_a_draft_are_kept_though_the_other_was_told_otherwise(drafts: Pa
     players = {c.player for c in read_record(drafts / "full", tables).draft.choices if c.end > CUE.bars[8].onset}
     (avoided,) = players.intersection(["Violins I"])
     brief = Brief(directions=(parse_direction(f"avoid {avoided}"), parse_direction("1-2 melody avoid Horn")))
-    pipeline.write(pipeline.draft(CUE, "chamber", brief=brief, limits=LIMITS), tmp_path / "without")
+    delivery.write(pipeline.draft(CUE, "chamber", brief=brief, limits=LIMITS), tmp_path / "without")
     keeps = [f"{tmp_path / 'without'}:1-8", f"{drafts / 'full'}:9-14"]
     told = revised(None, None, keeps, lambda b: b, tables).told
     assert told == (f"everywhere: avoid {avoided}: not in the bars kept from {drafts / 'full'}",)
@@ -153,7 +153,7 @@ def test_bars_of_a_draft_are_kept_though_the_other_was_told_otherwise(drafts: Pa
 def test_a_mixed_draft_is_made_again_from_its_record(drafts: Path, tmp_path: Path) -> None:
     out = tmp_path / "mixed"
     made = make(out, None, None, [f"{drafts / 'lean'}:1-8", f"{drafts / 'full'}:12-16"])
-    pipeline.write(pipeline.again(read_record(out, load_tables())), tmp_path / "again")
+    delivery.write(pipeline.again(read_record(out, load_tables())), tmp_path / "again")
     assert {path.name: path.read_bytes() for path in (tmp_path / "again").iterdir()} == dict(made.files)
 
 
@@ -273,7 +273,7 @@ def test_other_players_take_over_sketch_reading_and_directions(drafts: Path) -> 
     before = read_record(drafts / "full", tables)
     assert len(set(result.draft.choices) & set(before.draft.choices)) >= 0.5 * len(before.draft.choices)
     made = replace(before, brief=directed(before.brief, said))
-    pipeline.write(pipeline.draft(CUE, made.lineup, brief=made.brief, limits=LIMITS), drafts / "directed")
+    delivery.write(pipeline.draft(CUE, made.lineup, brief=made.brief, limits=LIMITS), drafts / "directed")
     few = revised(drafts / "directed", None, [], lambda brief: brief, tables, lineup=quartet)
     assert [one.wishes for one in few.base.brief.directions] == ["must Violins I"]
     assert few.told == (
@@ -303,6 +303,6 @@ def test_what_can_not_be_kept_is_told(drafts: Path, keeps: list[str], bars: str 
 
 
 def test_bars_of_another_line_up_are_refused(drafts: Path, tmp_path: Path) -> None:
-    pipeline.write(pipeline.draft(CUE, "string orchestra", limits=LIMITS), tmp_path / "strings")
+    delivery.write(pipeline.draft(CUE, "string orchestra", limits=LIMITS), tmp_path / "strings")
     with pytest.raises(BriefError, match="another line-up"):
         revised(drafts / "full", None, [f"{tmp_path / 'strings'}:1-8"], lambda b: b, load_tables())

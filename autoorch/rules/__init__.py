@@ -1,6 +1,6 @@
 """The rules of the craft, one family a module. Each states hard limits and soft costs over options, once.
 
-The solver encodes what the rules state; `report` evaluates the same statements on a finished draft in plain Python. That
+The solver encodes what the rules state; `check` evaluates the same statements on a finished draft in plain Python. That
 both come to the same sum on every piece is what makes either believable.
 """
 
@@ -92,19 +92,36 @@ def price(cost: Cost, groups: Groups, chosen: Collection[int]) -> int:
     return cost.weight * max(0, *(value(form, groups, chosen) for form in cost.forms))
 
 
-def report(rule: Rule, data: ProblemData, chosen: frozenset[int]) -> RuleReport:
-    """Check one rule on the chosen options, without a solver."""
+@dataclass(frozen=True, slots=True)
+class Said:
+    """All that one rule says of a problem."""
+
+    rule: str
+    limits: tuple[Limit, ...]
+    costs: tuple[Cost, ...]
+
+
+def say(rule: Rule, data: ProblemData) -> Said:
+    """What a rule says of a problem, to be encoded and to be checked."""
+    return Said(rule.NAME, tuple(rule.limits(data)), tuple(rule.costs(data)))
+
+
+def check(said: Said, groups: Groups, chosen: Collection[int]) -> RuleReport:
+    """Check what a rule has said on the chosen options, without a solver."""
     findings = []
-    total = 0
-    for cost in rule.costs(data):
-        total += 1
-        paid = price(cost, data.groups, chosen)
+    for cost in said.costs:
+        paid = price(cost, groups, chosen)
         if paid:
-            findings.append(Finding(rule.NAME, cost.phrase, cost.what, paid))
+            findings.append(Finding(said.rule, cost.phrase, cost.what, paid))
     broken = []
-    for limit in rule.limits(data):
-        total += 1
-        amount = sum(coef for literal, coef in limit.terms if data.groups.holds(literal, chosen))
+    for limit in said.limits:
+        amount = sum(coef for literal, coef in limit.terms if groups.holds(literal, chosen))
         if (limit.low is not None and amount < limit.low) or (limit.high is not None and amount > limit.high):
             broken.append(limit.name)
-    return RuleReport(rule.NAME, tuple(findings), tuple(broken), total, sum(f.cost for f in findings))
+    total = len(said.costs) + len(said.limits)
+    return RuleReport(said.rule, tuple(findings), tuple(broken), total, sum(f.cost for f in findings))
+
+
+def report(rule: Rule, data: ProblemData, chosen: Collection[int]) -> RuleReport:
+    """Check one rule on the chosen options."""
+    return check(say(rule, data), data.groups, chosen)

@@ -3,29 +3,29 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from autoorch.layers.model import Manner
 from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.draft import Added, Choice, Draft, Fate, Verdict
 from autoorch.problem.manners import Ways
-from autoorch.rules import RULES, Rule, price, report
-from autoorch.rules.directions import kept, shortfalls
+from autoorch.rules import check, price
+from autoorch.rules.directions import kept
 from autoorch.sketch.model import Sketch
 from autoorch.solver.solve import Solution
-from autoorch.solver.statements import GIVE_WAY
+from autoorch.solver.statements import GIVE_WAY, Statements
 
 DEARER = "somebody could play it, but the cheapest draft found leaves it out"
 OUT_OF_REACH = "no player of the line-up can take the line it stands in"
 
 
-def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, rules: Sequence[Rule] = RULES) -> Draft:
-    """The draft of a solution. Its costs come from the rules' own check, not from the solver.
+def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, said: Statements) -> Draft:
+    """The draft of a solution to what the rules have said. Its costs come from their own check, not from the solver.
 
     Raises:
         AssertionError: where the rules' sum and the solver's differ, or a limit does not hold; that is a fault of ours.
     """
-    reports = [report(rule, data, solution.chosen) for rule in rules]
+    reports = [check(one, data.groups, solution.chosen) for one in said.said]
     costs = {r.rule: r.cost for r in reports}
     total = sum(costs.values())
     given_up = [name for r in reports for name in r.broken if name.startswith(GIVE_WAY)]
@@ -40,7 +40,7 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, rules: Seq
         choices=choices(data, solution.chosen),
         fates=fates,
         costs=costs,
-        directed=sum(price(cost, data.groups, solution.chosen) for cost in shortfalls(data)),
+        directed=sum(price(cost, data.groups, solution.chosen) for phrase in said.shortfalls for cost in phrase),
         objective=total,
         bound=total - solution.slack,
         status=status,

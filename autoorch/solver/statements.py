@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
+from operator import add
 from typing import TypeVar
 
 from autoorch.problem.data import ProblemData
 from autoorch.problem.terms import Cost, Limit
-from autoorch.rules import RULES, Rule
+from autoorch.rules import RULES, Rule, Said, say
 from autoorch.rules.directions import shortfalls
 
 REACH = 4
@@ -18,17 +19,19 @@ GIVE_WAY = ("third heard/", "tendency note heard/", "melody doubling heard/", "l
 
 @dataclass(frozen=True)
 class Statements:
-    """limits[p], costs[p] and shortfalls[p] (of soft directions, minimised first) are those of phrase p.
+    """What each rule has `said`, in their order; limits[p], costs[p] and shortfalls[p] (of soft directions, minimised first)
+    are those of phrase p.
 
     `soft` names the limits that give way where a line-up is too small for them; `asked` those that are somebody's wish: the
     directions, and what one solve is asked besides.
     """
 
+    said: tuple[Said, ...]
     limits: tuple[tuple[Limit, ...], ...]
     costs: tuple[tuple[Cost, ...], ...]
     shortfalls: tuple[tuple[Cost, ...], ...]
     soft: frozenset[str]
-    asked: frozenset[str] = frozenset()
+    asked: frozenset[str]
 
     def without(self, names: Collection[str]) -> Statements:
         """The same with some limits left out."""
@@ -72,26 +75,26 @@ def _crosses(data: ProblemData, said: Limit | Cost, first: int) -> bool:
     return any(data.phrase(data.options[o]) < first for literal in literals for o in data.groups.options(literal))
 
 
-def gather(data: ProblemData, rules: Sequence[Rule] = RULES) -> Statements:
-    """Everything the rules say about a problem."""
-    limits: list[list[Limit]] = [[] for _ in data.plan]
-    costs: list[list[Cost]] = [[] for _ in data.plan]
-    asked = {wish.name for wish in data.wishes}
-    for rule in rules:
-        for limit in rule.limits(data):
-            limits[limit.phrase].append(limit)
-            if rule not in RULES:
-                asked.add(limit.name)
-        for cost in rule.costs(data):
-            costs[cost.phrase].append(cost)
-    soft = {limit.name for phrase in limits for limit in phrase if limit.name.startswith(GIVE_WAY)}
-    directed: list[list[Cost]] = [[] for _ in data.plan]
-    for cost in shortfalls(data):
-        directed[cost.phrase].append(cost)
-    return Statements(
-        tuple(map(tuple, limits)),
-        tuple(map(tuple, costs)),
-        tuple(map(tuple, directed)),
-        frozenset(soft),
-        frozenset(asked),
+def gather(data: ProblemData, rules: Sequence[Rule] = RULES, given: Statements | None = None) -> Statements:
+    """Everything the rules say about a problem, with what is `given` already."""
+    said = tuple(say(rule, data) for rule in rules)
+    asked = {limit.name for rule, own in zip(rules, said, strict=True) if rule not in RULES for limit in own.limits}
+    directed = _by_phrase(data, shortfalls(data)) if given is None else ()
+    given = given or Statements((), ((),) * len(data.plan), ((),) * len(data.plan), directed, frozenset(), frozenset())
+    limits = [limit for own in said for limit in own.limits]
+    return replace(
+        given,
+        said=given.said + said,
+        limits=tuple(map(add, given.limits, _by_phrase(data, limits))),
+        costs=tuple(map(add, given.costs, _by_phrase(data, (cost for own in said for cost in own.costs)))),
+        soft=given.soft | {limit.name for limit in limits if limit.name.startswith(GIVE_WAY)},
+        asked=given.asked | asked | {wish.name for wish in data.wishes},
     )
+
+
+def _by_phrase(data: ProblemData, said: Iterable[_Said]) -> tuple[tuple[_Said, ...], ...]:
+    """What is booked to each phrase of the plan."""
+    found: list[list[_Said]] = [[] for _ in data.plan]
+    for one in said:
+        found[one.phrase].append(one)
+    return tuple(map(tuple, found))

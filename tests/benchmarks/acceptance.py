@@ -18,7 +18,7 @@ from itertools import product, zip_longest
 from pathlib import Path
 from typing import Any
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.check import check
 from autoorch.pipeline import Result
 from autoorch.rules import RULES, report
@@ -135,7 +135,7 @@ def measure(piece: str, lineup: str, seconds: float, folder: Path, parts: bool) 
     try:
         with step_seconds() as spent:
             result = pipeline.draft(sketch_file(piece, folder), lineup, limits=Limits(seconds=seconds))
-            pipeline.write(result, out)
+            delivery.write(result, out)
     except Exception as error:
         return row | {"failed": f"{type(error).__name__}: {error}"}
     draft, sketch = result.draft, result.sketch

@@ -31,7 +31,7 @@ from typing import Any
 import mido
 import music21
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.brief import read_brief
 from autoorch.errors import AutoorchError
 from autoorch.roles import read_roles
@@ -228,7 +228,7 @@ def _known() -> tuple[Path, str, bytes]:
     sketch = read_sketch(path)
     result = pipeline.draft(sketch, "string quartet", limits=Limits(seconds=2))
     stream = io.BytesIO()
-    pipeline.outputs(result)["draft.json"](stream)
+    delivery.outputs(result)["draft.json"](stream)
     return path, reading_text(read_roles(sketch, load_tables()), sketch), stream.getvalue()
 
 
@@ -237,7 +237,7 @@ def _sketch(path: Path) -> None:
 
 
 def _whole(path: Path) -> None:
-    pipeline.write(pipeline.draft(path, "string quartet", limits=Limits(seconds=1)), path.parent / "out")
+    delivery.write(pipeline.draft(path, "string quartet", limits=Limits(seconds=1)), path.parent / "out")
 
 
 def _reading(path: Path) -> None:

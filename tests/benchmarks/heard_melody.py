@@ -30,7 +30,7 @@ import numpy as np
 import numpy.typing as npt
 from midirenderer import render_wave_from
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.errors import NoDraft
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.passage import named
@@ -175,7 +175,7 @@ def ours(one: Passage, tables: Tables, effort: float) -> list[float]:
     """The levels of our draft of its reduction for the same line-up, read back from the score that is written."""
     result = pipeline.draft(one.sketch, one.lineup, limits=Limits(seconds=effort), tables=tables)
     with tempfile.TemporaryDirectory() as folder:
-        pipeline.write(result, Path(folder) / "draft")
+        delivery.write(result, Path(folder) / "draft")
         score = read_sketch(Path(folder) / "draft" / "score.musicxml", limits=Largest(staves=64))
     return _levels(score, 0, score.end, one, tables)
 

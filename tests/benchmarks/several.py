@@ -19,10 +19,10 @@ from io import BytesIO
 from itertools import combinations
 from pathlib import Path
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline, several
 from autoorch.brief import Brief
 from autoorch.check import check
-from autoorch.pipeline import SCORES
+from autoorch.delivery import SCORES
 from autoorch.solver.solve import Limits
 from autoorch.solver.vary import apart, dearer, own_cost
 from tests.benchmarks.heard import hear
@@ -38,7 +38,7 @@ Attacks = Counter[tuple[str, Fraction, int]]
 def written(result: pipeline.Result, folder: Path) -> tuple[int, Attacks, Attacks]:
     """(unplayable findings, attacks by instrument, by family) of the written score."""
     file = BytesIO()
-    pipeline.outputs(result)[SCORES[0]](file)
+    delivery.outputs(result)[SCORES[0]](file)
     path = folder / "score.musicxml"
     path.write_bytes(file.getvalue())
     faults = sum(finding.severity == "unplayable" for finding in check(path).findings)
@@ -92,7 +92,7 @@ def measured(sketch: Path, lineup: str, count: int, effort: float, folder: Path)
     """One row."""
     start = time.process_time()
     first = pipeline.draft(sketch, lineup, brief=Brief(), limits=Limits(seconds=effort))
-    found = pipeline.several(count, first)
+    found = several.several(count, first)
     seconds = time.process_time() - start
     shares = [apart((one.problem, one.draft), (two.problem, two.draft)) for one, two in combinations(found, 2)]
     scores = [written(one, folder) for one in found]

@@ -24,7 +24,7 @@ from lxml import etree
 from music21 import converter, corpus
 from music21.musicxml.m21ToXml import GeneralObjectExporter
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.solver.solve import Limits
 from tests.benchmarks.clock import ORDER, step_seconds
 from tests.benchmarks.pieces import PIANO
@@ -72,7 +72,7 @@ def measure(bars: int, lineup: str, seconds: float, with_floor: bool) -> dict[st
         cue(bars, sketch)
         with step_seconds() as spent:
             result = pipeline.draft(sketch, lineup, limits=Limits(seconds=seconds))
-            pipeline.write(result, folder / "draft")
+            delivery.write(result, folder / "draft")
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         return {
             "bars": bars,

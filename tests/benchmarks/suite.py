@@ -21,7 +21,7 @@ from pathlib import Path
 import music21
 from lxml import etree
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.errors import AutoorchError
 from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
@@ -156,7 +156,7 @@ def row(path: Path, seconds: float = 2) -> Row:
     except Exception as error:
         return Row(path.name, "fault", f"{type(error).__name__}: {error}")
     found: set[Thing] = set()
-    for name, writer in pipeline.outputs(result).items():
+    for name, writer in delivery.outputs(result).items():
         if name.startswith("score") and name.endswith(".musicxml"):
             file = io.BytesIO()
             writer(file)

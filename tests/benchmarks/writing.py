@@ -16,7 +16,7 @@ from pathlib import Path
 from music21 import converter
 from music21.musicxml.m21ToXml import GeneralObjectExporter
 
-from autoorch import exhibits, pipeline
+from autoorch import delivery, exhibits, pipeline
 from autoorch.exhibits import Extras
 from autoorch.solver.solve import Limits
 from tests.benchmarks.speed import cue
@@ -42,7 +42,7 @@ def main() -> None:
         files: dict[str, bytes] = {}
         total = 0.0
         began = time.process_time()
-        writers = pipeline.outputs(result)
+        writers = delivery.outputs(result)
         print(f"{'made ready':<26}{time.process_time() - began:8.2f} s")
         total += time.process_time() - began
         for file_name, writer in writers.items():

@@ -11,11 +11,12 @@ import mido
 import pytest
 
 from autoorch.brief import Brief
+from autoorch.delivery import outputs
 from autoorch.layers.cue import Cue
 from autoorch.layers.plan import make_plan
 from autoorch.layers.tempi import tempi, told_tempi
 from autoorch.lineup import parse_lineup
-from autoorch.pipeline import draft, outputs
+from autoorch.pipeline import draft
 from autoorch.roles import read_roles
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Mark, Sketch

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from autoorch import pipeline
+from autoorch import pipeline, several
 from autoorch.brief import Brief
 from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice, Draft
@@ -27,7 +27,7 @@ def drafts() -> list[Result]:
     first = pipeline.draft(
         EXAMPLES / "harbour-snow-cue" / "sketch.musicxml", "classical", brief=Brief(), limits=Limits(seconds=5)
     )
-    return pipeline.several(3, first)
+    return several.several(3, first)
 
 
 def test_drafts_differ_pairwise_where_it_matters_and_cost_little_more(drafts: list[Result]) -> None:

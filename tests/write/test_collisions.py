@@ -10,7 +10,7 @@ import pytest
 import verovio
 from lxml import etree
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.solver.solve import Limits
 from autoorch.write.engrave import engrave_options
 from autoorch.write.pagesize import page_size
@@ -70,7 +70,7 @@ def test_boxes_that_overlap_are_seen() -> None:
 def test_texts_keep_clear_of_each_other_and_of_notes(example: str, lineup: str) -> None:
     result = pipeline.draft(EXAMPLES / example / "sketch.musicxml", lineup, limits=Limits(seconds=2))
     file = io.BytesIO()
-    pipeline.outputs(result)["score.musicxml"](file)
+    delivery.outputs(result)["score.musicxml"](file)
     toolkit = verovio.toolkit()
     toolkit.setOptions(engrave_options(page_size(result.score)) | {"svgBoundingBoxes": True})
     toolkit.loadData(file.getvalue().decode())

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from autoorch import pipeline
+from autoorch import delivery
 from autoorch.sketch.model import Sketch
 from autoorch.write.moved import HEAD, farthest, moved_csv
 from tests.sketch.test_midi import midi_bytes, read
@@ -52,8 +52,8 @@ def test_the_farthest_notes_are_told_first(sketch: Sketch) -> None:
 def test_the_list_stands_beside_the_reading_of_a_take_and_of_no_other(tmp_path: Path) -> None:
     take = tmp_path / "waltz.mid"
     take.write_bytes(midi_bytes(waltz(8, 2)[0]))
-    known, _ = pipeline.read(take, tmp_path / "take")
+    known, _ = delivery.read(take, tmp_path / "take")
     assert (tmp_path / "take" / "moved.csv").read_bytes() == moved_csv(known)
-    known, _ = pipeline.read(EXAMPLES / "paper-boats-march" / "sketch.musicxml", tmp_path / "notated")
+    known, _ = delivery.read(EXAMPLES / "paper-boats-march" / "sketch.musicxml", tmp_path / "notated")
     assert farthest(known) == ""
     assert not (tmp_path / "notated" / "moved.csv").exists()

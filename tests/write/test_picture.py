@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from autoorch import pipeline
+from autoorch import delivery
 from autoorch.roles import read_roles
 from autoorch.roles.model import MOMENTS, ROLES
 from autoorch.sketch import read_sketch
@@ -94,6 +94,6 @@ def test_chords_that_find_no_room_leave_a_sign() -> None:
 
 def test_read_writes_both_files_and_what_it_wrote_comes_back(tmp_path: Path) -> None:
     folder = tmp_path / "reading"
-    sketch, reading = pipeline.read(EXAMPLES / "paper-boats-march" / "sketch.musicxml", folder)
+    sketch, reading = delivery.read(EXAMPLES / "paper-boats-march" / "sketch.musicxml", folder)
     assert sorted(path.name for path in folder.iterdir()) == ["reading.svg", "reading.toml"]
     assert (folder / "reading.svg").read_bytes() == picture(sketch, reading)

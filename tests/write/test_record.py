@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.brief import read_brief
 from autoorch.errors import SketchError
 from autoorch.pipeline import Result
@@ -29,7 +29,7 @@ def result() -> Result:
 
 def files(result: Result) -> dict[str, bytes]:
     found = {}
-    for name, writer in pipeline.outputs(result).items():
+    for name, writer in delivery.outputs(result).items():
         file = io.BytesIO()
         writer(file)
         found[name] = file.getvalue()
@@ -43,7 +43,7 @@ def put(folder: Path, text: bytes) -> Path:
 
 def test_a_record_reads_back_as_it_was(result: Result, tmp_path: Path) -> None:
     tables = load_tables()
-    made = pipeline.record_of(result)
+    made = delivery.record_of(result)
     back = read_record(put(tmp_path, write_record(made, tables)), tables)
     assert back == made
     assert back.lineup.players == result.lineup.players
@@ -57,7 +57,7 @@ def test_the_same_draft_again_byte_for_byte(result: Result, tmp_path: Path) -> N
 
 
 def test_another_version_or_table_is_told(result: Result, tmp_path: Path) -> None:
-    made = pipeline.record_of(result)
+    made = delivery.record_of(result)
     old = replace(made, versions={**made.versions, "ortools": "1.0"}, tables="0")
     told = otherwise(old, load_tables())
     assert len(told) == 2

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from autoorch import pipeline
+from autoorch import delivery, pipeline
 from autoorch.exhibits import Extras, exhibits
 from autoorch.lineup import parse_lineup
 from autoorch.sketch import read_sketch
@@ -34,7 +34,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     lineup = parse_lineup("romantic", load_tables())
     result = pipeline.draft(replace(opening(read_sketch(EXAMPLE), 24), title=EVIL), lineup, limits=Limits(seconds=5))
     folder = tmp_path_factory.mktemp("draft")
-    pipeline.write(result, folder / "made")
+    delivery.write(result, folder / "made")
     written = {path.name: path.read_bytes() for path in (folder / "made").iterdir()}
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("autoorch.exhibits.findings", lambda musicxml, tables, level: [FINDING])
