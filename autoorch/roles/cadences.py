@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from autoorch.roles.model import Chord
+from autoorch.roles.names import FIFTH, FOURTH, LEADING
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture
 
-FOURTH, FIFTH, LEADING = 5, 7, 11
 _DECEPTIVE = {"major": (9,), "minor": (8,)}
 
 

@@ -13,8 +13,9 @@ import numpy as np
 
 from autoorch.errors import TableError
 from autoorch.roles.chords import Kinds, all_chords, bass_pitches, fits, governing, home_of, make_spans, row_of, weigh
-from autoorch.roles.keys import KEYS, MODES, Array, Key, local_keys, profiles
+from autoorch.roles.keys import KEYS, Array, local_keys, profiles
 from autoorch.roles.model import Chord
+from autoorch.roles.names import MODES, Key
 from autoorch.roles.numerals import FIGURES, is_foreign, members_of, numeral, tendency_of, use_of
 from autoorch.roles.symbols import basses as symbol_basses
 from autoorch.roles.symbols import symbols

@@ -10,15 +10,10 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 
-from autoorch.roles.model import Entry, Leader, Strand
+from autoorch.roles.model import BACKGROUND, SCORE_ORDER, Entry, Leader, Strand
 from autoorch.roles.parameters import Section
 from autoorch.roles.patterns import CHORDAL
 from autoorch.roles.texture import Texture, Tone
-
-BACKGROUND = ("figure", "rhythm", "pedal")
-FORE = ("melody", "counterline", "inner", "bass")
-"""Roles by who leads where nothing is imitated."""
-
 
 Run = tuple[Tone, ...]
 """Tones one after the other."""
@@ -197,7 +192,8 @@ def _stretches(numbers: Sequence[int]) -> Iterator[tuple[int, int]]:
 def find_leaders(texture: Texture, strands: Sequence[Strand], entries: Sequence[Entry]) -> tuple[Leader, ...]:
     """The strand that leads, bar by bar: what enters last, else the tune, else what moves most before the background does."""
     strand_of = {note: strand.id for strand in strands for line in strand.lines for note in line.notes}
-    order = {strand.id: (FORE.index(strand.role) if strand.role in FORE else len(FORE)) for strand in strands}
+    front = [role for role in SCORE_ORDER if role not in BACKGROUND]
+    order = {strand.id: (front.index(strand.role) if strand.role in front else len(front)) for strand in strands}
     tones = {tone.id: tone for tone in texture.tones}
     entering: dict[int, Counter[str]] = {}
     for entry in entries:  # in order of time: a later one takes over

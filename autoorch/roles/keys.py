@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from autoorch.roles.names import FIFTH, MODES, Key
+
 Array = NDArray[np.float64]
-MODES = ("major", "minor")
-Key = tuple[int, str]
 KEYS: tuple[Key, ...] = tuple((tonic, mode) for mode in MODES for tonic in range(12))
-FIFTH = 7
 
 
 def profiles(table: Mapping[str, Any]) -> Array:

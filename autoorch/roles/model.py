@@ -11,6 +11,10 @@ from functools import cached_property
 from autoorch.brief import Direction
 
 ROLES = ("melody", "counterline", "bass", "pedal", "inner", "figure", "rhythm")
+SCORE_ORDER = ("melody", "counterline", "inner", "figure", "rhythm", "pedal", "bass")
+"""The same from top to bottom of a score, which is also who leads before whom where nothing is imitated."""
+BACKGROUND = ("figure", "rhythm", "pedal")
+"""Roles that lead only where nothing else does."""
 MOMENTS = (
     "climax", "last", "arrival", "key", "cadence", "borrowed", "leap", "run", "landing", "fermata", "sudden", "hit",
 )  # fmt: skip

@@ -9,6 +9,8 @@ from autoorch.pitch import from_midi, parse
 
 Key = tuple[int, str]
 MODES = ("major", "minor")
+FOURTH, FIFTH, SIXTH_RAISED, LEADING = 5, 7, 9, 11
+"""Semitones above a tonic: the fourth and fifth degrees, minor's raised sixth, the leading note."""
 _TO_MAJOR = 3
 """Steps on the line of fifths from a minor tonic up to its relative major's signature."""
 _CENTRE = 2

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from autoorch.roles.keys import Key
+from autoorch.roles.names import FIFTH, LEADING, SIXTH_RAISED, Key
 
-FIFTH, LEADING, SIXTH_RAISED = 7, 11, 9
 FIGURES = {3: ("", "6", "64"), 4: ("7", "65", "43", "42")}
 """Figured bass of each inversion, by the number of members."""
 OTHER = {"major": "minor", "minor": "major"}

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from autoorch.roles.groups import by_phrase
 from autoorch.roles.lines import in_lines
-from autoorch.roles.model import Line, Phrase, Strand
+from autoorch.roles.model import SCORE_ORDER, Line, Phrase, Strand
 from autoorch.roles.parameters import Section
 from autoorch.roles.texture import Texture, Tone
 from autoorch.sketch.model import Sketch
@@ -23,9 +23,10 @@ COPIES = (
 )
 STRAY = 10
 """A line that has so many times fewer notes than the fullest is not the strand's principal one."""
-ORDER = ("melody", "counterline", "inner", "figure", "rhythm", "pedal", "bass")
 CUT = ("melody", "counterline", "pedal", "bass")
 """Roles of strands that rest and breathe, so that they may be cut there; chords and figures go on through a phrase."""
+Layers = tuple[str, str, list[list[Tone]]]
+"""Role, texture, and layers of tones: each is laid into lines of its own, the principal layer first."""
 
 
 def doublings(
@@ -117,7 +118,7 @@ def hint_of(sketch: Sketch, notes: Sequence[str], share: float) -> str:
 
 def make_strands(
     texture: Texture,
-    groups: Sequence[tuple[str, str, Sequence[Sequence[Tone]]]],
+    groups: Sequence[Layers],
     table: Section,
     spans: Section,
     costs: Section,
@@ -126,12 +127,12 @@ def make_strands(
 
     Args:
         texture: all notes.
-        groups: role, texture, and layers of tones: each is laid into lines of its own, the principal layer first.
+        groups: what the strands are made of.
         table: [texture]; `spans`: [strand]; `costs`: [lines].
     """
     most = int(table["lines"])
     pieces: list[tuple[str, str, list[list[Tone]]]] = []
-    for role, name, layers in sorted(groups, key=lambda g: ORDER.index(g[0])):
+    for role, name, layers in sorted(groups, key=lambda g: SCORE_ORDER.index(g[0])):
         laid = [
             one_line(tones) if role == "melody" and k == 0 else _principal_first(in_lines(tones, costs))
             for k, tones in enumerate(layers)
