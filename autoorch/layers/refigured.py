@@ -5,9 +5,9 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from statistics import median_low
 from typing import Any
 
@@ -31,9 +31,10 @@ def refigured(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStra
     due = basses(cue)
     found = [_ranked(cue, s, table, due) if s.role in ("figure", "rhythm") else s for s in strands]
     broken = [s for s in found if s.role == "figure" and s.texture in BROKEN]
+    moving = sorted({tick for s in found for tick in _moving(cue, s, s in broken, table["least"])})
     bass = sorted((n for s in found if s.role == "bass" for n in s.lines[0].notes), key=lambda n: n.onset)
     found = [_completed(cue, s, bass, table) if s in broken else s for s in found]
-    found = [_held(cue, s, broken) if s.role == "bass" else s for s in found]
+    found = [_held(cue, s, moving) if s.role == "bass" else s for s in found]
     return tuple(_with_octaves(cue, s, table["octaves"]) if s.role in ("bass", "figure") else s for s in found)
 
 
@@ -71,8 +72,9 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any], due: Map
     few = len(cue.lineup.players) <= cue.tables.rule("texture")["small"]
     for plan in cue.plan:
         pieces = [_inside(line.notes, plan.start, plan.end) for line in own]
-        ranks = by_rank([n for piece in pieces for n in piece], table, due) if sum(map(bool, pieces)) > 1 else None
-        now = ranks if ranks and len(ranks) <= len(own) else pieces
+        several = sum(map(bool, pieces)) > 1
+        ranks = by_rank([n for piece in pieces for n in piece], table, due, len(own)) if several else None
+        now = ranks or pieces
         for line, notes in zip(lines, now, strict=False):
             line += notes
         if sum(map(bool, now)) == 1:
@@ -87,27 +89,33 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any], due: Map
 
 
 def by_rank(
-    notes: Sequence[MaterialNote], table: Mapping[str, Any], due: Mapping[str, int]
+    notes: Sequence[MaterialNote], table: Mapping[str, Any], due: Mapping[str, int], most: int
 ) -> list[list[MaterialNote]] | None:
-    """The notes of one phrase in lines by rank, highest first, each note ending where the next of its line begins: all
-    together, or what is held and what moves each by itself. None where there are grace notes, too much would be cut short, a
-    note of the sketch would not last to the tick at which it is `due`, or a line goes too wide."""
+    """The notes of one phrase in at most `most` lines by rank, highest first, each note ending where the next of its line
+    begins: all together, or what is held and what moves each by itself, whichever cuts less short. None where there are grace
+    notes, too much would be cut, a note would not last to the tick at which it is `due`, or a line goes too wide."""
     if any(not note.duration for note in notes):
         return None
     attacks = sorted({note.onset for note in notes})
     step = median_low([b - a for a, b in pairwise(attacks)]) if len(attacks) > 1 else notes[0].duration
     moving = [note for note in notes if note.duration < table["held"] * step]
     held = [note for note in notes if note.duration >= table["held"] * step]
+    sounding = sum(n.duration for n in notes)
+    found: list[tuple[int, list[list[MaterialNote]]]] = []
     for parts in ((notes,), (held, moving)):
         lines = [line for part in parts if part for line in _ranks(part)]
-        lost = sum(n.duration for n in notes) - sum(n.duration for line in lines for n in line)
+        lost = sounding - sum(n.duration for line in lines for n in line)
         if (
-            lost <= table["cut"] * sum(n.duration for n in notes)
+            len(lines) <= most
+            and lost <= table["cut"] * sounding
             and all(n.end > due.get(source, -1) for line in lines for n in line for source in n.sources)
             and all(_width(line) <= table["widest"] for line in lines)
         ):
-            return sorted(lines, key=lambda line: -sum(n.pitch.midi for n in line) / len(line))
-    return None
+            found.append((lost, lines))
+    if not found:
+        return None
+    _, lines = min(found, key=lambda entry: entry[0])
+    return sorted(lines, key=lambda line: -sum(n.pitch.midi for n in line) / len(line))
 
 
 def _ranks(notes: Sequence[MaterialNote]) -> list[list[MaterialNote]]:
@@ -157,11 +165,23 @@ def beginnings(
     ]
 
 
-def _held(cue: Cue, strand: MaterialStrand, broken: Sequence[MaterialStrand]) -> MaterialStrand:
+def _moving(cue: Cue, strand: MaterialStrand, broken: bool, least: int) -> Iterator[int]:
+    """Attacks of broken chords: all of a figure that is one, and of off-beats those of the bars in which a line goes from note
+    to note instead of repeating a chord."""
+    if broken:
+        yield from (note.onset for line in strand.lines for note in line.notes)
+    elif strand.role == "rhythm":
+        for line in strand.lines:
+            for _, group in groupby(line.notes, key=lambda n: cue.sketch.bar_at(n.onset).index):
+                notes = list(group)
+                if len(notes) >= least and all(a.end == b.onset and a.pitch != b.pitch for a, b in pairwise(notes)):
+                    yield from (note.onset for note in notes)
+
+
+def _held(cue: Cue, strand: MaterialStrand, figure: Sequence[int]) -> MaterialStrand:
     """The bass with its notes held while a broken chord that they begin goes on: to the next note, the bar, or a chord of a beat
     and more that they do not belong to. Dots and longer notes stay as they are."""
     first, *others = strand.lines
-    figure = sorted({n.onset for s in broken for line in s.lines for n in line.notes})
     chords = [c for c in cue.reading.chords if c.end - c.start >= cue.beats(c.start, 1)]
     starts = [chord.start for chord in chords]
     notes: list[MaterialNote] = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+from autoorch.layers.model import MaterialLine
 from autoorch.layers.refigured import broken_octaves, by_rank, refigured
 from autoorch.rules import coverage, report, techniques
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
@@ -90,18 +91,49 @@ def test_overlapping_notes_end_where_the_next_begins_and_held_ones_stay_in_lines
     assert [len(ln.notes) for ln in same.lines] == [1, 4]
 
 
+def lasting(whole: MaterialLine, *crotchets: float) -> MaterialLine:
+    """The line with its notes so long."""
+    pairs = zip(whole.notes, crotchets, strict=True)
+    return replace(whole, notes=tuple(replace(note, duration=round(length * TICKS)) for note, length in pairs))
+
+
+def test_a_held_chord_over_a_moving_line_is_not_cut_where_there_are_lines_for_both() -> None:
+    here = cue(("C5 4", "D5 4"))
+    chords = (
+        lasting(line("s2.1", "G4 - - - C4 C4 C4 C4"), 4, 1, 1, 1, 1),
+        lasting(line("s2.2", "E4 - - - A3 A3 A3 A3"), 4, 1, 1, 1, 1),
+    )
+    moving = line("s2.3", "- C3 E3 G3 E3 C3 E3 G3", 0.5)
+    strands = refigured(here, [strand("s2", "rhythm", *chords, moving, texture="off-beats")])
+    upper, inner, low = ([(str(n.pitch), n.duration // TICKS) for n in ln.notes] for ln in strands[0].lines)
+    assert upper == [("G4", 4), *4 * [("C4", 1)]]
+    assert inner == [("E4", 4), *4 * [("A3", 1)]]
+    assert [name for name, _ in low] == "C3 E3 G3 E3 C3 E3 G3".split()
+
+
+def test_the_bass_is_held_under_off_beats_where_they_become_a_broken_chord() -> None:
+    here = cue(("C5 4", "D5 4"))
+    bass = strand("s3", "bass", line("s3.1", "C2 - - - - - - - C2", 0.5))
+    broken = line("s2.1", "- G3 E3 G3 C4 G3 E3 G3 - G3 - G3 - G3 - G3", 0.5)
+    _, low = refigured(here, [strand("s2", "rhythm", broken, texture="off-beats"), bass])
+    assert [note.duration for note in low.lines[0].notes] == [4 * TICKS, TICKS // 2]
+
+
 def test_a_bass_is_not_cut_before_the_chord_that_it_is_due_under() -> None:
     chords = line("s2.1", "E4 G4 E4 G4 E4 - E4 G4 E4 G4 E4 G4 E4 G4 E4 G4", 0.5)
     low = replace(line("s2.2", "- - - - - C3 - -", 0.5).notes[0], duration=2 * TICKS)
     table = load_tables().rule("patterns")["instead"]
 
-    def length(due: dict[str, int]) -> int:
-        found = by_rank([*chords.notes, low], table, due)
+    due = {low.sources[0]: low.onset + TICKS}
+
+    def length(due: dict[str, int], most: int) -> int:
+        found = by_rank([*chords.notes, low], table, due, most)
         assert found is not None
         return next(note.duration for ln in found for note in ln if note.pitch.midi == 48)
 
-    assert length({}) == TICKS // 2
-    assert length({low.sources[0]: low.onset + TICKS}) == 2 * TICKS
+    assert length({}, 1) == TICKS // 2
+    assert by_rank([*chords.notes, low], table, due, 1) is None
+    assert length(due, 2) == 2 * TICKS
 
 
 def test_what_one_hand_cannot_reach_stays_in_lines() -> None:
