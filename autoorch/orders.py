@@ -15,7 +15,7 @@ from autoorch.jobs import Job
 from autoorch.lineup import Lineup, of_level, parse_lineup
 from autoorch.revise import revised
 from autoorch.roles import read_reading
-from autoorch.sketch import read_sketch
+from autoorch.sketch import Known, read_sketch
 from autoorch.solver.solve import Limits
 from autoorch.tables import Tables, load_tables
 from autoorch.write.pages import Pages
@@ -27,7 +27,7 @@ class Order:
     """The options of `draft`, by the names that its help gives them.
 
     Attributes:
-        sketches, lineups, brief_file, reading_file, direct, played: what is to be scored, for whom and how.
+        sketches, lineups, brief_file, reading_file, direct, played, tempo, metre: what is to be scored, for whom and how.
         intents, leads, under, until, without: over the brief's own; several intents or leads make several drafts.
         level: of all players, "" for what the line-up says.
         count: drafts of each that differ.
@@ -55,6 +55,8 @@ class Order:
     edited: Path | None = None
     seconds: float = 20.0
     played: bool | None = None
+    tempo: float | None = None
+    metre: str | None = None
     constraints: Path | None = None
     output: Path | None = None
     pages: Pages = field(default_factory=Pages)
@@ -95,7 +97,7 @@ def jobs_of(order: Order) -> tuple[list[Job], tuple[str, ...]]:
     wanted = [(name, order.lineup(name, tables)) for name in dict.fromkeys(order.lineups or (brief.lineup,))]
     jobs = []
     for path, own in zip(order.sketches, folder_names(order.sketches), strict=True):
-        sketch = read_sketch(path, played=order.played, tables=tables)
+        sketch = read_sketch(path, played=order.played, known=Known.of(order.tempo, order.metre), tables=tables)
         reading = read_reading(order.reading_file, sketch) if order.reading_file else None
         for name, lineup in wanted:
             for varied, variant in variants(brief, order.intents, order.leads):

@@ -16,6 +16,7 @@ from autoorch.pipeline import Result
 from autoorch.plain import plain
 from autoorch.problem.data import SOME, WHOLE, ProblemData
 from autoorch.problem.draft import FATES, Choice, Draft
+from autoorch.roles.model import Reading
 from autoorch.rules import RULES
 from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch
@@ -31,6 +32,29 @@ WIDE = 6
 """Places told of a change."""
 MOST = 4
 """Lines told of each kind; the rest stands in queries.txt."""
+
+
+def of_reading(sketch: Sketch, reading: Reading) -> list[str]:
+    """Strands, cues, what was taken for granted and what is asked, a line each."""
+    lines = []
+    for strand in reading.strands:
+        notes = sum(len(line.notes) for line in strand.lines)
+        many = "one line" if len(strand.lines) == 1 else f"{len(strand.lines)} lines"
+        lines.append(
+            f"  {strand.id} {strand.role} ({strand.texture}): {notes} {'note' if notes == 1 else 'notes'} in {many}"
+        )
+    for cue in reading.cues:
+        weight = "kept as text" if cue.weight is None else f"weight {cue.weight:g}"
+        asked = "; ".join(str(direction) for direction in cue.directions) or weight
+        lines.append(f'  cue: "{cue.text}" in bar {sketch.bar_at(cue.start).number}: {asked}')
+    lines += [f"  note: {line}" for line in sketch.notices + reading.notices]
+    return [*lines, *(f"  query: {line}" for line in reading.queries)]
+
+
+def of_midi(played: bool | None, tempo: float | None, metre: str | None) -> str:
+    """The options that say so again."""
+    said = "" if played is None else " --played" if played else " --notated"
+    return said + (f" --tempo {tempo:g}" if tempo else "") + (f" --metre {metre}" if metre else "")
 
 
 def summary(result: Result, folder: Path, label: str = "", changed: Sequence[str] = ()) -> str:

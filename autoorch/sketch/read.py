@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from autoorch.errors import SketchError
 from autoorch.sketch.guard import Limits, load, plain, unzip
-from autoorch.sketch.midi import is_midi, read_midi
+from autoorch.sketch.midi import NOTHING, Known, is_midi, read_midi
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.musicxml import read_musicxml
 from autoorch.sketch.other import is_other, read_other
@@ -17,6 +18,7 @@ def read_sketch(
     path: Path | str,
     *,
     played: bool | None = None,
+    known: Known = NOTHING,
     limits: Limits = Limits(),  # noqa: B008
     tables: Tables | None = None,
 ) -> Sketch:
@@ -26,6 +28,7 @@ def read_sketch(
         path: the file.
         played: whether a MIDI file was played in (True) or comes from notation (False); found out where None. Without
             meaning for other formats.
+        known: what is told of the beats and bars of MIDI that was played.
         limits: what is refused for its size.
         tables: the packaged ones where None; used for played MIDI.
 
@@ -36,7 +39,9 @@ def read_sketch(
     file = plain(path.name)
     data = load(path, limits)
     if is_midi(data):
-        return _titled(read_midi(data, file, limits, played, tables), path.stem)
+        return _titled(read_midi(data, file, limits, played, tables, known), path.stem)
+    if known:
+        raise SketchError("tempo and metre are told of MIDI that was played in, and this is no MIDI file", file)
     if is_other(path):
         return read_other(path, data, file, limits)
     if data.startswith(b"PK"):

@@ -15,8 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from autoorch.errors import SketchError
-from autoorch.sketch import read_sketch
+from autoorch.sketch import Known, Sketch, read_sketch
 from autoorch.sketch.guard import Limits
+from autoorch.sketch.midi import read_midi
 from autoorch.sketch.midi.hands import NAMES
 from autoorch.sketch.midi.take import read_take
 from autoorch.tables import load_tables, shipped
@@ -61,6 +62,46 @@ def test_a_waltz_without_a_click_gets_its_bars_and_values(seed: int) -> None:
     found = Counter((at, key) for at, _, key in places(sketch))
     assert (found & Counter(wanted)).total() >= 0.97 * len(wanted)
     assert any("beats found" in line for line in sketch.notices)
+
+
+def told(notes: list[Tone], tempo: float | None = None, metre: str | None = None) -> Sketch:
+    return read_midi(midi_bytes(notes), "test.mid", Limits(), known=Known.of(tempo, metre))
+
+
+@pytest.mark.parametrize(("tempo", "metre", "crotchets"), ((104, "3/4", 1), (52, None, Fraction(1, 2)), (190, None, 2)))
+def test_a_tempo_that_is_told_chooses_the_level_of_the_beats(
+    tempo: float, metre: str | None, crotchets: Fraction
+) -> None:
+    """A waltz of 100 crotchets a minute can be told to have half or twice as many: values follow."""
+    notes, _ = waltz(24, 1)
+    sketch = told(notes, tempo, metre)
+    (mark,) = (mark for mark in sketch.marks if mark.kind == "tempo")
+    assert abs(math.log2(float(mark.value) / tempo)) < 0.3
+    usual = Counter(note.duration for note in sketch.notes).most_common(1)[0][0]
+    assert Fraction(usual, sketch.ticks) == crotchets
+
+
+@pytest.mark.parametrize("metre", ("2/4", "3/4", "4/4"))
+def test_a_metre_that_is_told_is_that_of_all_bars(metre: str) -> None:
+    notes, _ = waltz(24, 2)
+    sketch = told(notes, metre=metre)
+    assert {"{}/{}".format(*bar.metre) for bar in sketch.bars} == {metre}
+
+
+def test_what_can_not_be_heard_as_told_says_what_can() -> None:
+    notes, _ = waltz(24, 3)
+    with pytest.raises(
+        SketchError, match=r"^test.mid: can't be heard in 3/4 at 17 quarters a minute, but at from \d+ to \d+"
+    ):
+        told(notes, 17, "3/4")
+    with pytest.raises(SketchError, match="notation has its own"):
+        read_midi(midi_bytes(notes), "test.mid", Limits(), played=False, known=Known(100))
+
+
+def test_no_bar_stands_after_the_last_note() -> None:
+    notes, _ = waltz(24, 1)
+    sketch = read(midi_bytes(notes))
+    assert len(sketch.bars) == 24
 
 
 @pytest.mark.parametrize("late", (-55, 0, 55))

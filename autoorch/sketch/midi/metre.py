@@ -28,10 +28,12 @@ COSTS = (
     "new_bar new_half new_beat new_two start_upbeat start_half start_late end_inside"
 ).split()
 """What is charged besides: see [metre] of constraints/beats.toml."""
+METRES = ("2/4", "3/4", "4/4", "6/8", "9/8", "12/8")
+"""What may be told of bars."""
 FINE = 6
 """Half pulses of a beat from which its pulse is a fine one."""
 SCHEMA = {
-    "metre": dict.fromkeys("usual usual_bar change jump third_near third_more third_least".split(), float)
+    "metre": dict.fromkeys("usual usual_bar change jump third_near third_more third_least told".split(), float)
     | {"halves": [int], "beats": [int]},
     "worth": dict.fromkeys(COSTS, float),
     "places": {name: [float] for name in FEATURES},
@@ -51,6 +53,27 @@ class Grid:
     beats: Array
     bars: tuple[tuple[int, int], ...]
     worth: float
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the user tells of a take: quarters a minute, about, and the metre of its bars; None for what is to be found."""
+
+    tempo: float | None = None
+    metre: tuple[int, int] | None = None
+
+    @classmethod
+    def of(cls, tempo: float | None, metre: str | None) -> Known:
+        """With the metre as it is written, such as "3/4"."""
+        count, _, unit = (metre or "").partition("/")
+        return cls(tempo, (int(count), int(unit)) if unit else None)
+
+    def __bool__(self) -> bool:
+        return self.tempo is not None or self.metre is not None
+
+    def __str__(self) -> str:
+        metre = "{}/{}".format(*self.metre) if self.metre else ""
+        return " at ".join(filter(None, (metre, f"{self.tempo:g} quarters a minute" if self.tempo else "")))
 
 
 class States:

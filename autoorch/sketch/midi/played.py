@@ -7,19 +7,20 @@ transcription", Computer Music Journal 24, 2000). Seconds as played are kept bes
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import log
+from math import log, log2
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from autoorch.errors import SketchError
 from autoorch.sketch.midi.evidence import SCHEMA as EVIDENCE_SCHEMA
 from autoorch.sketch.midi.evidence import Evidence
 from autoorch.sketch.midi.metre import SCHEMA as METRE_SCHEMA
-from autoorch.sketch.midi.metre import Grid, find_metre, in_thirds
+from autoorch.sketch.midi.metre import Grid, Known, find_metre, in_thirds
 from autoorch.sketch.midi.pulse import SCHEMA as PULSE_SCHEMA
 from autoorch.sketch.midi.pulse import find_pulses
 from autoorch.sketch.midi.take import Take
@@ -48,6 +49,9 @@ SCHEMA = {
 }
 Array = NDArray[np.float64]
 Span = tuple[Fraction, Fraction, tuple[int, int]]
+NOTHING = Known()
+COMPOUND = 8
+"""Unit of the metres whose beats divide in three."""
 FINEST = 24
 """Parts of a quarter on which a key struck again within a step is placed."""
 
@@ -111,19 +115,24 @@ def heard(take: Take) -> tuple[Array, Array]:
     return time(starts), time(ends)
 
 
-def place_played(take: Take, table: Mapping[str, Any]) -> Placed:
-    """The take on beats and bars; `table` is constraints/beats.toml."""
+def place_played(take: Take, table: Mapping[str, Any], known: Known = NOTHING) -> Placed:
+    """The take on beats and bars, as `find_beats` has them; what is told of them goes before the file's click."""
     onsets, ends = heard(take)
     keys = np.array([note.key for note in take.notes])
-    if keeps_click(take, table["click"]):
-        return _on_click(take, onsets, ends, keys, table)
-    grid = find_beats(onsets, ends, keys, table)
+    if not known and keeps_click(take, table["click"]):
+        return _ended(_on_click(take, onsets, ends, keys, table))
+    grid = find_beats(onsets, ends, keys, table, known)
     triple = in_thirds(_inside(onsets, grid.beats), table["metre"])
     unit = Fraction(3, 2) if triple else Fraction(1)
     places = np.stack((_inside(onsets, grid.beats), _inside(ends, grid.beats)), axis=1)
-    return _divided(
-        take, onsets, ends, places, grid.beats, unit, _bars(grid, float(places.max()), triple), table["division"]
-    )
+    bars = _bars(grid, float(places.max()), triple)
+    return _ended(_divided(take, onsets, ends, places, grid.beats, unit, bars, table["division"]))
+
+
+def _ended(placed: Placed) -> Placed:
+    """Without bars after the last note."""
+    end = max(onset + length for onset, length in placed.notes)
+    return replace(placed, bars=[bar for bar in placed.bars if bar[0] < end] if placed.bars else None)
 
 
 def _on_click(take: Take, onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Placed:
@@ -167,16 +176,46 @@ def _late(take: Take, table: Mapping[str, Any]) -> float:
     return float(shifts[met.argmax()])
 
 
-def find_beats(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> Grid:
+def find_beats(
+    onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any], known: Known = NOTHING
+) -> Grid:
     """Beats and bars: pulses of different tempos, the metre over each of them, the likeliest of all.
 
     Args:
         onsets, ends: seconds, by onset; keys: MIDI numbers.
         table: constraints/beats.toml.
+        known: what is told of them; then each length of a beat is tried, and the likeliest that agrees is taken.
+
+    Raises:
+        SketchError: where none agrees; it says what there is.
     """
-    found = [find_metre(each, table) for each in observe(onsets, ends, keys, table)]
+    pulses = observe(onsets, ends, keys, table)
+    found = [find_metre(each, table) for each in pulses] if not known else _agreeing(pulses, onsets, table, known)
     grid = max(found, key=lambda each: each.worth)
     return _from_first(grid, float(onsets[0]), table["division"]["early"])
+
+
+def _agreeing(pulses: Sequence[Evidence], onsets: Array, table: Mapping[str, Any], known: Known) -> list[Grid]:
+    """Beats and bars as told."""
+    rules = table["metre"]
+    count, unit = known.metre or (0, 0)
+    thirds = unit == COMPOUND
+    beats = [count // 3 if thirds else count] if count else rules["beats"]
+    agreeing, paces = [], set()
+    for each in pulses:
+        for halves in rules["halves"]:
+            grid = find_metre(each, {**table, "metre": {**rules, "halves": [halves], "beats": beats}})
+            divides = in_thirds(_inside(onsets, grid.beats), rules)
+            if count and divides != thirds:
+                continue
+            pace = float(60 / np.median(np.diff(grid.beats))) * (1.5 if divides else 1)
+            paces.add(round(pace))
+            if known.tempo is None or abs(log2(pace / known.tempo)) <= rules["told"]:
+                agreeing.append(grid)
+    if not agreeing:
+        there = f", but at from {min(paces)} to {max(paces)}" if paces and known.tempo else ""
+        raise SketchError(f"can't be heard in {known}{there}")
+    return agreeing
 
 
 def observe(onsets: Array, ends: Array, keys: NDArray[np.int64], table: Mapping[str, Any]) -> list[Evidence]:

@@ -12,8 +12,9 @@ import numpy as np
 from autoorch.errors import SketchError
 from autoorch.sketch.guard import Limits
 from autoorch.sketch.midi.hands import split_hands
+from autoorch.sketch.midi.metre import Known
 from autoorch.sketch.midi.notated import GRID, off_grid, place_notated
-from autoorch.sketch.midi.played import SCHEMA, Placed, clock, heard, place_played
+from autoorch.sketch.midi.played import NOTHING, SCHEMA, Placed, clock, heard, place_played
 from autoorch.sketch.midi.spelling import likely_fifths, spelled
 from autoorch.sketch.midi.take import Take, read_take
 from autoorch.sketch.model import Bar, Mark, Sketch, Staff
@@ -33,12 +34,18 @@ _TOO_LONG = "has more than {:,} bars; that is no sketch"
 
 
 def read_midi(
-    data: bytes, file: str, limits: Limits, played: bool | None = None, tables: Tables | None = None
+    data: bytes,
+    file: str,
+    limits: Limits,
+    played: bool | None = None,
+    tables: Tables | None = None,
+    known: Known = NOTHING,
 ) -> Sketch:
     """The sketch in the bytes of a MIDI file.
 
     Args:
         played: whether it was played in; found out where None, and said in the notices.
+        known: what is told of its beats and bars; then it was played in.
         tables: the packaged ones where None; how played MIDI is read stands in `beats`.
 
     Raises:
@@ -46,6 +53,9 @@ def read_midi(
     """
     take = read_take(data, file, limits)
     off = off_grid(take)
+    if known and played is False:
+        raise SketchError("tempo and metre are told of what was played in; notation has its own", file)
+    played = True if known else played
     by_hand = off > PLAYED if played is None else played
     placed = None
     if by_hand:
@@ -53,7 +63,10 @@ def read_midi(
             raise SketchError(_TOO_LONG.format(limits.bars), file)
         table = (tables or load_tables()).rule("beats", SCHEMA)
         take = split_hands(take, table["hands"])
-        placed = place_played(take, table)
+        try:
+            placed = place_played(take, table, known)
+        except SketchError as error:
+            raise SketchError(str(error), file) from None
     places = placed.notes if placed else place_notated(take)
     spans = placed.bars if placed and placed.bars else _spans(take, max(a + b for a, b in places), file, limits)
     if len(spans) > limits.bars:
@@ -209,7 +222,8 @@ def _decided(take: Take, off: Fraction, placed: Placed | None, told: bool) -> tu
         if placed.late is None:
             low, high = placed.paces
             lines.append(
-                f"beats found in the playing: quarters of {low:.2f} to {high:.2f} s, {placed.pace:.2f} in the middle"
+                f"beats found in the playing: quarters of {low:.2f} to {high:.2f} s, {placed.pace:.2f} in the middle "
+                f"({60 / placed.pace:.0f} a minute); --tempo and --metre where others are meant"
             )
     if not take.metres and not (placed and placed.bars):
         lines.append("no metre given: common time assumed")
