@@ -15,7 +15,7 @@ from tests.roles.support import PIECES, piece, sketch
 SKETCH = sketch((0, 1, "C5"), (1, 1, "D5"), (2, 2, "E5"), (0, 4, "C3"), (4, 2, "F5"), (4, 4, "F3"))
 
 
-@pytest.mark.parametrize("name", PIECES)
+@pytest.mark.parametrize("name", [*PIECES, "schubert/Lindenbaum"])
 def test_it_comes_back_exactly(name: str, tmp_path: Path) -> None:
     reading = read_roles(piece(name))
     write_reading(reading, piece(name), tmp_path / "reading.toml")
