@@ -17,9 +17,9 @@ from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice
 from autoorch.rules import RULES
 from autoorch.sketch.bars import find_bar
-from autoorch.solver.asked import Instead, Lock
+from autoorch.solver.asked import Instead, Lock, options_of
 from autoorch.solver.statements import gather
-from autoorch.solver.why import reasons
+from autoorch.solver.why import Ledger, reasons
 from autoorch.tables import Tables
 from autoorch.write.record import Record, otherwise, read_record
 
@@ -41,7 +41,8 @@ def why(folder: Path, bar: str, player: str | None, other: str | None, tables: T
         if as_json:
             return told.instead_json(made.draft, result.draft, title)
         return "\n".join([*changed, told.instead(data, made.sketch, made.draft, result.draft, title)])
-    found = reasons(data, made.draft, choices, gather(data, RULES + made.asked.rules))
+    said = gather(data, RULES + made.asked.rules)
+    found = reasons(Ledger(data, options_of(data, made.draft.choices), said), choices)
     if as_json:
         return json.dumps(plain(found), ensure_ascii=False, indent=1)
     if player is not None:

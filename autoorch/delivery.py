@@ -22,13 +22,14 @@ from autoorch.score.realise import realise
 from autoorch.score.transpose import at_concert_pitch
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
+from autoorch.solver.why import reasons
 from autoorch.tables import Tables, load_tables
 from autoorch.write.files import Writer, refuse, write_folder
 from autoorch.write.graft import Patch, grafted, kept_bars, seams
 from autoorch.write.midi import write_midi
 from autoorch.write.moved import moved_csv
 from autoorch.write.musicxml import write_musicxml
-from autoorch.write.options import options
+from autoorch.write.options import LEADING, options
 from autoorch.write.pages import CONCERT, PARTS, SCORE, Pages, scores
 from autoorch.write.picture import picture
 from autoorch.write.queries import Told, queries, told
@@ -42,6 +43,7 @@ def with_bars(result: Result, origin: Mapping[int, Mapping[str, bytes]]) -> Resu
     """The draft with bars (by index) written in its scores as other drafts' files have them: file name -> bytes."""
     patches: list[Patch] = []
     notices: list[str] = []
+    written: dict[str, bytes] = {}
     for name, score in _scores(result).items():
         free = _bytes(score)
         sources = {bar: files[name] for bar, files in origin.items()}
@@ -50,9 +52,10 @@ def with_bars(result: Result, origin: Mapping[int, Mapping[str, bytes]]) -> Resu
             own += kept_bars(name, free, source, {bar for bar, data in sources.items() if data is source})
         beside, unsaid = seams(name, grafted(free, own), sources, free)
         patches += own + beside
+        written[name] = grafted(free, own + beside)
         notices += [text for text in unsaid if text not in notices]
     made = replace(result.draft, notices=result.draft.notices + tuple(notices))
-    return replace(result, patches=tuple(patches), draft=made)
+    return replace(result, patches=tuple(patches), written=written, draft=made)
 
 
 def record_of(result: Result) -> Record:
@@ -66,22 +69,24 @@ def record_of(result: Result) -> Record:
 def outputs(result: Result, pages: Pages | None = None) -> dict[str, Writer]:
     """File name -> writer of each file of a draft; `pages` says which scores and how."""
     pages, whole = pages or Pages(), _whole(result.score, result.patches)
-    literal = () if pages.pairs or not pages.keys else result.patches
+    literal = _literal(result) if pages.keys and not pages.pairs else {}
     made = write_record(record_of(result), result.problem.tables)
     asked = queries(result.sketch, result.score, told_of(result))
     return {
-        **{name: _score_writer(name, score, literal) for name, score in scores(whole, pages).items()},
+        **{name: _score_writer(score) for name, score in scores(whole, pages, literal).items()},
+        **{name: _content(content) for name, content in literal.items()},
         "mockup.mid": lambda file: write_midi(whole, file, result.problem.tables),
-        "draft.json": lambda file: _put(file, made),
-        "queries.txt": lambda file: _put(file, asked),
+        "draft.json": _content(made),
+        "queries.txt": _content(asked),
     }
 
 
 def told_of(result: Result) -> tuple[Told, ...]:
     """All that composer and copyist should know of a draft: title -> lines."""
+    leading = [choice for choice in result.draft.choices if result.material.strand[choice.strand].role in LEADING]
     return told(
         result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices,
-        options(result.reasons, result.sketch, result.draft, result.score.house),
+        options(reasons(result.ledger, leading), result.sketch, result.draft, result.score.house),
     )  # fmt: skip
 
 
@@ -95,12 +100,16 @@ def _scores(result: Result) -> dict[str, Score]:
     return dict(zip(SCORES, (result.score, at_concert_pitch(result.score)), strict=True))
 
 
-def _score_writer(name: str, score: Score, patches: Sequence[Patch]) -> Writer:
-    """Streams the score, unless some of its bars are to stand as another draft has them."""
-    own = [patch for patch in patches if patch.file == name]
-    if not own:
-        return lambda file: write_musicxml(score, file)
-    return lambda file: _put(file, grafted(_bytes(score), own))
+def _literal(result: Result) -> Mapping[str, bytes]:
+    """File name -> the plain full scores that have bars from other drafts."""
+    if result.written or not result.patches:
+        return result.written
+    patches = {name: [patch for patch in result.patches if patch.file == name] for name in SCORES}
+    return {name: grafted(_bytes(score), patches[name]) for name, score in _scores(result).items()}
+
+
+def _score_writer(score: Score) -> Writer:
+    return lambda file: write_musicxml(score, file)
 
 
 def _bytes(score: Score) -> bytes:
@@ -122,14 +131,15 @@ def parts(made: Record, keys: bool = True, tables: Tables | None = None) -> dict
     score = realise(made.sketch, made.reading, material, made.lineup, made.draft, tables)
     found = scores(_whole(score, made.patches), Pages(parts=True, keys=keys))
     return {
-        name.removeprefix(f"{PARTS}/"): _score_writer(name, each, ())
-        for name, each in found.items()
-        if name.startswith(PARTS)
+        name.removeprefix(f"{PARTS}/"): _score_writer(each) for name, each in found.items() if name.startswith(PARTS)
     }
 
 
-def _put(file: IO[bytes], content: bytes) -> None:
-    file.write(content)
+def _content(content: bytes) -> Writer:
+    def write(file: IO[bytes]) -> None:
+        file.write(content)
+
+    return write
 
 
 def write(result: Result, folder: Path, *, replace: bool = False) -> None:
@@ -158,10 +168,10 @@ def read(
     text = reading_text(reading, sketch).encode()
     drawn = picture(sketch, reading)
     files: dict[str, Writer] = {
-        "reading.toml": lambda file: _put(file, text),
-        "reading.svg": lambda file: _put(file, drawn),
+        "reading.toml": _content(text),
+        "reading.svg": _content(drawn),
     }
     if sketch.moved:
-        files["moved.csv"] = lambda file: _put(file, moved_csv(sketch))
+        files["moved.csv"] = _content(moved_csv(sketch))
     write_folder(folder, files, replace)
     return sketch, reading

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -31,7 +31,7 @@ from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import Statements, gather
 from autoorch.solver.stop import Stop
 from autoorch.solver.vary import seen
-from autoorch.solver.why import Reason, reasons
+from autoorch.solver.why import Ledger, Reason, reasons
 from autoorch.tables import Tables, load_tables
 from autoorch.write.graft import Patch
 from autoorch.write.record import NAME, Record
@@ -56,7 +56,7 @@ class Setting:
 
 @dataclass(frozen=True, kw_only=True)
 class Result(Setting):
-    """Everything one draft went through, from first to last."""
+    """Everything one draft went through, from first to last; `written`: its full scores with bars from other drafts."""
 
     limits: Limits
     asked: Asked
@@ -64,11 +64,18 @@ class Result(Setting):
     draft: Draft
     score: Score
     patches: tuple[Patch, ...] = ()
+    written: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def ledger(self) -> Ledger:
+        """All that was said, valued on the draft."""
+        said = gather(self.problem, self.asked.rules, self.said)
+        return Ledger(self.problem, options_of(self.problem, self.draft.choices), said)
 
     @cached_property
     def reasons(self) -> tuple[Reason, ...]:
         """Why each choice stands."""
-        return reasons(self.problem, self.draft, said=gather(self.problem, self.asked.rules, self.said))
+        return reasons(self.ledger, self.draft.choices)
 
 
 def draft(
@@ -130,7 +137,7 @@ def solved(
 
 
 def _result(setting: Setting, limits: Limits, asked: Asked, solution: Solution, made: Draft) -> Result:
-    own = {field.name: getattr(setting, field.name) for field in fields(Setting)}
+    own = {one.name: getattr(setting, one.name) for one in fields(Setting)}
     tables = setting.problem.tables
     score = realise(setting.sketch, setting.reading, setting.material, setting.lineup, made, tables)
     return Result(**own, limits=limits, asked=asked, solution=solution, draft=made, score=score)

@@ -201,6 +201,15 @@ class ProblemData:
         return found
 
     @cached_property
+    def by_way(self) -> dict[tuple[str, str, int, int, str, tuple[str, ...]], list[Option]]:
+        """(player, strand, octave, share, instrument, techniques), by their names -> options"""
+        found: dict[tuple[str, str, int, int, str, tuple[str, ...]], list[Option]] = defaultdict(list)
+        for o in self.options:
+            strand = self.strands[self.spans[o.span].strand]
+            found[self.players[o.player].name, strand.id, o.octave, o.share, o.instrument, o.techniques].append(o)
+        return found
+
+    @cached_property
     def by_player(self) -> list[list[Option]]:
         """player index -> its options"""
         found: list[list[Option]] = [[] for _ in self.players]

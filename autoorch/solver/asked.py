@@ -6,7 +6,6 @@ limits and costs once; the solver encodes them and the draft's report evaluates 
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -18,27 +17,19 @@ from autoorch.problem.kept import covers
 from autoorch.problem.terms import Cost, Form, Limit
 from autoorch.rules import Rule
 from autoorch.rules.unary import alone
-from autoorch.solver.result import choice_of
 
 PRINCIPAL = ("melody", "bass", "figure")
 
 
 def options_of(data: ProblemData, choices: Iterable[Choice]) -> frozenset[int]:
     """The options that are these choices, or parts of them where spans are cut more finely; others are left out."""
-    wanted: dict[tuple[object, ...], list[Choice]] = defaultdict(list)
-    for choice in choices:
-        wanted[_way(choice)].append(choice)
     found = set()
-    for option in data.options:
-        span = data.spans[option.span]
-        strand = data.strands[span.strand]
-        if any(option.lines == covers(c, strand, span) for c in wanted.get(_way(choice_of(data, option)), ())):
-            found.add(option.index)
+    for c in choices:
+        for option in data.by_way.get((c.player, c.strand, c.octave, c.share, c.instrument, c.techniques), ()):
+            span = data.spans[option.span]
+            if option.lines == covers(c, data.strands[span.strand], span):
+                found.add(option.index)
     return frozenset(found)
-
-
-def _way(choice: Choice) -> tuple[object, ...]:
-    return choice.player, choice.strand, choice.octave, choice.share, choice.instrument, choice.techniques
 
 
 def touched(data: ProblemData, start: int, end: int) -> list[Span]:

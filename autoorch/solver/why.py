@@ -11,12 +11,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from autoorch.problem.data import Option, ProblemData
-from autoorch.problem.draft import Choice, Draft
+from autoorch.problem.draft import Choice
 from autoorch.problem.terms import Cost, Limit, Literal
 from autoorch.rules import directions
-from autoorch.solver.asked import options_of
 from autoorch.solver.result import choice_of
-from autoorch.solver.statements import Statements, gather
+from autoorch.solver.statements import Statements
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +69,9 @@ Flips = list[tuple[Literal, int]]
 
 
 class Ledger:
-    """All statements of the rules, and what preferences miss, valued on one draft; gathered anew where None are given."""
+    """All statements of the rules, and what preferences miss, valued on one draft."""
 
-    def __init__(self, data: ProblemData, chosen: Collection[int], said: Statements | None = None) -> None:
-        said = said or gather(data)
+    def __init__(self, data: ProblemData, chosen: Collection[int], said: Statements) -> None:
         self.data, self.chosen = data, frozenset(chosen)
         self.costs: list[Cost] = [cost for rows in (said.costs, said.shortfalls) for row in rows for cost in row]
         self.limits: list[Limit] = [limit for row in said.limits for limit in row]
@@ -154,19 +152,11 @@ def _within(limit: Limit, amount: int) -> bool:
     return (limit.low is None or amount >= limit.low) and (limit.high is None or amount <= limit.high)
 
 
-def reasons(
-    data: ProblemData, draft: Draft, wanted: Collection[Choice] | None = None, said: Statements | None = None
-) -> tuple[Reason, ...]:
-    """The reasons of the draft's choices (or of the wanted ones), in the draft's order; `said`: what was solved, where rules
-    were made for it or it is at hand."""
-    chosen = options_of(data, draft.choices)
-    ledger = Ledger(data, chosen, said)
-    taken = {choice_of(data, data.options[index]): data.options[index] for index in sorted(chosen)}
-    return tuple(
-        _reason(ledger, taken[choice])
-        for choice in draft.choices
-        if choice in taken and (wanted is None or choice in wanted)
-    )
+def reasons(ledger: Ledger, wanted: Iterable[Choice]) -> tuple[Reason, ...]:
+    """The reasons of those of the wanted choices that are taken, in their order."""
+    data = ledger.data
+    taken = {choice_of(data, data.options[index]): data.options[index] for index in sorted(ledger.chosen)}
+    return tuple(_reason(ledger, taken[choice]) for choice in wanted if choice in taken)
 
 
 def _reason(ledger: Ledger, option: Option) -> Reason:

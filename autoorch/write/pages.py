@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 
 from autoorch.score.condensed import condensed
@@ -30,12 +31,13 @@ class Pages:
     keys: bool = True
 
 
-def scores(score: Score, pages: Pages) -> dict[str, Score]:
-    """File name inside the draft's folder -> score."""
-    concert = at_concert_pitch(score)
-    small = condensed(score)
-    full = [paired(each) if pages.pairs else each for each in (score, concert)]
-    found = dict(zip((SCORE, CONCERT, CONDENSED), (*full, small), strict=True))
+def scores(score: Score, pages: Pages, there: Container[str] = ()) -> dict[str, Score]:
+    """File name inside the draft's folder -> score, but for the files that are `there` already."""
+    full = {} if SCORE in there else {SCORE: score}
+    if CONCERT not in there:
+        full[CONCERT] = at_concert_pitch(score)
+    found = {name: paired(each) if pages.pairs else each for name, each in full.items()}
+    found[CONDENSED] = condensed(score)
     if pages.parts:
         found |= parts(score)
     return found if pages.keys else {name: without_keys(each) for name, each in found.items()}

@@ -39,7 +39,7 @@ def told(solved: tuple[ProblemData, Draft]) -> list[tuple[ProblemData, frozenset
     data, draft = solved
     chosen = options_of(data, draft.choices)
     found = []
-    for reason in reasons(data, draft):
+    for reason in reasons(Ledger(data, options_of(data, draft.choices), gather(data)), draft.choices):
         (index,) = options_of(data, [reason.choice])
         found.append((data, chosen, index, reason))
     return found
@@ -77,7 +77,7 @@ def test_the_next_best_is_the_cheapest_swap_and_costs_what_the_check_says(solved
 def test_the_ledger_prices_any_swap_as_the_check_does(solved: tuple[ProblemData, Draft]) -> None:
     data, draft = solved
     chosen = options_of(data, draft.choices)
-    ledger, before = Ledger(data, chosen), checked(data, chosen)
+    ledger, before = Ledger(data, chosen, gather(data)), checked(data, chosen)
     left = [option.index for option in data.options if option.index not in chosen]
     for out, into in zip(sorted(chosen) * 9, left[::3], strict=False):
         after = checked(data, chosen - {out} | {into})
