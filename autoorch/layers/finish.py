@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.beats import beats
 from autoorch.layers.closes import trumpets
 from autoorch.layers.cue import ASKED, Cue, at_most
@@ -20,7 +21,7 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     Raises:
         BriefError: for a moment of the brief in a bar that is not there.
     """
-    rolls = [m for m in cue.moments if "timpani roll" in _calls(cue, m)]
+    rolls = [_struck(cue, m) for m in cue.moments if "timpani roll" in _calls(cue, m) and _planned(cue, m)]
     if cue.brief.under:
         return (*(touch for _, touch in _touched(cue)), *timpani(cue, []))
     running = tuple(beats(cue)) if cue.brief.intent == "full" else ()
@@ -91,7 +92,7 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
     table = cue.tables.rule("finish")
     found: list[Moment] = []
     for moment in sorted((_struck(cue, m) for m in cue.moments), key=lambda m: (-m.strength, m.onset)):
-        if touch["id"] not in _calls(cue, moment) or moment.strength < least:
+        if touch["id"] not in _calls(cue, moment) or moment.strength < least or not _planned(cue, moment):
             continue
         if moment.kind in table["inside"] and moment.onset == cue.plan_at(moment.onset).start:
             continue
@@ -102,6 +103,8 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
             continue
         characters = touch.get("characters", ())
         if cue.dynamic_at(moment.onset) not in touch["dynamics"]:
+            continue
+        if cue.plan[phrase].at(moment.onset).weight < touch.get("weight", 0.0) and moment.strength < ASKED:
             continue
         if characters and cue.reading.phrases[phrase].character not in characters and moment.strength < ASKED:
             continue
@@ -120,12 +123,27 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
     return sorted(found, key=lambda m: m.onset)
 
 
+def _planned(cue: Cue, moment: Moment) -> bool:
+    """A climax that the brief asks for, or that lies in the phrase that the plan has for its peak; any other moment."""
+    crest = moment.kind in cue.tables.rule("finish")["crest"]
+    return not crest or moment.strength >= ASKED or cue.plan_at(moment.onset).peak
+
+
 def _struck(cue: Cue, moment: Moment) -> Moment:
-    """The moment where it is struck: what begins with an upbeat arrives on the bar line after it."""
+    """The moment where it is struck: what begins with an upbeat arrives on the bar line after it; a climax off the bar line
+    where its loudness begins, or on its bar line."""
+    table = cue.tables.rule("finish")
     phrase, bar = cue.plan_at(moment.onset), cue.sketch.bar_at(moment.onset)
-    upbeat = moment.onset == phrase.start != bar.onset and bar.end < phrase.end
-    asked = moment.strength >= ASKED or moment.kind not in cue.tables.rule("finish")["downbeat"]
-    return moment if asked or not upbeat else replace(moment, onset=bar.end)
+    if moment.strength >= ASKED:
+        return moment
+    if moment.kind in table["downbeat"] and moment.onset == phrase.start != bar.onset and bar.end < phrase.end:
+        return replace(moment, onset=bar.end)
+    if moment.kind in table["crest"] and moment.onset != bar.onset >= phrase.start:
+        part = next(start for start, end, _ in phrase.parts if moment.onset < end)
+        louder = DYNAMICS.index(cue.dynamic_at(part)) > DYNAMICS.index(cue.dynamic_at(max(0, part - 1)))
+        begins = part == cue.sketch.bar_at(part).onset and louder
+        return replace(moment, onset=part if begins else bar.onset)
+    return moment
 
 
 def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tuple[object, ...], ...]) -> MaterialStrand:

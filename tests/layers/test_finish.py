@@ -114,6 +114,34 @@ def test_what_begins_with_an_upbeat_is_struck_on_its_bar_line() -> None:
     assert struck and not upbeats & {s.lines[0].notes[0].onset for s in struck}
 
 
+@pytest.mark.parametrize(("place", "struck"), [((44, 3), 43), ((43, 1), 43), ((42, 2), 42), ((30, 2), None)])
+def test_a_climax_is_struck_where_its_loudness_begins_and_at_the_peak_alone(
+    place: tuple[int, int], struck: int | None
+) -> None:
+    """The waltz's peak is the phrase of bars 41 to 44, loud from bar 43 on; bar 30 is loud and no peak."""
+    here = cue("lighthouse-waltz", lineup="romantic")
+    bars = {bar.number: bar.onset for bar in here.sketch.bars}
+    tick = bars[str(place[0])] + (place[1] - 1) * here.sketch.ticks
+    top = replace(here, reading=replace(here.reading, moments=(Moment(tick, "climax", 1.0, ""),)))
+    touch = next(row for row in TABLES.rule("finish")["touch"] if row["id"] == "harp glissando")
+    assert [m.onset for m in wanted(top, touch, touch["least"])] == ([] if struck is None else [bars[str(struck)]])
+    asked = replace(top, brief=parse_brief(f'[[moment]]\nbar = {place[0]}\nbeat = {place[1]}\nkind = "climax"\n'))
+    assert [m.onset for m in wanted(asked, touch, touch["least"])] == [tick]
+
+
+def test_what_is_heavy_is_for_where_much_sounds() -> None:
+    here = cue("lighthouse-waltz", lineup="romantic")
+    at = next(p for p in here.plan if p.peak).turns[0].start
+    called = TABLES.rule("moments")["kind"]["climax"]["finish"]
+    heavy = [row for row in TABLES.rule("finish")["touch"] if "weight" in row and row["id"] in called]
+    assert {"cymbal clash", "bass drum", "cymbal swell"} <= {row["id"] for row in heavy}
+    top = replace(here, reading=replace(here.reading, moments=(Moment(at, "climax", 1.0, ""),)))
+    for row in heavy:
+        if here.dynamic_at(at) in row["dynamics"] and "dance" in row.get("characters", ("dance",)):
+            assert wanted(top, row, row["least"])
+            assert not wanted(top, {**row, "weight": 1.1}, row["least"])
+
+
 def test_nothing_leads_into_the_beginning_of_a_cue() -> None:
     """An upbeat of a full bar leaves time for a run before the first bar line, and there is nothing to run from."""
     here = cue("paper-boats-march")
