@@ -39,6 +39,9 @@ TOUCH = 1e-6
 HAND = 14
 """Semitones that a hand spans with ease: a ninth (common practice)."""
 
+LARGEST = 700.0
+"""Log-odds beyond which nothing is more certain: exp of much more is no number."""
+
 
 def look_again(time: Clock, chance: Numbers) -> Numbers:
     """(tones, len(AGAIN)), in the order of the tones: by attack.
@@ -54,6 +57,11 @@ def look_again(time: Clock, chance: Numbers) -> Numbers:
     fresh, recalled = _come_again(time, odds)
     far = ((time.pitch - mean) / spread) ** 2
     return np.stack([odds, far, _often(np.round(3 * time.length), chance), _spare(time), fresh, recalled], axis=1)
+
+
+def chances(odds: Numbers) -> Numbers:
+    """How likely what has such log odds is."""
+    return np.asarray(1 / (1 + np.exp(np.clip(-odds, -LARGEST, LARGEST))))
 
 
 def log_odds(chance: Numbers) -> Numbers:

@@ -73,7 +73,7 @@ def runs_alone(texture: Texture, tune: Sequence[Tone], taken: Collection[int], f
         figure: [figure].
     """
     ends = [0, *(tone.end for tone in tune)]
-    starts = [*(tone.onset for tone in tune), texture.tones[-1].onset + 1]
+    starts = [*(tone.onset for tone in tune), texture.sketch.end]
     found: list[list[Tone]] = []
     for start, end in zip(ends, starts, strict=True):
         run: list[Tone] = []

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from autoorch.roles.again import AGAIN, look_again
+from autoorch.roles.again import AGAIN, chances, look_again
 from autoorch.roles.chain import STEPS, Links, best_expected, likely, links
 from autoorch.roles.features import NAMES, SLACK, Clock, Indices, Numbers, clock, features
 from autoorch.roles.kinds import KINDS, TRAITS, shares, traits
@@ -147,7 +147,7 @@ def second_pass(time: Clock, kept: Indices, chance: Numbers, weights: Section) -
     every, looks = seen_again(time, kept, chance)
     odds = looks @ np.array([weights[name] for name in AGAIN]) + weights["constant"]
     found = np.zeros(len(time.on))
-    found[every] = 1 / (1 + np.exp(-odds))
+    found[every] = chances(odds)
     return np.asarray(found[kept])
 
 

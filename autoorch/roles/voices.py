@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from ortools.graph.python.min_cost_flow import SimpleMinCostFlow
 
+from autoorch.roles.again import chances
 from autoorch.roles.lines import in_lines
 from autoorch.roles.pairs import AGAIN, LOOKS, Indices, Numbers, pairs, second_look
 from autoorch.roles.parameters import Section
@@ -98,7 +99,7 @@ def _steady(tones: Sequence[Tone]) -> float:
 def likelihoods(looks: Numbers, names: Sequence[str], weights: Section) -> Numbers:
     """(pairs,) of pairs that look so, a column of `looks` for each name."""
     odds = looks @ np.array([weights[name] for name in names]) + weights["constant"]
-    return np.asarray(1 / (1 + np.exp(-odds)))
+    return chances(odds)
 
 
 def followers(count: int, first: Indices, second: Indices, worth: Numbers) -> dict[int, int]:

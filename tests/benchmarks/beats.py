@@ -138,19 +138,21 @@ def main() -> None:
         "--songs", type=Path, help="folder of songs with piano (OpenScore Lieder, .mxl) to fit on as well"
     )
     parser.add_argument("--cross", action="store_true", help="cross-validation over all pieces of full weight")
+    parser.add_argument("--pieces", type=int, help="only so many of those for --fit and --cross, to see that they run")
     parser.add_argument("--drift", type=float, default=DRIFT, help="share (0.15)")
     parser.add_argument("--jitter", type=float, default=JITTER, help="seconds (0.03)")
     parser.add_argument("--piece", action="append", help="repeatable")
     parser.add_argument("--part", action="append", choices=PARTS, help="repeatable (setting and reporting)")
     options = parser.parse_args()
     if options.fit:
-        weights, costs = trained(options.songs, load_tables().rule("beats", SCHEMA))
+        weights, costs = trained(options.songs, load_tables().rule("beats", SCHEMA), options.pieces)
         print("[worth]", *(f"{name} = {value:.4f}" for name, value in costs.items()), "", "[places]", sep="\n")
         for name, row in zip(FEATURES, weights, strict=True):
             print(f"{name} = {[round(float(value), 3) for value in row]}")
         return
     if options.cross:
-        pairs = [cross(piece, table) for piece, table in crossed(options.songs, load_tables().rule("beats", SCHEMA))]
+        read = crossed(options.songs, load_tables().rule("beats", SCHEMA), options.pieces)
+        pairs = [cross(piece, table) for piece, table in read]
         print(
             f"beat F {fmean(beat for beat, _ in pairs):.3f}, bar F {fmean(bar for _, bar in pairs):.3f} of {len(pairs)}"
         )

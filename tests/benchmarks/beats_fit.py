@@ -184,22 +184,25 @@ def fit(pieces: Iterable[tuple[list[Stretch], float]], rounds: int = ROUNDS) -> 
     return weights.T / SEEN, dict(zip(COSTS, (costs / scale).tolist(), strict=True))
 
 
-def trained(songs: Path | None, table: Mapping[str, Any]) -> tuple[Array, dict[str, float]]:
+def trained(songs: Path | None, table: Mapping[str, Any], most: int | None = None) -> tuple[Array, dict[str, float]]:
     """The weights from all that was seen: PIECES, CHECKED, FRESH, LATEST, RELATED, OTHERS and the songs (.mxl files)."""
-    pieces = material(songs)
+    pieces = material(songs, most)
     return fit((stretches(played(name, longest=bars), table), weight) for name, bars, weight in pieces)
 
 
-def material(songs: Path | None) -> list[tuple[str, int, float]]:
-    """(name, bars that are played, weight) of each piece that is trained on."""
+def material(songs: Path | None, most: int | None) -> list[tuple[str, int, float]]:
+    """(name, bars that are played, weight) of each piece that is trained on; `most` of them, spread over all, for a trial."""
     files = [str(path) for path in sorted(songs.glob("*.mxl"))] if songs else []
     near = [(name, RELATED_BARS, 1.0) for name in (*PIECES, *CHECKED, *FRESH, *LATEST, *RELATED, *files)]
-    return near + [(name, OTHERS_BARS, OTHERS_WEIGHT) for name in OTHERS]
+    whole = near + [(name, OTHERS_BARS, OTHERS_WEIGHT) for name in OTHERS]
+    return whole[:: -(-len(whole) // most)] if most else whole
 
 
-def crossed(songs: Path | None, table: Mapping[str, Any], parts: int = 5) -> Iterator[tuple[Played, dict[str, Any]]]:
+def crossed(
+    songs: Path | None, table: Mapping[str, Any], most: int | None = None, parts: int = 5
+) -> Iterator[tuple[Played, dict[str, Any]]]:
     """Each piece of full weight, with the table whose weights were fitted on the pieces of other works (first 80 bars)."""
-    known = {name: (played(name, longest=bars), weight) for name, bars, weight in material(songs)}
+    known = {name: (played(name, longest=bars), weight) for name, bars, weight in material(songs, most)}
     seen = {name: stretches(piece, table) for name, (piece, _) in known.items()}
     works = sorted({work(name) for name, (_, weight) in known.items() if weight == 1})
     random.Random(1).shuffle(works)

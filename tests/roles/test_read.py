@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from itertools import pairwise
 
 import pytest
@@ -112,6 +113,12 @@ def test_transposing_changes_nothing_but_the_key(name: str) -> None:
 @each
 def test_doubling_the_note_values_changes_no_role(name: str) -> None:
     assert strands(read_roles(piece(name))) == strands(read_roles(doubled(piece(name))))
+
+
+def test_notes_at_the_ends_of_the_keyboard_are_read_without_a_warning() -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert read_roles(sketch((0, 4, "C9"), (0, 4, "C0"))).strands
 
 
 def test_the_sketch_s_own_dynamics_win_and_the_rest_is_told() -> None:

@@ -209,6 +209,11 @@ def test_grace_notes_stand_before_their_note_in_the_order_written() -> None:
     ]
 
 
+def test_grace_notes_alone_are_no_music() -> None:
+    with pytest.raises(SketchError, match="has grace notes and no others"):
+        read(score([bar(note("G5", 0, "16th", grace="<grace/>"), attributes=FOUR)]))
+
+
 def test_signs_velocity_and_lyrics_stay_on_their_note() -> None:
     signs = (
         "<articulations><staccato/><accent/></articulations><ornaments><trill-mark/><tremolo>3</tremolo></ornaments>"

@@ -80,6 +80,8 @@ def _sketch(parts_by_id: dict[str, Part], head: Head, count: Count, file: str, l
         raise SketchError(too_many(len(staves), limits), file)
     if not any(part.notes for part in parts):
         raise SketchError("has no notes with a pitch", file)
+    if not any(note.length for part in parts for note in part.notes):
+        raise SketchError("has grace notes and no others", file)
     for part in parts:
         part.directions.finish()
     quarters = bar_lengths(parts)
