@@ -17,6 +17,7 @@ SCHEMA: Schema = {
         "bottom": (int, 0, 24),
         "speed": (float, 0, 1),
         "breath": (float, 0, 1),
+        "beyond": int,
         "as_they_are": [str],
         "bottoms_stay": [str],
     }

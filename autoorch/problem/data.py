@@ -137,10 +137,12 @@ class ProblemData:
         return self.lineup.players
 
     def instrument(self, option: Option) -> Instrument:
-        """What the player holds for it."""
-        return (
-            self.tables.instruments[option.instrument] if option.instrument else self.players[option.player].instrument
-        )
+        """What the player holds for it, as far as the player can play it."""
+        player = self.players[option.player]
+        if not option.instrument:
+            return player.instrument
+        own = (each for each in player.doubles if each.id == option.instrument)
+        return next(own, self.tables.instruments[option.instrument])
 
     def role(self, option: Option) -> str:
         return self.strands[self.spans[option.span].strand].role

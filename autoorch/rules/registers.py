@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from autoorch.instruments import DYNAMICS, Instrument
-from autoorch.problem.data import ProblemData
+from autoorch.level import less
+from autoorch.problem.data import Option, ProblemData
 from autoorch.problem.terms import Cost, Limit
 from autoorch.rules.unary import alone
 
@@ -21,16 +22,16 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 def costs(data: ProblemData) -> Iterator[Cost]:
     """One cost an option, from the share of time in each band."""
     table = data.tables.rule(NAME)
-    curves: dict[tuple[str, str, str], list[int]] = {}
-    known: dict[tuple[str, int, tuple[int, ...], int], int] = {}
+    curves: dict[tuple[str, str, str, str], list[int]] = {}
+    known: dict[tuple[str, str, int, tuple[int, ...], int], int] = {}
     for option in data.options:
-        instrument = data.instrument(option)
-        key = (instrument.id, option.span, option.lines, option.octave)
+        instrument, level = data.instrument(option), data.players[option.player].level
+        key = (instrument.id, level, option.span, option.lines, option.octave)
         if key not in known:
             role, dynamic = data.role(option), data.dynamic(option)
-            curve = curves.get((instrument.id, role, dynamic))
+            curve = curves.get((instrument.id, level, role, dynamic))
             if curve is None:
-                curve = curves[instrument.id, role, dynamic] = [
+                curve = curves[instrument.id, level, role, dynamic] = [
                     _cost(table, instrument, role, dynamic, m) for m in range(128)
                 ]
             total = paid = 0
@@ -38,9 +39,17 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 for pitch, weight in profile.weights:
                     total += weight
                     paid += weight * curve[min(127, max(0, pitch + 12 * option.octave))]
+            paid += total * _strain(data, option, instrument, level)
             known[key] = round(paid * data.busy(option) / (100 * max(1, total)))
         if known[key]:
             yield alone(NAME, data, option, known[key], "register against role or dynamic")
+
+
+def _strain(data: ProblemData, option: Option, instrument: Instrument, level: str) -> int:
+    """Hundredths a quarter-bar for a player of a level below a professional's with any note beyond the safe ones."""
+    row, (low, high) = less(level, data.tables), instrument.normal
+    notes = [(p.low + 12 * option.octave, p.high + 12 * option.octave) for p in data.profiles(option)]
+    return int(row["beyond"]) if row and any(a < low or b > high for a, b in notes) else 0
 
 
 def _cost(table, instrument: Instrument, role: str, dynamic: str, midi: int) -> int:  # type: ignore[no-untyped-def]

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from autoorch.level import less, safe_range
+from autoorch.lineup import from_rows, of_level, rows_of
 from autoorch.rules import registers, report
 from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
@@ -22,6 +26,43 @@ def test_low_flute_is_no_forte_tune() -> None:
 def test_notes_beyond_the_safe_range_cost() -> None:
     assert cost("oboe", "G6 G6 G6 G6", "mf") > cost("oboe", "G5 G5 G5 G5", "mf")
     assert cost("oboe", "E5 E5 E5 E5", "mf") == 0, "where it lies on the median"
+
+
+def test_one_note_beyond_the_safe_ones_is_dear_for_a_student_only() -> None:
+    text, within = "C6 D6 E6 F#6", "C6 D6 E6 F6"
+    tables = load_tables()
+    row = less("student", tables)
+    assert row is not None
+    costs = {}
+    for level in ("", "student"):
+        lineup = of_level(players("flute"), level, tables)
+        for notes in (text, within):
+            data = problem(lineup, strand("s1", "melody", line("s1.1", notes)), dynamic="mf")
+            costs[level, notes] = report(registers, data, taken(data, (lineup.players[0].name, "s1.1", 0))).cost
+    assert costs["student", text] - costs["student", within] >= row["beyond"] * 4 / 100
+    assert costs["", text] - costs["", within] < 4
+
+
+def test_players_of_two_levels_are_each_held_to_their_own_safe_notes() -> None:
+    tables = load_tables()
+    rows = [
+        row | {"level": level}
+        for row, level in zip(rows_of(players("flute", "flute"), tables), ("", "student"), strict=True)
+    ]
+    lineup = from_rows("mixed", rows, tables)
+    data = problem(lineup, strand("s1", "melody", line("s1.1", "F#6 F#6 F#6 F#6")), dynamic="mf")
+    first, second = (report(registers, data, taken(data, (player.name, "s1.1", 0))).cost for player in lineup.players)
+    assert first < second
+
+
+def test_what_a_student_changes_to_is_a_students_too() -> None:
+    tables = load_tables()
+    rows = [{"instrument": "flute", "doubles": ["piccolo"], "level": "student"}]
+    lineup = from_rows("tiny", rows, tables)
+    data = problem(lineup, strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), dynamic="mf")
+    held = data.instrument(replace(data.options[0], instrument="piccolo"))
+    assert held == lineup.players[0].doubles[0]
+    assert held.normal == safe_range(tables.instruments["piccolo"], "student", tables)
 
 
 @pytest.mark.parametrize(
