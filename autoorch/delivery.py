@@ -20,7 +20,7 @@ from autoorch.roles.told import reading_text
 from autoorch.score.model import Score
 from autoorch.score.realise import realise
 from autoorch.score.transpose import at_concert_pitch
-from autoorch.sketch import read_sketch
+from autoorch.sketch import NOTHING, Known, read_sketch
 from autoorch.sketch.model import Sketch
 from autoorch.solver.why import reasons
 from autoorch.tables import Tables, load_tables
@@ -152,7 +152,13 @@ def write(result: Result, folder: Path, *, replace: bool = False) -> None:
 
 
 def read(
-    path: Path, folder: Path, tables: Tables | None = None, *, played: bool | None = None, replace: bool = False
+    path: Path,
+    folder: Path,
+    tables: Tables | None = None,
+    *,
+    played: bool | None = None,
+    known: Known = NOTHING,
+    replace: bool = False,
 ) -> tuple[Sketch, Reading]:
     """Read a sketch and write its reading to `folder`: reading.toml, to be edited and given back, reading.svg to look at.
 
@@ -163,7 +169,7 @@ def read(
     """
     refuse(folder, replace)
     tables = tables or load_tables()
-    sketch = read_sketch(path, played=played, tables=tables)
+    sketch = read_sketch(path, played=played, known=known, tables=tables)
     reading = read_roles(sketch, tables)
     text = reading_text(reading, sketch).encode()
     drawn = picture(sketch, reading)
