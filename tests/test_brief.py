@@ -138,6 +138,10 @@ def test_a_file_is_read(tmp_path: Path) -> None:
         ("[[direction]]\noctave = 4", "octave: must be from -3 to 3, not 4"),
         ("[[shape]]\nbars = '1-2'", "shape 1: asks for nothing"),
         ("[[shape]]\nbars = '1-2'\nweight = 1.5", "shape[1].weight: must be from 0 to 1, not 1.5"),
+        (
+            "[[shape]]\nbars = '1-2'\npeak = true\n[[shape]]\nbars = '9'\npeak = true",
+            "shape 2: a second peak; a cue has one, and shape 1 says where",
+        ),
         ("[[moment]]\nbar = '3-4'\nkind = 'hit'", 'moment 1: "3-4" must be one bar'),
         ("[[moment]]\nbar = true\nkind = 'hit'", "moment 1: bar must be a bar number"),
         ("[[moment]]\nbar = 3\nkind = 'bang'", "moment[1].kind: must be one of arrival"),

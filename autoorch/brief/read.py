@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -103,7 +103,7 @@ def parse_brief(text: str, file: str = "brief") -> Brief:
             _direction(row, f"{places['direction']} {number}")
             for number, row in enumerate(data.get("direction", ()), 1)
         ),
-        shapes=tuple(_shape(row, f"{places['shape']} {number}") for number, row in enumerate(data.get("shape", ()), 1)),
+        shapes=_shapes(data.get("shape", ()), places["shape"]),
         moments=tuple(
             _hit(row, f"{places['moment']} {number}") for number, row in enumerate(data.get("moment", ()), 1)
         ),
@@ -215,6 +215,14 @@ def _direction(row: Mapping[str, Any], place: str) -> Direction:
     if not asks and direction.octave is None:
         raise BriefError(f"{place}: asks for nothing; give {', '.join(WISHES)}, octave, technique or like")
     return direction
+
+
+def _shapes(rows: Sequence[Mapping[str, Any]], place: str) -> tuple[Shape, ...]:
+    shapes = tuple(_shape(row, f"{place} {number}") for number, row in enumerate(rows, 1))
+    peaks = [number for number, shape in enumerate(shapes, 1) if shape.peak]
+    if len(peaks) > 1:
+        raise BriefError(f"{place} {peaks[1]}: a second peak; a cue has one, and shape {peaks[0]} says where")
+    return shapes
 
 
 def _shape(row: Mapping[str, Any], place: str) -> Shape:

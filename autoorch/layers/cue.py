@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from autoorch.brief import Bars, Brief
+from autoorch.errors import BriefError
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import Lineup
 from autoorch.pitch import Pitch, from_midi
 from autoorch.roles.model import Chord, Moment, Reading
 from autoorch.roles.names import signature
-from autoorch.sketch.bars import ticks_of
+from autoorch.sketch.bars import beat_at, ticks_of
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
@@ -47,7 +48,7 @@ class Cue:
         """The reading's and the brief's, in time order; of one kind at one place only the strongest.
 
         Raises:
-            BriefError: for a moment in a bar that is not there.
+            BriefError: for a moment in a bar or on a beat that is not there.
         """
         best: dict[tuple[int, str], Moment] = {}
         asked = [Moment(self._tick(hit.bar, hit.beat), hit.kind, ASKED) for hit in self.brief.moments]
@@ -59,7 +60,11 @@ class Cue:
 
     def _tick(self, bar: str, beat: float) -> int:
         start, end = ticks_of(self.sketch, Bars(bar, bar))
-        return min(end - 1, start + self.beats(start, beat - 1))
+        tick = start + self.beats(start, beat - 1)
+        if tick >= end:
+            last = int(beat_at(self.sketch, end - 1))
+            raise BriefError(f"moment, bar {bar}: there is no beat {beat:g}; the bar has {last}")
+        return tick
 
     def beats(self, tick: int, count: float) -> int:
         """Ticks of so many beats in the metre at `tick`."""

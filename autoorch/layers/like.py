@@ -13,6 +13,7 @@ from pathlib import Path
 
 from autoorch.brief import PALETTE, ROLES, STRAND_ROLES, Bars, Brief, Direction, Like, Shape
 from autoorch.errors import BriefError
+from autoorch.layers.directed import held_over
 from autoorch.layers.passage import FEATURES, Part, kin, parts_of
 from autoorch.lineup import Lineup, Player
 from autoorch.pitch import parse
@@ -60,7 +61,7 @@ def with_likes(brief: Brief, sketch: Sketch, reading: Reading, lineup: Lineup, t
         found = tuple(one for one in found if direction.role in ("", one.role))
         directions += found
         if not direction.role and found:
-            shapes += _shape(direction.bars, found, sketch, lineup, brief.shapes)
+            shapes += _shape(direction.bars, found, sketch, reading, lineup, shapes)
     return replace(brief, directions=tuple(directions), shapes=tuple(shapes))
 
 
@@ -73,7 +74,7 @@ def passage(like: Like, tables: Tables) -> tuple[Part, ...]:
     if like.bars is None:
         return from_palette(like.file.removeprefix(PALETTE), tables)
     score = read_sketch(Path(like.file), limits=Limits(staves=STAVES))
-    start, end = ticks_of(score, like.bars)
+    start, end = ticks_of(score, like.bars, like.file)
     table = tables.rule(PALETTE_TABLE, SCHEMA)
     return parts_of(score, start, end, table["tune"], table["shared"], tables)
 
@@ -177,12 +178,20 @@ def _relatives(instrument: Instrument, lineup: Lineup) -> list[Player]:
 
 
 def _shape(
-    bars: Bars | None, found: Sequence[Direction], sketch: Sketch, lineup: Lineup, shapes: Sequence[Shape]
+    bars: Bars | None,
+    found: Sequence[Direction],
+    sketch: Sketch,
+    reading: Reading,
+    lineup: Lineup,
+    shapes: Sequence[Shape],
 ) -> list[Shape]:
-    """How much sounds, unless the brief says so itself: the share of the winds and strings that the passage wants."""
-    start, end = ticks_of(sketch, bars)
+    """How much sounds, unless the brief or a passage before says so: the share of the winds and strings that this one wants.
+    A weight is a phrase's: there is none for bars in which none begins."""
+    start, end = held_over(sketch, reading.phrases, bars)
+    if not any(start <= phrase.start < end for phrase in reading.phrases):
+        return []
     for shape in shapes:
-        first, last = ticks_of(sketch, shape.bars)
+        first, last = held_over(sketch, reading.phrases, shape.bars)
         if first < end and start < last:
             return []
     names = {name for direction in found for name in direction.prefer}

@@ -13,11 +13,11 @@ from typing import Any
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Choice, Need, Palette, Pick, choose, group_of
-from autoorch.layers.directed import held_over
 from autoorch.layers.halves import find_joint, halved
 from autoorch.layers.leanings import leanings
 from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
 from autoorch.layers.sections import answered, find_sections, restated
+from autoorch.layers.shapes import peak_given, weights_given
 from autoorch.layers.turns import Level, find_levels, find_unisons
 from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
 from autoorch.lineup import Lineup
@@ -38,11 +38,8 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     table = tables.rule("plan")
     if not reading.phrases:
         return ()
-    shapes = [(shape, *held_over(sketch, reading.phrases, shape.bars)) for shape in brief.shapes]
-    peak = find_peak(sketch, reading, table["peak"])
-    for shape, start, end in shapes:
-        if shape.peak:
-            peak = next((k for k, p in enumerate(reading.phrases) if p.start < end and p.end > start), peak)
+    given, asked_peak = weights_given(sketch, reading.phrases, brief), peak_given(sketch, reading.phrases, brief)
+    peak = find_peak(sketch, reading, table["peak"]) if asked_peak is None else asked_peak
 
     def in_bars(tick: int) -> float:
         bar = sketch.bar_at(tick)
@@ -58,11 +55,6 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     levels = [_after(own, end, p.end) for own, end, p in zip(levels, unisons, reading.phrases, strict=True)]
     heads = [k for k, unison in enumerate(unisons) if unison is not None]
     loud = Loudness(reading, levels, peak, back, tables, bool(brief.under), heads)
-    given: dict[int, float] = {}
-    for index, phrase in enumerate(reading.phrases):
-        for shape, start, end in shapes:
-            if shape.weight is not None and start <= phrase.start < end:
-                given[index] = shape.weight
     united = {k for k in heads if k not in given or unisons[k] == reading.phrases[k].end}
     plan = [
         PhrasePlan(

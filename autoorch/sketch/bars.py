@@ -9,8 +9,8 @@ from autoorch.errors import BriefError
 from autoorch.sketch.model import Bar, Sketch
 
 
-def find_bar(sketch: Sketch, name: str) -> Bar:
-    """The bar of that printed number where it is unique, else the bar of that count from 1.
+def find_bar(sketch: Sketch, name: str, music: str = "the sketch") -> Bar:
+    """The bar of that printed number where it is unique, else the bar of that count from 1; `music` is for messages.
 
     Raises:
         BriefError: where there is none.
@@ -20,10 +20,10 @@ def find_bar(sketch: Sketch, name: str) -> Bar:
         return printed[0]
     if name.isdigit() and 1 <= int(name) <= len(sketch.bars):
         return sketch.bars[int(name) - 1]
-    raise BriefError(f"there is no bar {name}; the sketch has bars {sketch.bars[0].number} to {sketch.bars[-1].number}")
+    raise BriefError(f"there is no bar {name}; {music} has bars {sketch.bars[0].number} to {sketch.bars[-1].number}")
 
 
-def ticks_of(sketch: Sketch, bars: Bars | None) -> tuple[int, int]:
+def ticks_of(sketch: Sketch, bars: Bars | None, music: str = "the sketch") -> tuple[int, int]:
     """(start, end) in ticks of a run of bars; the whole cue for None.
 
     Raises:
@@ -31,7 +31,7 @@ def ticks_of(sketch: Sketch, bars: Bars | None) -> tuple[int, int]:
     """
     if bars is None:
         return 0, sketch.end
-    first, last = find_bar(sketch, bars.first), find_bar(sketch, bars.last)
+    first, last = find_bar(sketch, bars.first, music), find_bar(sketch, bars.last, music)
     start = first.onset + _beats(sketch, first, bars.from_beat - 1)
     end = last.end if bars.to_beat is None else last.onset + _beats(sketch, last, bars.to_beat)
     if end <= start:

@@ -43,6 +43,8 @@ def test_the_brief_s_moments_stand_above_the_reading_s() -> None:
     )
     with pytest.raises(BriefError, match="no bar 40"):
         assert replace(HERE, brief=parse_brief('[[moment]]\nbar = 40\nkind = "hit"\n')).moments
+    with pytest.raises(BriefError, match=r"moment, bar 2: there is no beat 5; the bar has 4$"):
+        assert replace(HERE, brief=parse_brief('[[moment]]\nbar = 2\nbeat = 5\nkind = "hit"\n')).moments
 
 
 @pytest.mark.parametrize(
