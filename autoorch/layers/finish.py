@@ -8,6 +8,7 @@ from dataclasses import replace
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.beats import beats
 from autoorch.layers.closes import trumpets
+from autoorch.layers.colours import group_of
 from autoorch.layers.cue import ASKED, Cue, at_most
 from autoorch.layers.model import MaterialLine, MaterialStrand
 from autoorch.layers.timpani import timpani
@@ -22,6 +23,7 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
         BriefError: for a moment of the brief in a bar that is not there.
     """
     rolls = [_struck(cue, m) for m in cue.moments if "timpani roll" in _calls(cue, m) and _planned(cue, m)]
+    rolls = [m for m in rolls if m.kind in cue.tables.rule("finish")["held"] or _rises(cue, m)]
     if cue.brief.under:
         return (*(touch for _, touch in _touched(cue)), *timpani(cue, []))
     running = tuple(beats(cue)) if cue.brief.intent == "full" else ()
@@ -98,6 +100,10 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
             continue
         if moment.strength < ASKED and not cue.on_beat(moment.onset):
             continue
+        if touch["shape"] in table["rising"] and not _rises(cue, moment):
+            continue
+        if touch.get("joining", False) and not _plays(cue, touch, moment):
+            continue
         phrase = cue.phrase_at(moment.onset)
         if phrase == 0 and moment.kind in table["downbeat"] and touch["shape"] in table["leading"]:
             continue
@@ -129,6 +135,27 @@ def _planned(cue: Cue, moment: Moment) -> bool:
     return not crest or moment.strength >= ASKED or cue.plan_at(moment.onset).peak
 
 
+def _louder(cue: Cue, tick: int) -> bool:
+    """It is louder from here on than right before."""
+    return tick > 0 and DYNAMICS.index(cue.dynamic_at(tick)) > DYNAMICS.index(cue.dynamic_at(tick - 1))
+
+
+def _rises(cue: Cue, moment: Moment) -> bool:
+    """Something can grow up to the moment: it is louder than what comes before, upbeats left out, or opens the plan's peak, or is
+    asked for."""
+    phrase = cue.plan_at(moment.onset)
+    part = next(start for start, end, _ in phrase.parts if moment.onset < end)
+    opens = moment.onset in (part, cue.sketch.bar_at(part).end)
+    return moment.strength >= ASKED or (opens and phrase.peak) or _louder(cue, part if opens else moment.onset)
+
+
+def _plays(cue: Cue, touch: Touch, moment: Moment) -> bool:
+    """The group that would join in for the moment plays chords or figures in that phrase anyway, or the plan leaves it open."""
+    plan = cue.plan_at(moment.onset).at(moment.onset)
+    groups = {group_of(cue.tables.instruments[name]) for name in touch["players"]}
+    return not plan.lead or bool(groups & set(plan.ground)) or moment.strength >= ASKED
+
+
 def _struck(cue: Cue, moment: Moment) -> Moment:
     """The moment where it is struck: what begins with an upbeat arrives on the bar line after it; a climax off the bar line
     where its loudness begins, or on its bar line."""
@@ -140,8 +167,7 @@ def _struck(cue: Cue, moment: Moment) -> Moment:
         return replace(moment, onset=bar.end)
     if moment.kind in table["crest"] and moment.onset != bar.onset >= phrase.start:
         part = next(start for start, end, _ in phrase.parts if moment.onset < end)
-        louder = DYNAMICS.index(cue.dynamic_at(part)) > DYNAMICS.index(cue.dynamic_at(max(0, part - 1)))
-        begins = part == cue.sketch.bar_at(part).onset and louder
+        begins = part == cue.sketch.bar_at(part).onset and _louder(cue, part)
         return replace(moment, onset=part if begins else bar.onset)
     return moment
 

@@ -85,7 +85,7 @@ def _rolls(
         chord = cue.chord_at(moment.onset)
         if chord is None or cue.dynamic_at(moment.onset) not in table["roll"]:
             continue
-        on = moment.kind in ("last", "fermata")
+        on = moment.kind in cue.tables.rule("finish")["held"]
         if on:
             note = cue.tune_at(moment.onset)
             start, end = moment.onset, note.end if note else moment.onset

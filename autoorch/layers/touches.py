@@ -136,7 +136,8 @@ def sweep(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
 
 
 def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """A scale up to the tune's note, where the tune itself is still; the second half is another player's, who also lands."""
+    """A scale up to the tune's note, where the tune itself is still; of a long one the second half is another player's, who also
+    lands."""
     note = cue.tune_at(moment.onset)
     if note is None or note.onset != moment.onset:
         return ()
@@ -149,7 +150,7 @@ def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
         return ()
     landing = (moment.onset, min(note.duration, cue.sketch.ticks), note.pitch.shifted((target - note.pitch.midi) // 12))
     half = len(steps) // 2
-    parts = ([*steps[half:], landing], steps[: half + 1])
+    parts = ([*steps[half:], landing], steps[: half + 1]) if len(steps) >= touch["split"] else ([*steps, landing],)
     return tuple(
         tuple(MaterialNote(f"{name}.{line}.{k}", *step) for k, step in enumerate(part, 1))
         for line, part in enumerate(parts, 1)

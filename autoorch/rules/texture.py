@@ -19,7 +19,9 @@ COUNTED = ("woodwind", "brass", "strings")
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """A set sounds whole or not at all, each of its lines by one player; of the figures offered in a phrase one at most."""
+    """A set sounds whole or not at all, each of its lines by one player; of the figures offered in a phrase one at most; where a
+    touch goes on over a joint, who has its end has had its beginning."""
+    yield from _over_joints(data)
     for phrase, firsts in _figures(data):
         name = f"one figure/phrase from {data.bar_name.get(data.plan[phrase].start, '?')}"
         yield Limit(name, phrase, tuple((index, 1) for index in firsts), high=1)
@@ -36,6 +38,23 @@ def limits(data: ProblemData) -> Iterator[Limit]:
             if line != lines[0]:
                 terms = tuple((o.index, 1) for o in options) + tuple((o.index, -1) for o in first)
                 yield Limit(name, span.phrase, terms, low=0, high=0)
+
+
+def _over_joints(data: ProblemData) -> Iterator[Limit]:
+    last: dict[tuple[int, int], dict[int, list[int]]] = {}
+    for span in data.spans:
+        strand = data.strands[span.strand]
+        if not strand.complete or strand.layer != "finish":
+            continue
+        for line in span.lines:
+            own: dict[int, list[int]] = defaultdict(list)
+            for option in data.by_line.get((span.index, line), []):
+                own[option.player].append(option.index)
+            if (begun := last.get((span.strand, line))) is not None:
+                for player, options in own.items():
+                    terms = (*((k, 1) for k in options), *((k, -1) for k in begun.get(player, ())))
+                    yield Limit(f"begun/{strand.id}/{data.place(span)}", span.phrase, terms, high=0)
+            last[span.strand, line] = own
 
 
 def _figures(data: ProblemData) -> Iterator[tuple[int, list[int]]]:

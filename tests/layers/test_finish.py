@@ -17,7 +17,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
-from autoorch.layers.touches import chime, sweep
+from autoorch.layers.touches import chime, run, sweep
 from autoorch.lineup import parse_lineup
 from autoorch.problem.feasible import pedals
 from autoorch.problem.profile import profile
@@ -215,18 +215,43 @@ def test_who_is_not_booked_is_not_asked() -> None:
     assert names <= {"violin", "viola", "cello"}
 
 
-def test_a_run_is_shared_out_and_lands_on_the_tune() -> None:
+@pytest.mark.parametrize("split", [2, 99])
+def test_a_long_run_is_shared_out_and_every_run_lands_on_the_tune(split: int) -> None:
     here = cue("paper-boats-march")
-    runs = [s for s in touches("paper-boats-march") if s.texture == "woodwind run"]
-    assert runs
-    for strand in runs:
-        second, first = strand.lines
-        assert first.notes[-1].onset == second.notes[0].onset, "both have the note where they meet"
-        landing = second.notes[-1]
+    row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "woodwind run")
+    found = [lines for m in wanted(here, row, row["least"]) if (lines := run(here, {**row, "split": split}, m, "x"))]
+    assert found
+    for lines in found:
+        assert len(lines) == (2 if split == 2 else 1)
+        first, second = lines[-1], lines[0]
+        assert split == 99 or first[-1].onset == second[0].onset, "both have the note where they meet"
+        landing = second[-1]
         tune = here.tune_at(landing.onset)
         assert tune is not None and (landing.pitch.midi - tune.pitch.midi) % 12 == 0
-        pitches = [note.pitch.midi for line in (first, second) for note in line.notes]
+        pitches = [note.pitch.midi for line in reversed(lines) for note in line]
         assert pitches == sorted(pitches)
+
+
+def test_rolls_and_swells_grow_into_what_is_louder() -> None:
+    """Bars 9 to 12 of the waltz are as soft as what comes before; bar 43 is its peak."""
+    here = cue("lighthouse-waltz", lineup="romantic")
+    bars = {bar.number: bar.onset for bar in here.sketch.bars}
+    touch = next(row for row in TABLES.rule("finish")["touch"] if row["id"] == "cymbal swell")
+    always = {**touch, "dynamics": list(DYNAMICS), "weight": 0.0, "apart": 0}
+    arrivals = tuple(Moment(bars[n], "arrival", 1.0, "") for n in ("9", "17", "28", "29"))
+    softer = replace(here, reading=replace(here.reading, moments=arrivals))
+    assert [m.onset for m in wanted(softer, always, 0.0)] == [bars["17"]]
+    rolls = [s for s in touches("lighthouse-waltz", lineup="romantic") if s.id.startswith("roll")]
+    assert not [s for s in rolls if bars["9"] <= s.lines[0].notes[0].onset < bars["13"]]
+
+
+def test_who_rests_is_not_called_in_for_a_stroke() -> None:
+    here = cue("lighthouse-waltz", lineup="romantic")
+    touch = next(row for row in TABLES.rule("finish")["touch"] if row["id"] == "plucked chord")
+    assert touch["joining"]
+    met = wanted(here, touch, 0.0)
+    alone = tuple(replace(p, ground=("woodwind",), turns=()) for p in here.plan)
+    assert met and not wanted(replace(here, plan=alone), touch, 0.0)
 
 
 def test_a_bell_doubles_a_gesture_or_is_silent() -> None:

@@ -139,3 +139,19 @@ def test_in_a_small_band_everybody_has_part_in_the_fullest_phrase() -> None:
 
     assert cost(3, 0.5) == cost(5, 0.5) == cost(5, 1.0) == 0
     assert cost(3, 1.0) > cost(4, 1.0) > 0
+
+
+def test_who_lands_a_run_has_run() -> None:
+    """A run of the first phrase whose last note is the first of the second one."""
+    run = strand(
+        "touch1", "rhythm", line("touch1.1", "- - - - - - C5 D5 E5 - - - - - - -", 0.5), layer="finish", complete=True
+    )
+    data = problem(players("flute", "clarinet_bb"), run, bars=2, phrases=2)
+    by_phrase: dict[int, dict[str, int]] = {0: {}, 1: {}}
+    for option in data.options:
+        if option.octave == 0:
+            by_phrase[data.phrase(option)][data.players[option.player].name] = option.index
+    begun, landed = by_phrase[0], by_phrase[1]
+    assert not report(texture, data, frozenset({begun["flute"], landed["flute"]})).broken
+    assert report(texture, data, frozenset({landed["flute"]})).broken
+    assert report(texture, data, frozenset({begun["flute"], landed["clarinet_bb"]})).broken
