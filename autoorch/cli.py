@@ -11,6 +11,12 @@ import click
 
 from autoorch.errors import AutoorchError
 
+METRES = ("2/4", "3/4", "4/4", "6/8", "9/8", "12/8")
+_MIDI = click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
+_TEMPO = click.option(
+    "--tempo", type=click.FloatRange(10, 400), metavar="N", help="Quarters a minute of played MIDI, about (found out)."
+)
+_METRE = click.option("--metre", type=click.Choice(METRES), help="Bars of played MIDI (found out).")
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """As in autoorch.brief, which is read only where a command needs it."""
 
@@ -98,7 +104,9 @@ def main(debug: bool) -> None:
 @click.option(
     "--edited", type=click.Path(path_type=Path), metavar="SCORE", help="With --from: its score, edited elsewhere."
 )
-@click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
+@_MIDI
+@_TEMPO
+@_METRE
 @click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes for many cues (one a core).")
 @click.option("--scheduler", default="", metavar="ADDRESS", help="Dask scheduler for many cues (extra: cluster).")
@@ -214,46 +222,38 @@ class _Line:
 
 @main.command()
 @click.argument("sketch", type=click.Path(path_type=Path))
-@click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
+@_MIDI
+@_TEMPO
+@_METRE
 @click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (SKETCH-reading).")
 @click.option("--replace", is_flag=True, help="Replace a folder that is there.")
-def read(sketch: Path, played: bool | None, constraints: Path | None, output: Path | None, replace: bool) -> None:
+def read(sketch: Path, constraints: Path | None, output: Path | None, replace: bool, **midi: Any) -> None:
     """Show the reading: phrases, chords, roles; write reading.toml to edit and give back, and reading.svg to look at.
 
     Example: autoorch read sketch.musicxml -o reading
     """
     import shutil
 
-    from autoorch import delivery
+    from autoorch import delivery, told
+    from autoorch.sketch import Known
     from autoorch.tables import load_tables
     from autoorch.write.chart import chart
     from autoorch.write.moved import farthest
 
     folder = output or Path(f"{sketch.stem}-reading")
-    known, reading = delivery.read(sketch, folder, load_tables(constraints), played=played, replace=replace)
-    click.echo(f"{sketch.name}: {len(known.bars)} bars, {len(known.notes)} notes, {len(reading.strands)} strands")
-    click.echo(chart(known, reading, shutil.get_terminal_size((120, 24)).columns))
-    for strand in reading.strands:
-        notes = sum(len(line.notes) for line in strand.lines)
-        many = "one line" if len(strand.lines) == 1 else f"{len(strand.lines)} lines"
-        click.echo(
-            f"  {strand.id} {strand.role} ({strand.texture}): {notes} {'note' if notes == 1 else 'notes'} in {many}"
-        )
-    for cue in reading.cues:
-        weight = "kept as text" if cue.weight is None else f"weight {cue.weight:g}"
-        asked = "; ".join(str(direction) for direction in cue.directions) or weight
-        click.echo(f'  cue: "{cue.text}" in bar {known.bar_at(cue.start).number}: {asked}')
-    for title, lines in (("note", known.notices + reading.notices), ("query", reading.queries)):
-        for line in lines:
-            click.echo(f"  {title}: {line}")
-    if known.moved:
-        click.echo(f"  note: {farthest(known)}; every note in {folder / 'moved.csv'}")
+    known = Known.of(midi["tempo"], midi["metre"])
+    tables = load_tables(constraints)
+    music, reading = delivery.read(sketch, folder, tables, played=midi["played"], known=known, replace=replace)
+    click.echo(f"{sketch.name}: {len(music.bars)} bars, {len(music.notes)} notes, {len(reading.strands)} strands")
+    click.echo(chart(music, reading, shutil.get_terminal_size((120, 24)).columns))
+    for line in told.of_reading(music, reading):
+        click.echo(line)
+    if music.moved:
+        click.echo(f"  note: {farthest(music)}; every note in {folder / 'moved.csv'}")
     click.echo(f"look at {folder / 'reading.svg'}")
-    told = "" if played is None else " --played" if played else " --notated"
-    click.echo(
-        f"edit {folder / 'reading.toml'}, then: autoorch draft {sketch}{told} --reading {folder / 'reading.toml'}"
-    )
+    again = f"autoorch draft {sketch}{told.of_midi(**midi)} --reading {folder / 'reading.toml'}"
+    click.echo(f"edit {folder / 'reading.toml'}, then: {again}")
 
 
 @main.command()

@@ -20,6 +20,7 @@ from autoorch import cli
 from autoorch.brief.model import INTENTS, LAYERS, LEADING, UNDER
 from autoorch.level import LEVELS
 from autoorch.orders import Order
+from autoorch.sketch.midi.metre import METRES
 from autoorch.solver.solve import Limits
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -179,6 +180,7 @@ def test_the_command_line_offers_what_a_brief_and_the_solver_know() -> None:
     offered = {param.name: tuple(param.type.choices) for param in params if isinstance(param.type, click.Choice)}
     assert offered == {
         "intents": INTENTS, "leads": tuple(LEADING), "under": UNDER, "level": LEVELS, "until": LAYERS, "without": LAYERS[1:],
+        "metre": METRES,
     }  # fmt: skip
     assert {param.default for param in params if param.name == "seconds"} == {Limits().seconds} == {Order().seconds}
 
