@@ -145,7 +145,8 @@ def _rises(cue: Cue, moment: Moment) -> bool:
     asked for."""
     phrase = cue.plan_at(moment.onset)
     part = next(start for start, end, _ in phrase.parts if moment.onset < end)
-    opens = moment.onset in (part, cue.sketch.bar_at(part).end)
+    bar = cue.sketch.bar_at(part)
+    opens = moment.onset == (part if part == bar.onset else bar.end)
     return moment.strength >= ASKED or (opens and phrase.peak) or _louder(cue, part if opens else moment.onset)
 
 

@@ -233,7 +233,7 @@ def test_a_long_run_is_shared_out_and_every_run_lands_on_the_tune(split: int) ->
 
 
 def test_rolls_and_swells_grow_into_what_is_louder() -> None:
-    """Bars 9 to 12 of the waltz are as soft as what comes before; bar 43 is its peak."""
+    """Bar 9 of the waltz is as soft as what comes before, bars 28 and 29 as loud; bar 17 is louder, after an upbeat."""
     here = cue("lighthouse-waltz", lineup="romantic")
     bars = {bar.number: bar.onset for bar in here.sketch.bars}
     touch = next(row for row in TABLES.rule("finish")["touch"] if row["id"] == "cymbal swell")
