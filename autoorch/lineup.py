@@ -205,7 +205,7 @@ def _player(seat: Seat, number: int, tables: Tables) -> Player:
         name = seat.name
     elif instrument.family == "strings":
         label = instrument.plural if seat.size > 1 else instrument.player
-        name = f"{label} {_roman(number)}" if number else label
+        name = f"{label} {roman(number)}" if number else label
     else:
         label = _label(seat)
         name = f"{label} {number}" if number else label
@@ -284,7 +284,8 @@ def _told(player: Player) -> str:
     return f"{player.name} ({'; '.join(notes)})" if notes else player.name
 
 
-def _roman(number: int) -> str:
+def roman(number: int) -> str:
+    """1 to 39 as a Roman numeral."""
     tens, ones = divmod(number, 10)
     return "X" * tens + ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")[ones]
 

@@ -111,6 +111,7 @@ class Part:
         name, short: "Horn in F 1", "Hn. 1".
         player: who plays it, with instrument and bracket group.
         transposition: (diatonic steps, semitones) from sounding to written, as this score has it.
+        seat: the player's name in the line-up, which all staves of a percussionist have.
     """
 
     id: str
@@ -119,6 +120,7 @@ class Part:
     player: Player
     transposition: tuple[int, int]
     measures: tuple[Measure, ...]
+    seat: str = ""
 
     @property
     def staves(self) -> int:

@@ -12,15 +12,12 @@ from autoorch.score.model import Direction, Measure, Part, Score
 from autoorch.score.notation import Notation
 from autoorch.sketch.model import Bar
 
-DESK = ": "
-"""Between a percussionist's name and that of the instrument of one of his staves."""
-
 
 def parts_of(score: Score) -> tuple[Score, ...]:
     """One score a player or section, in score order, named in its heading. Bar numbers and letters are the score's."""
     found: dict[str, list[Part]] = {}
     for part in score.parts:
-        found.setdefault(part.player.name.split(DESK)[0], []).append(part)
+        found.setdefault(part.seat, []).append(part)
     top = [tuple(d for d in measure.directions if d.everybody) for measure in score.parts[0].measures]
     cues = Cues(score)
     return tuple(_own(score, name, own, top, cues) for name, own in found.items())
@@ -38,7 +35,7 @@ def _own(score: Score, name: str, own: Sequence[Part], top: Sequence[tuple[Direc
     )
     if not any(event.heads for staff in own for m in staff.measures for voice in m.voices for event in voice):
         head = _silent(head, score.house)
-    heading = name if DESK in first.player.name else first.name
+    heading = first.name if first.player.name == name else name
     staves = (cues.given(head, others), *others)
     page = _turned(score.house, score.bars, _joined(score.bars, beside(staves)))
     found = tuple(

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from autoorch.layers.model import Material
-from autoorch.lineup import Lineup, Player
+from autoorch.lineup import Lineup, Player, roman
 from autoorch.problem.draft import Choice, Draft
 from autoorch.roles.model import Reading
 from autoorch.score.bows import Bows
@@ -34,8 +34,6 @@ from autoorch.score.yielding import chords_of, over_the_tune, yields
 from autoorch.sketch.model import Sketch
 from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables, load_tables
-
-_ROMAN = ("", "I", "II", "III", "IV")
 
 
 def realise(
@@ -69,15 +67,15 @@ def realise(
     seats = {seated.name: seated for seated in lineup.players}
     winds = chords_of("woodwind", ((seats[choice.player], choice) for choice in draft.choices), material)
     top = top_marks(marked, reading, grid, house, letters(sketch, reading, grid, house))
-    hands = [hand for seated in lineup.players for hand in desks(seated, choices[seated.name])]
+    staves = [(seated.name, desk) for seated in lineup.players for desk in desks(seated, choices[seated.name])]
+    hands = [desk for _, desk in staves]
     over = over_the_tune(hands, material, sketch.bars, tables or load_tables(), house) if voiced.hands else frozenset()
     parts: list[Part] = []
-    for number, (player, own) in enumerate(hands):
+    for number, (seat, (player, own)) in enumerate(staves):
         notes = context.in_hand(player, own, material)
         softer = replace(voiced, softer=yields(player, own, winds, over, material, house))
-        parts.append(
-            _part(f"P{number + 1}", player, own, notes, replace(context, voiced=softer), () if number else top)
-        )
+        page = _part(f"P{number + 1}", player, own, notes, replace(context, voiced=softer), () if number else top)
+        parts.append(replace(page, seat=seat))
     notices = left_out(sketch, house, parts)
     score = Score(
         grid.ticks, sketch.title, sketch.composer, grid.bars, tuple(parts), reading.tempo, notices=notices, house=house
@@ -187,4 +185,4 @@ def _short(player: Player) -> str:
 def _seat(player: Player) -> str:
     if not player.number:
         return ""
-    return f" {_ROMAN[player.number] if player.instrument.family == 'strings' else player.number}"
+    return f" {roman(player.number) if player.instrument.family == 'strings' else player.number}"

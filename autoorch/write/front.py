@@ -8,7 +8,6 @@ from itertools import groupby
 
 from autoorch.lineup import Player
 from autoorch.score.model import Part, Score
-from autoorch.score.parts import DESK
 
 PERCUSSION = "Percussion"
 OCTAVE = 12
@@ -43,13 +42,13 @@ def instrumentation(score: Score) -> tuple[str, ...]:
 def _told(parts: Sequence[Part]) -> Iterator[str]:
     drums: dict[str, list[str]] = {}
     for _, like in groupby(parts, key=lambda part: _kind(part.player)):
-        own = [part.player for part in like]
-        if own[0].name.startswith(f"{PERCUSSION} "):
-            for player in own:
-                seat, _, instrument = player.name.partition(DESK)
-                drums.setdefault(seat, []).extend([instrument] if instrument else [])
+        own = list(like)
+        if own[0].player.name.startswith(f"{PERCUSSION} "):
+            for part in own:
+                plays = part.player.name != part.seat
+                drums.setdefault(part.seat, []).extend([part.player.instrument.name] if plays else [])
         else:
-            yield _seats(own)
+            yield _seats([part.player for part in own])
     if drums:
         used = ", ".join(dict.fromkeys(name for names in drums.values() for name in names))
         people = f"{len(drums)} percussion player{'s' if len(drums) > 1 else ''}"

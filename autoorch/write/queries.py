@@ -9,7 +9,6 @@ from autoorch.problem.draft import Choice, Draft, Fate
 from autoorch.roles.model import Reading
 from autoorch.score.breath import MARK
 from autoorch.score.model import Measure, Score
-from autoorch.score.parts import DESK
 from autoorch.sketch.bars import beat_at, runs, spelled
 from autoorch.sketch.model import Sketch, SketchNote
 from autoorch.write.front import instrumentation
@@ -75,10 +74,9 @@ def idle(score: Score) -> tuple[str, ...]:
     names: dict[str, str] = {}
     plays: dict[str, bool] = {}
     for part in score.parts:
-        player = part.player.name.partition(DESK)[0]
-        names.setdefault(player, part.name)
-        plays[player] = plays.get(player, False) or _sounds(part.measures)
-    return tuple(name for player, name in names.items() if not plays[player])
+        names.setdefault(part.seat, part.name)
+        plays[part.seat] = plays.get(part.seat, False) or _sounds(part.measures)
+    return tuple(name for seat, name in names.items() if not plays[seat])
 
 
 def _sounds(measures: Iterable[Measure]) -> bool:

@@ -104,7 +104,7 @@ def test_a_drummer_is_cued_by_the_rhythm_on_his_line_and_a_harpist_on_the_upper_
 def test_all_staves_of_a_percussionist_rest_as_one_and_have_one_cue(tmp_path: Path) -> None:
     made = late("triangle", "snare_drum")
     named = [replace(p.player, name=f"Percussion 1: {p.name}") for p in made.parts[1:]]
-    drums = [replace(p, player=player) for p, player in zip(made.parts[1:], named, strict=True)]
+    drums = [replace(p, player=player, seat="Percussion 1") for p, player in zip(made.parts[1:], named, strict=True)]
     own = parts_of(replace(made, parts=(made.parts[0], *drums)))[1]
     assert [part.name for part in own.parts] == ["Triangle", "Snare Drum"]
     for part, cued in zip(own.parts, (8, 0), strict=True):
@@ -163,15 +163,33 @@ def test_pages_turn_where_the_player_rests() -> None:
 def test_a_percussionists_staves_make_one_part() -> None:
     sketch = make_sketch([TUNE, "C4:4"])
     one, two = (p for p in players("triangle", "snare_drum").players)
-    lineup = Lineup("two", (replace(one, name="Percussion 1: Triangle"), replace(two, name="Percussion 1: Snare Drum")))
-    made = make_score(sketch, lineup, [])
+    drummer = replace(one, name="Percussion 1", doubles=(two.instrument,))
+    wanted = [whole(sketch, drummer.name, 1), replace(whole(sketch, drummer.name, 2), instrument="snare_drum")]
+    made = make_score(sketch, Lineup("one", (drummer,)), wanted)
     (own,) = parts_of(made)
     assert (own.heading, len(own.parts)) == ("Percussion 1", 2)
     assert [w.text for w in page(own).iter("credit-words")] == ["Percussion 1"]
 
 
 def test_a_percussionist_with_one_staff_keeps_the_name() -> None:
-    sketch = make_sketch([TUNE, "C4:4"])
-    drum = replace(players("triangle").players[0], name="Percussion 2: Triangle")
-    (own,) = parts_of(make_score(sketch, Lineup("one", (drum,)), []))
+    sketch = make_sketch([TUNE])
+    one, two = players("triangle", "snare_drum").players
+    drummer = replace(one, name="Percussion 2", doubles=(two.instrument,))
+    (own,) = parts_of(make_score(sketch, Lineup("one", (drummer,)), [whole(sketch, drummer.name, 1)]))
     assert (own.heading, own.parts[0].name) == ("Percussion 2", "Triangle")
+
+
+def test_players_whose_names_begin_alike_have_parts_of_their_own() -> None:
+    seats = players("flute", "oboe")
+    named = [replace(player, name=f"Solo: {player.name}") for player in seats.players]
+    sketch = make_sketch([TUNE, TUNE])
+    wanted = [whole(sketch, player.name, k) for k, player in enumerate(named, 1)]
+    found = parts_of(make_score(sketch, Lineup("named", tuple(named)), wanted))
+    assert [len(own.parts) for own in found] == [1, 1]
+    assert [own.heading for own in found] == [own.parts[0].name for own in found]
+
+
+def test_many_like_strings_are_numbered() -> None:
+    names = ["violin"] * 6
+    made = make_score(make_sketch([TUNE]), players(*names, size=1), [])
+    assert [part.name.rpartition(" ")[2] for part in made.parts] == ["I", "II", "III", "IV", "V", "VI"]

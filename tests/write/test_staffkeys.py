@@ -73,9 +73,9 @@ def test_a_change_after_an_ending_is_the_staffs_own_too() -> None:
 
 
 def test_long_rests_count_as_one_bar() -> None:
-    one, two, three = players("flute", "glockenspiel", "triangle").players
-    desk = (replace(two, name="Percussion 1: Glockenspiel"), replace(three, name="Percussion 1: Triangle"))
-    own = parts_of(moving(Lineup("desk", (one, *desk))))[1]
+    made = moving(players("flute", "glockenspiel", "triangle"))
+    desk = (replace(part, seat="Percussion 1") for part in made.parts[1:])
+    own = parts_of(replace(made, parts=(made.parts[0], *desk)))[1]
     (bar,) = changes(xml(own))
     assert bar < 8
     assert (3, 0) in signs(xml(own))
