@@ -84,14 +84,15 @@ def _offered(
         players = tuple(p.name for p in lineup.players if p.instrument.id in row.get("players", ()))
         if "players" in row and not players:
             continue
-        for strand in strands:
-            if strand.layer not in row.get("layers", ("assigned",)) or strand.role not in row["roles"]:
-                continue
+        meant = [s for s in strands if s.layer in row.get("layers", ("assigned",)) and s.role in row["roles"]]
+        for strand in meant:
             if row["textures"] and strand.texture not in row["textures"]:
                 continue
             for k, (start, end, part) in ((k, part) for k, phrase in phrases for part in phrase.parts):
                 character = reading.phrases[k].character
                 notes = inside[strand.id, start]
+                if notes and row.get("together", False):
+                    notes = sorted((n for s in meant for n in inside[s.id, start]), key=lambda n: n.onset)
                 beside = {s.texture for s in strands if s is not strand and inside[s.id, start]}
                 lively = character in row["characters"] or beside & set(row["companions"])
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]

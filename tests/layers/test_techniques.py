@@ -53,6 +53,15 @@ def test_not_when_loud_slow_or_without_off_beats() -> None:
     assert found(TUNE, few, HELD) == ()
 
 
+def test_bass_and_pedal_are_plucked_together_or_not() -> None:
+    """Two notes of each are one detached line of four; alone they are too few."""
+    low, pedal = strand("s2", "bass", line("s2.1", "C3 - - -")), strand("s6", "pedal", line("s6.1", "- G2 - C3"))
+    assert {m.strand for m in found(TUNE, low, pedal, BEATS)} == {"s2", "s6"}
+    assert {m.strand for m in found(TUNE, low, BEATS)} == set()
+    held = strand("s6", "pedal", line("s6.1", "G2", 4), line("s6.2", "C2", 4))
+    assert {m.strand for m in found(TUNE, low, held, BEATS)} == set()
+
+
 def test_a_direction_reaches_the_strands_of_its_role() -> None:
     brief = parse_brief('[[direction]]\nbars = "1"\nrole = "bass"\nmust = ["cello"]\ntechnique = "con sord"\n')
     asked = [m for m in found(TUNE, BASS, HELD, brief=brief) if m.asked]
