@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from autoorch.layers.model import UNISON, PhrasePlan
+from autoorch.sketch.bars import mainly
 from autoorch.sketch.model import Sketch
 
 WIDTH = 20
@@ -17,7 +18,9 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
     section = None
     first_of = _first_of(plan)
     for number, phrase in enumerate(plan):
-        first, last = sketch.bar_at(phrase.start).number, sketch.bar_at(phrase.end - 1).number
+        own = mainly(sketch, phrase.start, phrase.end)
+        first, last = (sketch.bars[index].number for index in (own[0], own[-1]))
+        upbeat = "^" if sketch.bars[own[0]].onset > phrase.start else ""
         filled = round(WIDTH * phrase.weight)
         tune = " + ".join((phrase.lead, *phrase.joined)) if phrase.lead else ""
         tune = f"{phrase.lead} and all" if phrase.scheme == UNISON else tune
@@ -41,7 +44,7 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         section = phrase.section
         rows.append(
             [
-                f"{mark} {first}-{last}",
+                f"{mark} {first}{upbeat}-{last}",
                 phrase.label,
                 phrase.dynamic,
                 "#" * filled + "." * (WIDTH - filled) + f" {phrase.weight:.2f}",

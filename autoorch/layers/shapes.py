@@ -8,7 +8,7 @@ from autoorch.brief import Brief
 from autoorch.errors import BriefError
 from autoorch.layers.directed import held_over
 from autoorch.roles.model import Phrase
-from autoorch.sketch.bars import runs, spelled
+from autoorch.sketch.bars import mainly, runs
 from autoorch.sketch.model import Sketch
 
 
@@ -54,5 +54,4 @@ def peak_given(sketch: Sketch, phrases: Sequence[Phrase], brief: Brief) -> int |
 
 def _told(sketch: Sketch, phrase: Phrase) -> str:
     """ "bars 17-20" of the phrase, an upbeat left out."""
-    bars = [bar.index for bar in sketch.bars if phrase.start <= bar.onset + bar.length // 2 < phrase.end]
-    return runs(sketch, bars) if bars else spelled(sketch, phrase.start, phrase.end)
+    return runs(sketch, mainly(sketch, phrase.start, phrase.end))

@@ -44,6 +44,13 @@ def spelled(sketch: Sketch, start: int, end: int) -> str:
     return runs(sketch, range(sketch.bar_at(start).index, sketch.bar_at(max(start, end - 1)).index + 1))
 
 
+def mainly(sketch: Sketch, start: int, end: int) -> list[int]:
+    """Indices of the bars of which at least half lies from `start` to before `end`: a phrase's, without its upbeat; the bar at
+    `start` where there are none."""
+    inside = [bar.index for bar in sketch.bars if start <= bar.onset + bar.length // 2 < end]
+    return inside or [sketch.bar_at(start).index]
+
+
 def runs(sketch: Sketch, bars: Collection[int]) -> str:
     """ "bars 9-12, 15" of bar indices."""
     found: list[list[int]] = []

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from autoorch.roles.form import form_of
 from autoorch.roles.model import ROLES, Phrase, Reading
 from autoorch.roles.names import key_name
+from autoorch.sketch.bars import mainly
 from autoorch.sketch.model import Bar, Sketch
 
 _LEVELS = "▁▂▃▄▅▆▇█"
@@ -34,9 +35,7 @@ def chart(sketch: Sketch, reading: Reading, width: int) -> str:
         "",
     ]
     for phrase in reading.phrases:
-        bars = [bar for bar in sketch.bars if phrase.start <= bar.onset + bar.length // 2 < phrase.end] or [
-            sketch.bar_at(phrase.start)
-        ]
+        bars = [sketch.bars[index] for index in mainly(sketch, phrase.start, phrase.end)]
         for k in range(0, len(bars), across):
             rows += _row(sketch, reading, phrase, bars[k : k + across], busy, most, there, k == 0)
     return "\n".join(row.rstrip() for row in rows)

@@ -173,6 +173,14 @@ def test_chart() -> None:
     assert [line for line in lines if "the peak" in line] == [lines[6]]
 
 
+def test_chart_names_a_phrase_without_its_upbeat_and_says_that_there_is_one() -> None:
+    sketch, reading = cue([("a", "p"), ("b", "f")])
+    first, second = reading.phrases
+    reading = reading.with_(phrases=(replace(first, end=first.end - 4), replace(second, start=second.start - 4)))
+    lines = chart(sketch, make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)).splitlines()
+    assert [line[2:].split()[0] for line in lines[1:]] == ["1-4", "5^-8"]
+
+
 def test_chart_says_what_is_saved() -> None:
     sketch, reading = cue(LONG)
     found = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)

@@ -8,7 +8,7 @@ import pytest
 
 from autoorch.brief import Bars
 from autoorch.errors import BriefError
-from autoorch.sketch.bars import beat_at, find_bar, runs, spelled, ticks_of
+from autoorch.sketch.bars import beat_at, find_bar, mainly, runs, spelled, ticks_of
 from tests.support.hand import make_sketch
 
 PLAIN = make_sketch(["C5:4 " * 5])
@@ -46,6 +46,12 @@ def test_runs_in_words() -> None:
     ]
     assert runs(PLAIN, {4, 0, 1}) == "bars 1-2, 5"
     assert runs(PLAIN, [2]) == "bar 3"
+
+
+def test_a_phrase_has_the_bars_of_which_half_is_its_own() -> None:
+    assert mainly(PLAIN, 3, 10) == [1], "an upbeat left out, and a bar that ends before its middle"
+    assert mainly(PLAIN, 2, 12) == [0, 1, 2], "half a bar is one"
+    assert mainly(PLAIN, 7, 8) == [1], "what is shorter than that stands where it begins"
 
 
 def test_beats_are_counted_in_the_unit_of_the_metre() -> None:

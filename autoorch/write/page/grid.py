@@ -16,6 +16,7 @@ from autoorch.plain import plain
 from autoorch.problem.draft import Choice, Draft
 from autoorch.roles.model import Reading
 from autoorch.score.model import Part, Score
+from autoorch.sketch.bars import mainly
 from autoorch.sketch.model import Sketch
 from autoorch.solver.why import Reason
 from autoorch.write.page.words import choice_words, reason_words
@@ -59,7 +60,7 @@ def grid_data(
     return {
         "name": name,
         "bars": _bars(sketch, score),
-        "phrases": _phrases(sketch, reading, material, onsets),
+        "phrases": _phrases(sketch, reading, material),
         "players": [
             {
                 "name": p.name,
@@ -128,11 +129,12 @@ def _bars(sketch: Sketch, score: Score) -> list[dict[str, Any]]:
     return found
 
 
-def _phrases(sketch: Sketch, reading: Reading, material: Material, onsets: Sequence[int]) -> list[dict[str, Any]]:
-    """The plan's phrases over whole bars: one that ends inside a bar leaves the bar to the next one."""
+def _phrases(sketch: Sketch, reading: Reading, material: Material) -> list[dict[str, Any]]:
+    """The plan's phrases over whole bars, upbeats left out; of those that share a bar the last one has it."""
     found: list[dict[str, Any]] = []
     for index, plan in enumerate(material.plan):
-        first, last = bars_between(onsets, plan.start, plan.end)
+        own = mainly(sketch, plan.start, plan.end)
+        first, last = own[0], own[-1]
         if found and found[-1]["last"] >= first:
             found[-1]["last"] = first - 1
         phrase = reading.phrases[index] if index < len(reading.phrases) else None
@@ -141,10 +143,10 @@ def _phrases(sketch: Sketch, reading: Reading, material: Material, onsets: Seque
             for m in reading.moments
             if plan.start <= m.onset < plan.end
         ]
-        own = {key: value for key, value in plain(plan).items() if key not in ("start", "end")}
+        facts = {key: value for key, value in plain(plan).items() if key not in ("start", "end")}
         found.append(
             {
-                **own,
+                **facts,
                 "first": first,
                 "last": last,
                 "character": phrase.character if phrase else "",
