@@ -8,7 +8,7 @@ from typing import Any
 from autoorch.layers.cells import HOLD, REST, in_tempo, slots, whole_bars
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import lead
+from autoorch.layers.harmony import dry, lead
 from autoorch.layers.imitation import entrances
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.sketch.model import Bar
@@ -39,8 +39,8 @@ def figures(cue: Cue) -> tuple[MaterialStrand, ...]:
 
 
 def still(cue: Cue, table: Mapping[str, Any]) -> list[int]:
-    """Phrases in which the sketch has chords without motion of their own, and no subject entering, and which the plan wants full
-    enough."""
+    """Phrases in which the sketch has chords without motion of their own that are not dry, and no subject entering, and which the
+    plan wants full enough."""
     moving = [
         cue.sketch.by_id[note].onset
         for strand in cue.reading.strands
@@ -53,6 +53,8 @@ def still(cue: Cue, table: Mapping[str, Any]) -> list[int]:
     for k, (plan, phrase) in enumerate(zip(cue.plan, cue.reading.phrases, strict=True)):
         bars = (plan.end - plan.start) / max(1, cue.sketch.bar_at(plan.start).length)
         if plan.weight < table["weight"] or phrase.character in table["resting"] or bars < table["least_bars"]:
+            continue
+        if dry(cue, plan):
             continue
         if not any(plan.start <= onset < plan.end for onset in moving):
             found.append(k)

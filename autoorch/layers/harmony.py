@@ -13,7 +13,8 @@ from typing import Any
 from autoorch.layers.breath import breathed, easy_breath
 from autoorch.layers.colours import group_of
 from autoorch.layers.cue import Cue
-from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.layers.techniques import DETACHED
 from autoorch.roles.model import Chord
 
 _Voicing = tuple[int, ...]
@@ -29,7 +30,7 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
         if seats < row["lines"]:
             continue
         groups = {group_of(cue.tables.instruments[name]) for name in row["players"]}
-        parts = [part for phrase in cue.plan for part in phrase.parts]
+        parts = [part for phrase in cue.plan if not dry(cue, phrase) for part in phrase.parts]
         parts = [
             (a, b, p) for a, b, p in parts if p.dynamic in row["dynamics"] and (not p.lead or groups <= set(p.ground))
         ]
@@ -43,6 +44,13 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
         if rows:
             found.append(_strand(cue, f"pad{number}", row, rows, {start for p in cue.plan for start, _, _ in p.parts}))
     return tuple(found)
+
+
+def dry(cue: Cue, phrase: PhrasePlan) -> bool:
+    """Nearly all of a phrase's notes are detached: what is held under them would take that from them."""
+    notes = [note for note in cue.sketch.notes if phrase.start <= note.onset < phrase.end]
+    detached = sum(any(mark in DETACHED for mark in note.marks) for note in notes)
+    return bool(notes) and detached >= cue.tables.rule("voicing")["dry"]["detached"] * len(notes)
 
 
 def _first_chord(cue: Cue, start: int) -> int:

@@ -19,6 +19,8 @@ def roots(cue: Cue) -> tuple[MaterialStrand, ...]:
             continue
         for chord in merged([c for c in cue.reading.chords if c.start < end and c.end > start and c.members]):
             first, last = max(start, chord.start), min(end, chord.end)
+            if _sounding(cue, first, last) < table["sounding"] * (last - first):
+                continue
             midi = next(m for m in range(table["low"], table["low"] + 12) if m % 12 == chord.bass)
             notes.append(MaterialNote(f"root1.1.{len(notes) + 1}", first, last - first, cue.spelled(midi, first)))
     if not notes:
@@ -28,3 +30,13 @@ def roots(cue: Cue) -> tuple[MaterialStrand, ...]:
     return (
         MaterialStrand("root1", "bass", "bass", (line,), "held roots", families=tuple(table["players"]), reason=reason),
     )
+
+
+def _sounding(cue: Cue, start: int, end: int) -> int:
+    """Ticks of [start, end) in which anything of the sketch sounds."""
+    total, free = 0, start
+    for note in sorted((n for n in cue.sketch.notes if n.onset < end and n.end > start), key=lambda n: n.onset):
+        last = min(note.end, end)
+        total += max(0, last - max(free, note.onset))
+        free = max(free, last)
+    return total

@@ -42,16 +42,23 @@ def test_thirds_are_there_and_leading_notes_single() -> None:
         assert all(degrees.count(t) <= 1 for t in chord.tendency)
 
 
-def pads(upbeat: str) -> set[int]:
-    """Ticks at which held chords are struck under a tune in 3/4 with a crotchet's upbeat; `upbeat` is the left hand there."""
+def pads(upbeat: str, dots: int = 0) -> set[int]:
+    """Ticks at which held chords are struck under a tune in 3/4 with a crotchet's upbeat; `upbeat` is the left hand there. So
+    many notes have dots."""
     sketch = make_sketch(["G4:1 C5:2 D5:1 E5:3 C5:3", f"{upbeat} C3:3 E3:3 G3:3"], metre=(3, 4), pickup="1")
+    dotted = tuple(replace(n, marks=("staccato",) if k < dots else ()) for k, n in enumerate(sketch.notes))
+    sketch = replace(sketch, notes=dotted)
     reading = replace(read_hand(sketch, ("melody", "bass")), chords=(Chord(0, sketch.end, 0, 4, 0, (0, 4, 7)),))
     plan = (PhrasePlan(0, sketch.end, 0.5, "mf", lead="violins", ground=("strings", "woodwind", "horns")),)
     found = held_chords(Cue(sketch, reading, plan, parse_lineup("romantic", TABLES), Brief(), TABLES))
-    assert found
     return {line.notes[0].onset // sketch.ticks for strand in found for line in strand.lines}
 
 
 def test_an_upbeat_that_the_tune_has_alone_has_no_chord() -> None:
     assert pads("-:1") == {1}
     assert pads("C3:1") == {0}
+
+
+def test_nothing_is_held_under_what_is_dry() -> None:
+    assert pads("-:1", dots=5) == {1}
+    assert pads("-:1", dots=8) == set()
