@@ -86,7 +86,7 @@ def told_of(result: Result) -> tuple[Told, ...]:
     leading = [choice for choice in result.draft.choices if result.material.strand[choice.strand].role in LEADING]
     return told(
         result.sketch, result.reading, result.draft, result.score, result.material.notices + result.score.notices,
-        options(reasons(result.ledger, leading), result.sketch, result.draft, result.score.house),
+        options(reasons(result.ledger, leading), result.sketch, result.draft, result.score.house), result.material.line,
     )  # fmt: skip
 
 

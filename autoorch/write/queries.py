@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
+from types import MappingProxyType
 
+from autoorch.layers.model import MaterialLine
 from autoorch.problem.draft import Choice, Draft, Fate
 from autoorch.roles.model import Reading
 from autoorch.score.breath import MARK
@@ -30,8 +32,9 @@ def told(
     score: Score,
     notices: Iterable[str] = (),
     options: Sequence[str] = (),
+    lines: Mapping[str, MaterialLine] = MappingProxyType({}),
 ) -> tuple[Told, ...]:
-    """All that is to be said of a draft; what has nothing to say is left out."""
+    """All that is to be said of a draft; what has nothing to say is left out. `lines`: what players could get, by name."""
     found = (
         ("Directions", map(str, draft.verdicts)),
         ("Please check in the sketch", reading.queries),
@@ -39,7 +42,7 @@ def told(
         ("Taken for granted", (*sketch.notices, *reading.notices, *draft.notices, *notices)),
         ("Ours, to be confirmed", _ours(sketch, reading, score)),
         (IDLE, [", ".join(names)] if (names := idle(score)) else ()),
-        ("Added by the draft", _added(sketch, draft)),
+        ("Added by the draft", _added(sketch, draft, lines)),
         ("Reduced to fit the line-up", draft.losses),
         ("Left out", _fates(sketch, draft, ("thinned", "dropped"))),
         (
@@ -83,14 +86,16 @@ def _sounds(measures: Iterable[Measure]) -> bool:
     return any(event.heads and not event.cue for measure in measures for voice in measure.voices for event in voice)
 
 
-def _added(sketch: Sketch, draft: Draft) -> Iterator[str]:
-    """Where each strand of ours is played, why, and by whom."""
+def _added(sketch: Sketch, draft: Draft, lines: Mapping[str, MaterialLine]) -> Iterator[str]:
+    """Where each strand of ours sounds, why, and by whom."""
     players: dict[str, dict[str, None]] = {}
     bars: dict[str, set[int]] = {}
     for choice in draft.choices:
         players.setdefault(choice.strand, {})[choice.player] = None
-        first, last = (sketch.bar_at(tick).index for tick in (choice.start, choice.end - 1))
-        bars.setdefault(choice.strand, set()).update(range(first, last + 1))
+        for note in (note for name in choice.lines if name in lines for note in lines[name].notes):
+            if choice.start <= note.onset < choice.end:
+                first, last = (sketch.bar_at(tick).index for tick in (note.onset, max(note.onset, note.end - 1)))
+                bars.setdefault(choice.strand, set()).update(range(first, last + 1))
     for one in draft.added:
         where = f"{runs(sketch, bars[one.strand])}: " if one.strand in bars else ""
         yield f"{where}{one.reason} ({', '.join(players.get(one.strand, ()))})"

@@ -13,7 +13,7 @@ from autoorch.tables import load_tables
 from autoorch.write.front import instrumentation
 from autoorch.write.queries import IDLE, idle, queries, told
 from tests.support.hand import make_score, make_sketch, read_hand, whole
-from tests.support.tiny import players
+from tests.support.tiny import line, players
 
 
 def lines(draft: Draft, nearly: tuple[str, ...] = (), **changes: object) -> list[str]:
@@ -27,7 +27,8 @@ def lines(draft: Draft, nearly: tuple[str, ...] = (), **changes: object) -> list
     fates = draft.fates or tuple(Fate(note.id, "copied", ("flute",)) for note in sketch.notes)
     score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading)
     made = replace(draft, fates=fates)
-    return queries(sketch, score, told(sketch, reading, made, score, options=nearly)).decode().splitlines()
+    ours = {"pad1.1": line("pad1.1", "C4 D4 E4 F4"), "touch1.1": line("touch1.1", "- - C5")}
+    return queries(sketch, score, told(sketch, reading, made, score, options=nearly, lines=ours)).decode().splitlines()
 
 
 def test_nothing_to_ask() -> None:
@@ -74,8 +75,13 @@ def test_notes_with_one_fate_stand_together() -> None:
 
 def test_what_is_added_says_why_and_who_plays_it() -> None:
     choices = tuple(Choice(name, "pad1", ("pad1.1",), 0, 0, 16) for name in ("horn 1", "horn 2"))
-    told = lines(Draft(choices, added=(Added("pad1", "harmony", "held chords for horns"),)))
-    assert told[told.index("Added by the draft") + 1] == "  bars 1-4: held chords for horns (horn 1, horn 2)"
+    choices += (Choice("triangle", "touch1", ("touch1.1",), 0, 0, 16),)
+    added = Added("pad1", "harmony", "held chords for horns"), Added("touch1", "finish", "triangle: hit in bar 3")
+    told = lines(Draft(choices, added=added))
+    start = told.index("Added by the draft")
+    assert told[start + 1 : start + 3] == [
+        "  bars 1-4: held chords for horns (horn 1, horn 2)", "  bar 3: triangle: hit in bar 3 (triangle)",
+    ], "by what sounds, not by the span"  # fmt: skip
 
 
 def test_options_stand_last_even_where_nothing_is_asked() -> None:
