@@ -19,12 +19,9 @@ def cost(dynamic: str, text: str, *chosen: tuple[str, int]) -> int:
 )
 def test_the_named_octave_pairs_beat_their_reversal(upper: str, lower: str) -> None:
     # p. 49: good, upper over lower; the reversed order is warned against
-    text = "C4 D4 E4 D4" if lower == "bassoon" else "C5 D5 E5 D5"
+    text = "E4 F4 G4 F4" if lower == "bassoon" else "C5 D5 E5 D5"
     good = cost("mf", text, (upper, 0), (lower, -1))
-    try:
-        reverse = cost("mf", text, (lower, 0), (upper, -1))
-    except KeyError:
-        return  # out of range, so it can't be chosen at all
+    reverse = cost("mf", text, (lower, 0), (upper, -1))
     assert good < reverse
 
 
@@ -70,3 +67,51 @@ def test_loud_octaves_of_an_inner_line_have_doublers_of_their_own() -> None:
     unison = taken(data, *((name, "s1.1", 0) for name in names))
     shared = taken(data, *((name, "s1.1", int(name in names[:2])) for name in names))
     assert report(doubling, data, shared).cost == 0 < report(doubling, data, unison).cost
+
+
+def test_a_landing_has_its_lower_octave_in_a_strand_of_its_own_or_under_the_bass() -> None:
+    land = strand("land1", "bass", line("land1.1", "- - C2 -"), layer="bass", families=("tuba",))
+    data = problem(players("cello", "double_bass", "tuba"), strand("s2", "bass", line("s2.1", "C3 G2 C3 G2")), land)
+    high, low, own = ("cello", "s2.1", 0), ("double_bass", "s2.1", -1), ("tuba", "land1.1", 0)
+
+    def missed(*wanted: tuple[str, str, int]) -> bool:
+        found = report(doubling, data, taken(data, *wanted)).findings
+        return "a landing without the lower octave of its bass" in {finding.what for finding in found}
+
+    assert missed(high)
+    assert not missed(high, low)
+    assert not missed(high, own)
+
+
+def paid(*chosen: tuple[str, int], text: str = "C5 D5 E5 D5", dynamic: str = "mf") -> set[str]:
+    """What a tune on these players pays for."""
+    data = problem(players(*(name for name, _ in chosen)), strand("s1", "melody", line("s1.1", text)), dynamic=dynamic)
+    names = [player.name for player in data.players]
+    wanted = [(name, "s1.1", octave) for name, (_, octave) in zip(names, chosen, strict=True)]
+    return {finding.what for finding in report(doubling, data, taken(data, *wanted)).findings}
+
+
+def test_like_woodwinds_in_octaves_have_strings_with_them() -> None:
+    alike = "like woodwinds in octaves"
+    pair = (("clarinet_bb", 0), ("clarinet_bb", -1))
+    assert alike in paid(*pair)
+    assert alike not in paid(*pair, ("violin", 0))
+    assert alike not in paid(("clarinet_bb", 0), ("clarinet_bb", 0))
+    assert alike not in paid(("violin", 0), ("violin", -1))
+
+
+def test_bassoons_are_rarely_in_unison_with_oboes_or_flutes() -> None:
+    for high in ("oboe", "flute"):
+        assert "a rare unison" in paid(("bassoon", 0), (high, 0), text="C4 D4 E4 D4")
+        assert "a rare unison" not in paid(("bassoon", -1), (high, 0), text="C4 D4 E4 D4")
+    assert "a rare unison" not in paid(("bassoon", 0), ("clarinet_bb", 0), text="C4 D4 E4 D4")
+
+
+def test_brass_and_strings_in_unison_blend_with_woodwind_or_as_horns_with_low_strings() -> None:
+    weak, text = "strings and brass alone in unison", "G4 A4 G4 A4"
+    assert weak in paid(("trumpet_bb", 0), ("violin", 0), text=text)
+    assert weak in paid(("horn", 0), ("violin", 0), text=text)
+    assert weak in paid(("trumpet_bb", 0), ("viola", 0), text=text)
+    assert weak not in paid(("horn", 0), ("viola", 0), text=text)
+    assert weak not in paid(("horn", 0), ("cello", 0), text=text)
+    assert weak not in paid(("trumpet_bb", 0), ("violin", 0), ("oboe", 0), text=text)
