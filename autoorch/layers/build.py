@@ -7,6 +7,7 @@ from autoorch.layers.accompaniment import figures
 from autoorch.layers.assigned import assigned
 from autoorch.layers.bass import landings, under_symbols
 from autoorch.layers.breath import relieved
+from autoorch.layers.companions import companions
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.directed import edges
@@ -39,7 +40,7 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = relieved(cue, refigured(cue, assigned(sketch, reading)))
+    strands = relieved(cue, companions(cue, refigured(cue, assigned(sketch, reading))))
     if brief.adds("melody"):
         strands += outlines(cue)
     if brief.adds("bass"):
