@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from autoorch.pitch import from_midi
 from autoorch.problem.divided import HALF
+from autoorch.problem.feasible import WIDE
 from autoorch.rules import playability, report
 from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
@@ -119,3 +121,62 @@ def test_a_run_of_phrases_little_longer_than_comfortable_costs_little() -> None:
     assert stretch is not None
     comfortable, little, long = (60 * 32 / (factor * stretch[0]) for factor in (0.95, 1.05, 1.5))
     assert cost(comfortable) == 0 < cost(little) < cost(long)
+
+
+def test_a_leap_that_nobody_makes_at_a_stroke_costs_from_take_to_take() -> None:
+    what, horn = "a leap nobody makes at a stroke", load_tables().instruments["horn"]
+    widest = int(WIDE * horn.fluency.leap)
+
+    def paid(leap: int, who: tuple[str, str], rest: str = "") -> int:
+        low, high = "C3", str(from_midi(48 + leap, 0))
+        tune = strand("s1", "melody", line("s1.1", f"{low} {low} {low} {rest or low} {high} {high} {high} {high}"))
+        data = problem(players("horn", "horn"), tune, bars=2, phrases=2)
+        takes = [o for o in data.options if not o.octave and data.players[o.player].name == who[o.span]]
+        assert len(takes) == 2
+        chosen = frozenset(option.index for option in takes)
+        return sum(f.cost for f in report(playability, data, chosen).findings if f.what == what)
+
+    one, two = ("horn 1", "horn 1"), ("horn 1", "horn 2")
+    assert paid(widest, one) == 0 < paid(widest + 1, one)
+    assert paid(widest + 1, one) == load_tables().rule("playability")["weights"]["stroke"]
+    assert paid(widest + 1, two) == 0
+    assert paid(widest + 1, one, rest="-") == 0
+
+
+def test_a_harp_has_time_to_move_its_pedals_between_takes() -> None:
+    what = "no time to move the pedals"
+
+    def paid(text: str) -> bool:
+        chord = strand("s2", "figure", line("s2.1", text))
+        data = problem(
+            players("flute", "harp"), strand("s1", "melody", line("s1.1", "G5 " * 8)), chord, bars=2, phrases=2
+        )
+        harp = frozenset(o.index for o in data.options if data.players[o.player].name == "harp" and not o.octave)
+        assert {data.phrase(data.options[k]) for k in harp} == {0, 1}
+        takes = frozenset(k for k in harp if data.strands[data.spans[data.options[k].span].strand].id == "s2")
+        return what in {f.what for f in report(playability, data, takes).findings}
+
+    assert paid("C4 E4 G4 C4 C#4 E4 G4 C#4")
+    assert not paid("C4 E4 G4 C4 C4 E4 G4 C4"), "the same setting"
+    assert not paid("C4 E4 G4 - C#4 E4 G4 C#4"), "a crotchet between"
+    assert not paid("C4 E4 G4 C4 D#4 F4 G4 D#4"), "other letters"
+
+
+def test_notes_held_and_repeated_beyond_what_is_comfortable_cost_by_how_far_they_go_beyond() -> None:
+    table = load_tables().rule("playability")
+    trumpet = load_tables().instruments["trumpet_bb"]
+
+    def cost(text: str, crotchets: float, tempo: float) -> int:
+        data = problem(
+            players("trumpet_bb"), strand("s1", "melody", line("s1.1", text, crotchets)), tempo=tempo, bars=4
+        )
+        return playability.effort(table, trumpet, data.spans[0].lines[0])
+
+    held = trumpet.fluency.held_s
+    assert held is not None
+    at, beyond = (cost("C5", 16, 60 * 16 / (factor * held[0])) for factor in (1.0, 1.5))
+    assert at == 0 < beyond
+    rate = trumpet.fluency.repeat_per_s[0]
+    slow, fast, faster = (cost("C5 " * 32, 0.5, 30 * factor * rate) for factor in (1.0, 1.1, 1.2))
+    assert slow == 0 < fast < faster
+    assert abs(faster - 2 * fast) <= 1

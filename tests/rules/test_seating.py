@@ -61,3 +61,16 @@ def test_a_choir_of_two_kinds_has_the_higher_one_on_top() -> None:
     usual = report(seating, data, taken(data, ("clarinet_bb", "pad1.1", 0), ("bassoon", "pad1.2", 0))).cost
     upside_down = report(seating, data, taken(data, ("bassoon", "pad1.1", 0), ("clarinet_bb", "pad1.2", 0))).cost
     assert usual < upside_down
+
+
+def test_a_set_of_chords_has_its_first_chair_on_top() -> None:
+    choir = strand(
+        "pad1", "inner", line("pad1.1", "E4"), line("pad1.2", "C4"), layer="harmony", complete=True, families=("horn",)
+    )
+    data = problem(players("horn", "horn"), strand("s1", "melody", line("s1.1", "- C5 D5 E5")), choir)
+    usual, swapped = (
+        report(seating, data, taken(data, (f"horn {top}", "pad1.1", 0), (f"horn {3 - top}", "pad1.2", 0))).cost
+        for top in (1, 2)
+    )
+    chairs = 2  # from horn 1 to horn 2: horn 3 sits between
+    assert usual + chairs * data.tables.rule("seating")["weights"]["chair"] == swapped

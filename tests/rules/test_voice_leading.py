@@ -39,3 +39,21 @@ def test_fourths_turned_into_fifths_by_an_octave_cost() -> None:
     turned = taken(data, ("violin", "s1.1", 0), ("viola", "s2.1", 1))
     assert report(voice_leading, data, kept).cost == 0
     assert report(voice_leading, data, turned).cost > 0
+
+
+def test_parallels_of_the_sketch_itself_are_its_composer_s() -> None:
+    data = problem(
+        players("violin", "viola", "cello"),
+        strand("s1", "melody", line("s1.1", "G4 A4 G4 A4")),
+        strand("s2", "counterline", line("s2.1", "C4 D4 C4 D4")),
+    )
+    for octave in (0, -1):
+        chosen = taken(data, ("violin", "s1.1", 0), ("cello" if octave else "viola", "s2.1", octave))
+        assert report(voice_leading, data, chosen).cost == 0
+
+
+def test_a_strand_of_ours_may_double_in_parallels() -> None:
+    ours = strand("pad1", "inner", line("pad1.1", "C4 D4 C4 D4"), layer="harmony", families=("viola",))
+    data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "F4 G4 F4 G4")), ours)
+    assert report(voice_leading, data, taken(data, ("violin", "s1.1", 0), ("viola", "pad1.1", 0))).cost == 0
+    assert not list(voice_leading.costs(data))
