@@ -15,6 +15,8 @@ from autoorch.roles.groups import rest_of
 from autoorch.roles.melody import find_melody
 from autoorch.roles.model import Chord, Phrase
 from autoorch.roles.parameters import Section
+from autoorch.roles.riffs import found_without, riffs
+from autoorch.roles.slurred import with_slurs
 from autoorch.roles.strands import Layers, doublings, octaves_of
 from autoorch.roles.texture import Texture, Tone
 
@@ -81,9 +83,12 @@ def tune_and_bass(texture: Texture, melody: Mapping[str, Any], table: Mapping[st
         texture: all notes.
         melody: constraints/melody.toml; `table`: constraints/reading.toml.
     """
-    claims = Claims(texture, find_melody(texture, melody, table["figure"]))
+    tune = find_melody(texture, melody, table["figure"])
+    riff = riffs(texture, tune, melody, table["figure"])
+    tune = found_without(texture, riff, melody, table["figure"]) if riff else tune
+    claims = Claims(texture, with_slurs(texture, tune))
     claims = _with_drone(claims, melody, table)
-    waiting = indices(vamps(texture, claims.tune, table["figure"])) | what_goes_on(texture, claims.tune)
+    waiting = indices(riff, vamps(texture, claims.tune, table["figure"])) | what_goes_on(texture, claims.tune)
     claims = replace(claims, tune=but(claims.tune, waiting))
     claims = _with_ground(claims, table["figure"])
     claims = _with_runs(claims, waiting, table["figure"])

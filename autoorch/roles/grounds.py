@@ -94,13 +94,9 @@ def ostinatos(texture: Texture, tune: Sequence[Tone], table: Section) -> list[To
         for bar, group in lowest.items()
         if len(group) >= table["notes"] and len({t.pitch for t in group}) > 2
     }
-    same = {bar for run in _runs(shapes, table["even"]) if len(run) >= table["ostinato"] for bar in run}
+    same = _same(shapes, table)
     patterns = [shapes[bar] for bar in sorted(same) if _has_steps(list(shapes[bar].values()), table["third"])]
-    kept = same | {bar for bar in shapes if any(_alike(shapes[bar], one) >= table["even"] for one in patterns)}
-    moved = {bar for bar in shapes if any(_moved(shapes[bar], one, table["even"]) for one in patterns)} - kept
-    for bar in (*sorted(moved), *sorted(moved, reverse=True)):
-        if bar - 1 in kept or bar + 1 in kept:
-            kept.add(bar)
+    kept = _spread(shapes, same, patterns, table)
     whole = [tone for bar in kept for tone in lowest[bar]]
     begun = [
         lowest[bar][:most]
@@ -108,6 +104,30 @@ def ostinatos(texture: Texture, tune: Sequence[Tone], table: Section) -> list[To
         if bar not in kept and (most := max((_begun(shape, one) for one in patterns), default=0)) >= table["notes"]
     ]
     return sorted((*whole, *(tone for tones in begun for tone in tones)), key=lambda tone: tone.index)
+
+
+def like_those(shapes: Mapping[int, Shape], table: Section) -> set[int]:
+    """Bars that are the same so many times in a row, those that are or begin like them, and those beside that move the pattern to
+    other pitches."""
+    same = _same(shapes, table)
+    patterns = [shapes[bar] for bar in sorted(same)]
+    begun = {bar for bar in shapes if any(_begun(shapes[bar], one) >= table["notes"] for one in patterns)}
+    return _spread(shapes, same | begun, patterns, table)
+
+
+def _same(shapes: Mapping[int, Shape], table: Section) -> set[int]:
+    """Bars that are the same so many times in a row."""
+    return {bar for run in _runs(shapes, table["even"]) if len(run) >= table["ostinato"] for bar in run}
+
+
+def _spread(shapes: Mapping[int, Shape], same: set[int], patterns: Sequence[Shape], table: Section) -> set[int]:
+    """They, those like the patterns, and those beside such bars that move a pattern to other pitches."""
+    kept = same | {bar for bar in shapes if any(_alike(shapes[bar], one) >= table["even"] for one in patterns)}
+    moved = {bar for bar in shapes if any(_moved(shapes[bar], one, table["even"]) for one in patterns)} - kept
+    for bar in (*sorted(moved), *sorted(moved, reverse=True)):
+        if bar - 1 in kept or bar + 1 in kept:
+            kept.add(bar)
+    return kept
 
 
 def _runs(shapes: Mapping[int, Shape], even: float) -> Iterator[list[int]]:

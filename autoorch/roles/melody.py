@@ -21,7 +21,8 @@ from autoorch.tables import Tables
 _ROW = [float]
 SCHEMA = {
     "choice": dict.fromkeys(
-        "leads look sung interlude hands alone hymn hymn_notes top together ground single figured crest".split(), float
+        "leads look sung named interlude hands alone hymn hymn_notes top together ground single figured crest".split(),
+        float,
     )
     | {"least": _ROW},
     "kinds": dict.fromkeys((*TRAITS, "constant"), _ROW),
@@ -129,6 +130,7 @@ def first_pass(
     odds += np.array(table["notes"]["constant"]) @ kind
     sung = _sung(texture)
     odds += choice["sung"] * np.array([(tone.staff, tone.voice) in sung for tone in texture.tones])
+    odds += choice["named"] * np.isin([tone.staff for tone in texture.tones], _named(texture))
     tops = _tops_of_hymn(texture, time, choice)
     if tops.any():
         odds += choice["top"] * tops
@@ -200,6 +202,22 @@ def _tops_of_hymn(texture: Texture, time: Clock, choice: Section) -> Numbers:
 def _sung(texture: Texture) -> set[tuple[int, int]]:
     """Staff and voice of notes with words."""
     return {(note.staff, note.voice) for note in texture.sketch.notes if note.lyric}
+
+
+def _named(texture: Texture) -> list[int]:
+    """Staves that are named for an instrument among others that are not, have one note at a time, and mostly not the lowest."""
+    hints = [bool(staff.hint) for staff in texture.sketch.staves]
+    staves: dict[int, list[Tone]] = {}
+    for tone in texture.tones:
+        staves.setdefault(tone.staff, []).append(tone)
+    return [
+        staff
+        for staff, tones in staves.items()
+        if hints[staff]
+        and not all(hints)
+        and len({tone.onset for tone in tones}) == len(tones)
+        and 2 * sum(texture.sounding[tone.onset][-1] is tone for tone in tones) < len(tones)
+    ]
 
 
 def best_chain(
