@@ -57,7 +57,7 @@ def _short(texture: Texture, tone: Tone, figure: Section) -> bool:
 
 
 def sings(texture: Texture, tune: Sequence[Tone], riff: Sequence[Tone], figure: Section) -> bool:
-    """In most of the riff's bars another line has notes twice as long, alone on their staff, neither lowest nor a broken chord."""
+    """In most of the riff's bars another line has notes twice as long, alone on their staff, not lowest, no broken chord."""
     bars = {texture.sketch.bar_at(tone.onset).index for tone in riff}
     line = [
         tone

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from autoorch.roles.texture import Texture, Tone
 
@@ -46,5 +47,5 @@ def _lines(texture: Texture) -> Iterator[list[Tone]]:
             continue
         voice = voices[first.staff, first.voice]
         line = [tone for tone in voice if first.onset <= tone.onset <= last.onset]
-        if all(a.end <= b.onset for a, b in zip(line, line[1:], strict=False)):
+        if all(a.end <= b.onset for a, b in pairwise(line)):
             yield line

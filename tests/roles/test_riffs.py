@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -58,7 +59,7 @@ def test_a_line_under_one_slur_is_in_the_tune_whole_or_not_at_all(work: str) -> 
             for n in read.notes
             if n.duration and (n.staff, n.voice) == (first.staff, first.voice) and first.onset <= n.onset <= last.onset
         ]
-        if all(a.end <= b.onset for a, b in zip(line, line[1:], strict=False)):
+        if all(a.end <= b.onset for a, b in pairwise(line)):
             lines += 1
             parted += 0 < sum(n.id in found for n in line) * 2 < len(line)
     assert lines >= 10 and parted == 0
