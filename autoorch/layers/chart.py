@@ -33,9 +33,14 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         notes += [f"answers the {plan[phrase.answers].lead}"] if phrase.answers is not None else []
         notes += [f"{group} saved until here" for group, first in first_of.items() if first == number > 0]
         for turn in phrase.turns:
+            if turn.lead:
+                notes.append(f"{' + '.join((turn.lead, *turn.joined))} from bar {sketch.bar_at(turn.start).number}")
+                continue
             if turn.tune:
                 joins = len(turn.joined) > len(phrase.joined)
-                who = turn.joined[-1] if joins else f"without {phrase.joined[-1]}"
+                more, fewer = (turn.joined, phrase.joined) if joins else (phrase.joined, turn.joined)
+                name = next(name for name in more if name not in fewer)
+                who = name if joins else f"without {name}"
                 notes.append(f"{who} from bar {sketch.bar_at(turn.start).number}")
                 continue
             said = f"{turn.dynamic} {turn.weight:.2f} from bar {sketch.bar_at(turn.start).number}"

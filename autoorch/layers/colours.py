@@ -130,17 +130,18 @@ class Palette:
         return sum(self.seats[group] for group in groups if group in self.seats)
 
 
-def fit(instrument: Instrument, need: Need, weights: Mapping[str, Any], staff: Mapping[str, Any]) -> int:
-    """Tenths a bar that the tune costs on an instrument, in the octave that suits it best."""
-    total = sum(ticks for _, ticks in need.tune)
+def fit(instrument: Instrument, tune: Sequence[tuple[int, int]], dynamic: str, palette: Palette) -> int:
+    """Tenths a bar that a tune, (sounding MIDI pitch, ticks), costs on an instrument, in the octave that suits it best."""
+    total = sum(ticks for _, ticks in tune)
     if not total:
         return 0
-    level = DYNAMICS.index(need.dynamic)
-    low, high = staff.get(instrument.id, (0, 127))
+    weights = palette.tables.rule("plan")["choice"]
+    level = DYNAMICS.index(dynamic)
+    low, high = palette.tables.rule("registers")["staff"].get(instrument.id, (0, 127))
     best: int | None = None
     for octave in (0, -1, 1):
         cost = 0.0
-        for pitch, ticks in need.tune:
+        for pitch, ticks in tune:
             midi = pitch + 12 * octave
             band = instrument.register(midi)
             paid = 0 if instrument.normal[0] <= midi <= instrument.normal[1] else weights["outside"]
@@ -230,12 +231,11 @@ class _Model:
     def unary(self) -> None:
         """Range, register, character and wishes of each lead; dynamics and capacity of what lies under it."""
         palette, weights = self.palette, self.weights
-        staff = palette.tables.rule("registers")["staff"]
         for p, need in enumerate(self.needs):
             column = DYNAMICS.index(need.dynamic)
             for c, row in enumerate(palette.colours):
                 own = {
-                    "its register suits the tune less": fit(palette.instrument(row), need, weights, staff),
+                    "its register suits the tune less": fit(palette.instrument(row), need.tune, need.dynamic, palette),
                     "somebody asked otherwise": need.lean.get(("colour", row["id"]), 0),
                     "it suits the character less": weights["character"] * (need.character in row["character"]),
                     "woodwind is easily covered": weights["woodwind"][column] * (self.group[c] == "woodwind"),

@@ -126,7 +126,8 @@ class Entrance:
 @dataclass(frozen=True, slots=True)
 class Turn:
     """From `start` (ticks) to the next turn or the end of its phrase the plan is another: more players for louder music, fewer
-    where it falls; fields as in the phrase's plan. With `tune` it is another for the tune alone: somebody joins it."""
+    where it falls; fields as in the phrase's plan. With `tune` it is another for the tune alone: somebody joins it, leaves it, or
+    takes it over (`lead`, "" where the phrase's goes on)."""
 
     start: int
     dynamic: str
@@ -138,6 +139,7 @@ class Turn:
     doublers: int = 0
     scheme: str = ""
     tune: bool = False
+    lead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +203,7 @@ class PhrasePlan:
             return self
         return replace(
             self, dynamic=turn.dynamic, weight=turn.weight, joined=turn.joined, ground=turn.ground, bass=turn.bass,
-            octaves=turn.octaves, doublers=turn.doublers, scheme=turn.scheme, turns=(),
+            octaves=turn.octaves, doublers=turn.doublers, scheme=turn.scheme, lead=turn.lead or self.lead, turns=(),
         )  # fmt: skip
 
     @property

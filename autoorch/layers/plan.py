@@ -13,7 +13,7 @@ from typing import Any
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, Choice, Need, Palette, Pick, choose, group_of
-from autoorch.layers.halves import find_joint, halved
+from autoorch.layers.halves import find_joint, in_halves
 from autoorch.layers.leanings import leanings
 from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
 from autoorch.layers.sections import answered, find_sections, restated
@@ -83,11 +83,9 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
             joints = [
                 find_joint(sketch, tune, p.start, p.end, table["half"]) for tune, p in zip(tunes, plan, strict=True)
             ]
-            plan = _coloured(plan, picks, palette, counted, given, loud, asked, [need.bars for need in needs])
-            plan = [
-                halved(p, joint, louder=q is not None and DYNAMICS.index(q.dynamic) > DYNAMICS.index(p.dynamic))
-                for p, q, joint in zip(plan, (*plan[1:], None), joints, strict=True)
-            ]
+            lengths = [need.bars for need in needs]
+            plan = _coloured(plan, picks, palette, counted, given, loud, asked, lengths)
+            plan = in_halves(plan, tunes, joints, lengths, palette)
             plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]
     return tuple(_rounded(p) for p in plan)
 
@@ -162,8 +160,7 @@ def _coloured(
     found: list[PhrasePlan] = []
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
-        long = {name for name, bars in busy.items() if bars and bars + lengths[k] > table["tune"]["tires"]}
-        tired = set() if phrase.peak else long
+        long = {name: bars for name, bars in busy.items() if bars and bars + lengths[k] > table["tune"]["tires"]}
         parts = []
         for start, _, part in phrase.parts:
             own = replace(part, turns=())
@@ -173,6 +170,7 @@ def _coloured(
                 ground = _without_brass(ground)
             bare = k in undoubled and start == phrase.start
             last = found[-1] if found and not phrase.turns else None
+            tired = {} if _tutti(own) else long
             parts.append((start, _scored(own, pick, ground, before, last, bare, tired, palette, counted, least)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
@@ -217,7 +215,7 @@ def _scored(
     before: PhrasePlan | None,
     last: PhrasePlan | None,
     bare: bool,
-    tired: Collection[str],
+    tired: Mapping[str, int],
     palette: Palette,
     counted: int,
     least: float,
@@ -230,7 +228,7 @@ def _scored(
         before: the phrase that it restates, or None.
         last: the phrase right before it, of which it is told apart by one of those who join; or None.
         bare: nobody doubles its tune.
-        tired: colours that are the last to join, since they have been on the tune for long.
+        tired: colours that are the last to join, since they have been on the tune for so many bars that it gets long.
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
     """
     if phrase.scheme == UNISON:
@@ -248,7 +246,7 @@ def _scored(
     playing = {own, *groups, *bass["groups"]}
     busy = palette.held if "woodwind" not in groups else bass["players"]
     joined = _joined(phrase, lead, playing, busy, palette)
-    joined = sorted(joined, key=lambda name: name in tired)[: table["tune"]["joined"][column] + 1]
+    joined = sorted(joined, key=lambda name: tired.get(name, 0))[: table["tune"]["joined"][column] + 1]
     if len(joined) > table["tune"]["joined"][column]:
         *joined, other = joined
         if last is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):

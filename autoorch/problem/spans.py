@@ -112,6 +112,8 @@ def make_spans(
                 continue
             points = set(_kept_cuts(strand, phrase.start, phrase.end, shortest(phrase.start)))
             points |= {tick for tick in material.seams if phrase.start < tick < phrase.end}
+            if strand.role == "melody":
+                points |= {turn.start for turn in phrase.turns if turn.tune}
             points |= {
                 tick for name, tick in material.answers if name == strand.id and phrase.start < tick < phrase.end
             }
