@@ -13,16 +13,16 @@ from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
 from autoorch.layers.kept import BROUGHT, passage
 from autoorch.layers.like import with_likes
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import Material, PhrasePlan
 from autoorch.lineup import Lineup, resolve
-from autoorch.pipeline import problem_of
+from autoorch.pipeline import material_of, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
-from autoorch.problem.kept import covers
+from autoorch.problem.kept import covers, sounding
 from autoorch.roles.cues import bars_of
 from autoorch.sketch.bars import ticks_of
 from autoorch.sketch.model import Sketch
-from autoorch.solver.asked import Apart, Asked, Keep, Lock, Near, touched
+from autoorch.solver.asked import Apart, Asked, Keep, Lock, Near
 from autoorch.tables import Tables
 from autoorch.write.record import Record, read_record
 
@@ -98,15 +98,22 @@ def revised(
     other = lineup is not None and lineup.players != base.lineup.players
     plan = _plan(base, brief, tables) if origin is not None and not other else ()
     goal = replace(base, brief=brief, lineup=players, asked=Asked(plan=plan))
-    own = problem_of(goal, tables)
     locked = {(lock.strand, lock.start) for lock in asked.locks}
     held = []
     for text in holds:
-        found, more = _held(text, base, own)
+        found, more = _held(text, base, problem_of(goal, tables))
         held += [lock for lock in found if (lock.strand, lock.start) not in locked]
         told += more
     asked = replace(asked, locks=asked.locks + tuple({(lock.strand, lock.start): lock for lock in held}.values()))
-    pieces = [_kept(number, folder, text, goal, own, tables) for number, (folder, text) in enumerate(kept)]
+    own = _material(goal, tables)
+    read = {folder: base if folder == start else read_record(folder, tables) for folder, _ in kept}
+    brought = {
+        folder: own if one.asked == goal.asked and one.brief == goal.brief else _material(one, tables)
+        for folder, one in read.items()
+    }
+    pieces = []
+    for number, (folder, text) in enumerate(kept):
+        pieces.append(_kept(number, folder, text, goal, own, read[folder], brought[folder]))
     pieces.sort(key=lambda piece: piece[1].first)
     for (_, one), (_, two) in pairwise(pieces):
         if two.first <= one.last:
@@ -114,7 +121,7 @@ def revised(
                 f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
             )
     asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan)
-    before = {start: base} | {folder: read_record(folder, tables) for folder, _ in kept if folder != start}
+    before = {start: base} | read
     return Revision(
         replace(goal, asked=asked),
         tuple(source for _, source in pieces),
@@ -263,14 +270,19 @@ def _anew(base: Record, bars: Bars, tables: Tables) -> Apart:
     return Apart((base.draft.choices,), table["spans"], table["spans"] * table["principal"], (end,), start)
 
 
-def _kept(number: int, folder: Path, text: str, goal: Record, own: ProblemData, tables: Tables) -> tuple[Keep, Source]:
-    """Bars of the draft in `folder` as they are to stand in the draft of `goal`.
+def _material(made: Record, tables: Tables) -> Material:
+    return material_of(made.sketch, made.reading, made.lineup, made.brief, made.asked, tables)[1]
+
+
+def _kept(
+    number: int, folder: Path, text: str, goal: Record, own: Material, made: Record, other: Material
+) -> tuple[Keep, Source]:
+    """Bars of the draft in `folder`, with its material, as they are to stand in the draft of `goal`.
 
     Raises:
         BriefError: where that draft is of another sketch, reading or line-up.
     """
     bars = _whole(text, f"--keep {folder}")
-    made = read_record(folder, tables)
     for what, one, two in (
         ("sketch", made.sketch, goal.sketch),
         ("reading", made.reading, goal.reading),
@@ -279,11 +291,9 @@ def _kept(number: int, folder: Path, text: str, goal: Record, own: ProblemData, 
         if one != two:
             raise BriefError(f"--keep {folder}: is a draft of another {what}; bars are kept between drafts of one")
     start, end = ticks_of(made.sketch, bars)
-    data = problem_of(made, tables)
-    places = {(data.strands[span.strand].id, span.start) for span in touched(data, start, end)}
-    choices = [choice for choice in made.draft.choices if (choice.strand, choice.start) in places]
+    choices = list(sounding(other, made.draft.choices, start, end))
     tag = f"{BROUGHT}{number + 1}"
-    brought = passage(own.material, data.material, {choice.strand for choice in choices}, start, end, tag)
+    brought = passage(own, other, {choice.strand for choice in choices}, start, end, tag)
     names = {strand.id for strand in brought.strands}
     return (
         Keep(f"bars {bars} kept", brought, tuple(_renamed(choice, names, tag) for choice in choices)),

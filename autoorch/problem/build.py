@@ -88,6 +88,7 @@ def build_problem(
                 )
             if strand.layer == "assigned" and not strand.lines[line].reduced:
                 losses.append(f"bar {bar}: {strand.role} line {strand.lines[line].id} fits no player")
+        first = len(options)
         for one in found:
             profiles = [span.lines[k] for k in one.lines]
             onset, end = min(p.onset for p in profiles), max(p.end for p in profiles)
@@ -102,10 +103,8 @@ def build_problem(
                             other,
                         )
                     )  # fmt: skip
-        own = [option for option in options if option.span == span.index] if kept else []
-        options += [
-            replace(o, index=len(options) + k) for k, o in enumerate(kept_options(span, strand, lineup, own, kept))
-        ]
+        more = kept_options(span, strand, lineup, options[first:], kept)
+        options += [replace(option, index=number) for number, option in enumerate(more, len(options))]
     ms = tuple(round(1000 * (tempo.seconds(p.end) - tempo.seconds(p.start))) for p in material.plan)
     return ProblemData(
         tables=tables,

@@ -4,10 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from autoorch.layers.model import MaterialStrand
+from autoorch.layers.model import Material, MaterialStrand
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Option, Span
 from autoorch.problem.draft import Choice
+
+
+def sounding(material: Material, choices: Iterable[Choice], start: int, end: int) -> Iterator[Choice]:
+    """The choices of spans in which something of their strand sounds in [start, end), whoever has it."""
+    ends: dict[tuple[str, int], int] = {}
+    for choice in choices:
+        key = choice.strand, choice.start
+        if key not in ends:
+            notes = (n for line in material.strand[choice.strand].lines for n in line.notes)
+            inside = (note.end for note in notes if choice.start <= note.onset < choice.end)
+            ends[key] = max(inside, default=choice.end)
+        if choice.start < end and max(choice.end, ends[key]) > start:
+            yield choice
 
 
 def covers(choice: Choice, strand: MaterialStrand, span: Span) -> tuple[int, ...]:

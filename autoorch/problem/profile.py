@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.model import MaterialNote
@@ -25,7 +26,7 @@ class Profile:
         held: longest note, milliseconds.
         stretch: longest time without a gap of BREATH_SECONDS, milliseconds.
         rests: a gap long enough to breathe lies inside or at the end of the span.
-        repeated, moving: fastest four notes on one pitch / on changing pitches, notes per 100 seconds.
+        repeated, moving: fastest four notes that mostly repeat / mostly change pitch, notes per 100 seconds.
         leaps: semitones of all melodic steps over an octave without time to breathe between.
     """
 
@@ -81,9 +82,9 @@ def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int
         if length_s <= 0:
             continue
         rate = round(100 * _RATE_NOTES / length_s)
-        if all(entry[1] == window[0][1] for entry in window):
+        if 2 * sum(one[1] == two[1] for one, two in pairwise(window)) > _RATE_NOTES:
             repeated = max(repeated, rate)
-        elif all(window[k][1] != window[k + 1][1] for k in range(_RATE_NOTES)):
+        else:
             moving = max(moving, rate)
     pitches = [note.pitch.midi for note in notes]
     total = sum(weights.values())

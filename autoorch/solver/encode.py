@@ -14,21 +14,24 @@ _Linear = tuple[dict[int, int], int]
 
 
 class Model:
-    """A CP-SAT model over the options of phrases first..last-1.
+    """A CP-SAT model over the options of phrases first..last-1 that are not `settled`: decided already, like those of earlier
+    phrases, as `chosen` says.
 
     Attributes:
         cp: the model.
         take: option index -> its Boolean.
     """
 
-    def __init__(self, data: ProblemData, first: int, last: int, chosen: Collection[int]) -> None:
+    def __init__(
+        self, data: ProblemData, first: int, last: int, chosen: Collection[int], settled: Collection[int] = ()
+    ) -> None:
         self.data = data
         self.cp = cp_model.CpModel()
         self.chosen = chosen
         self.take: dict[int, Any] = {
             option.index: self.cp.new_bool_var(f"x{option.index}")
             for option in data.options
-            if first <= data.phrase(option) < last
+            if first <= data.phrase(option) < last and option.index not in settled
         }
         self._vars: list[Any] = []
         self._index: dict[int, int] = {}

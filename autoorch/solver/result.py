@@ -113,7 +113,7 @@ def _is_for(data: ProblemData, manner: Manner, option: Option) -> bool:
 
 def _given_up(name: str) -> str:
     """ "third heard/bar 5" as a loss."""
-    what, place = name.split("/")
+    what, place = name.split("/", 1)
     return f"{place}: no player left for a {what.removesuffix(' heard')}"
 
 

@@ -35,11 +35,15 @@ class Search:
         """Minimise, to a relative gap, with `effort` seconds of deterministic time."""
         solver = solver_for(effort, gap)
         status = stop.run(solver, model)
-        spent = float(solver.response_proto.deterministic_time)
+        spent, hurried = float(solver.response_proto.deterministic_time), _hurried(solver)
         if status == cp_model.UNKNOWN:
             solver = solver_for(PATIENCE * effort, gap)
             solver.parameters.stop_after_first_solution = True
             status = stop.run(solver, model)
             spent += float(solver.response_proto.deterministic_time)
-        hurried = solver.wall_time >= solver.parameters.max_time_in_seconds
+            hurried = hurried or _hurried(solver)
         return Search(solver, status, spent, hurried)
+
+
+def _hurried(solver: cp_model.CpSolver) -> bool:
+    return bool(solver.wall_time >= solver.parameters.max_time_in_seconds)

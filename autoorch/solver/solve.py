@@ -27,7 +27,7 @@ from autoorch.problem.terms import under
 from autoorch.solver.encode import Model
 from autoorch.solver.explain import conflict
 from autoorch.solver.search import Search
-from autoorch.solver.statements import Statements
+from autoorch.solver.statements import Statements, settled
 from autoorch.solver.stop import Stop
 
 WIDEST = 4000
@@ -255,8 +255,10 @@ class _Search:
         if answer.slack > gap * answer.cost and spare > effort and not (stop.asked or answer.hurried):
             more = window(spare, gap, give_way, answer.taken)
             left -= more.spent if more is not None else left
+            hurried = more is not None and more.hurried
             if more is not None and more.slack < answer.slack:
                 answer = more
+            answer = replace(answer, hurried=answer.hurried or hurried)
         return answer, left
 
 
@@ -346,7 +348,10 @@ def _window(
 
     With `give_way` the thirds and tendency notes that a small line-up can't all keep become the first thing to minimise.
     """
-    model = Model(data, first, last, frozenset(chosen))
+    hard = [limit for row in statements.limits[first:last] for limit in row if limit.name not in statements.soft]
+    known = settled(hard)
+    given = frozenset(option for option, is_taken in known.items() if is_taken)
+    model = Model(data, first, last, given | chosen, known)
     given_up = data.tables.rule("coverage")["given_up"]
     before = [cost for phrase in range(first, last) for cost in statements.shortfalls[phrase]]
     for phrase in range(first, last):
@@ -356,7 +361,7 @@ def _window(
                 before.append(under(limit.name, phrase, weight, limit.terms, limit.low or 0, limit.name))
             else:
                 model.add_limit(limit)
-    spent = 0.0
+    spent, hurried = 0.0, False
     if before:
         for cost in before:
             model.add_cost(cost)
@@ -364,7 +369,7 @@ def _window(
         first_of_all = Search.run(model.cp, effort, gap, stop)
         if first_of_all.status == cp_model.INFEASIBLE:
             return None
-        spent = first_of_all.spent
+        spent, hurried = first_of_all.spent, first_of_all.hurried
         model.cap(first_of_all.solver)
     for phrase in range(first, last):
         for cost in statements.costs[phrase]:
@@ -379,7 +384,7 @@ def _window(
     if search.status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise NoDraft(f"{_bars(data, first, last)}: no draft found in time; allow more --seconds")
     bound = solver.best_objective_bound
-    taken = frozenset(option for option, variable in model.take.items() if solver.boolean_value(variable))
+    taken = given | {option for option, variable in model.take.items() if solver.boolean_value(variable)}
     if solver.objective_value - bound >= 1:
         # A solution short of the optimum may carry slacks larger than they need be: settle them for the same choice.
         model.fix(taken)
@@ -387,4 +392,4 @@ def _window(
         solver.solve(model.cp)
     costs = tuple(model.phrase_cost(phrase, solver) for phrase in range(first, last))
     slack = max(0, sum(costs) - math.ceil(bound - 1e-6))
-    return _Answer(taken, slack, search.hurried, costs, spent + search.spent)
+    return _Answer(taken, slack, hurried or search.hurried, costs, spent + search.spent)

@@ -75,6 +75,15 @@ def _crosses(data: ProblemData, said: Limit | Cost, first: int) -> bool:
     return any(data.phrase(data.options[o]) < first for literal in literals for o in data.groups.options(literal))
 
 
+def settled(limits: Iterable[Limit]) -> dict[int, bool]:
+    """Options that single limits leave no choice about -> whether they are taken: those of which all must count."""
+    found: dict[int, bool] = {}
+    for limit in limits:
+        if limit.low is not None and limit.low == sum(coef for _, coef in limit.terms if coef > 0):
+            found |= {literal: coef > 0 for literal, coef in limit.terms if literal >= 0}
+    return found
+
+
 def gather(data: ProblemData, rules: Sequence[Rule] = RULES, given: Statements | None = None) -> Statements:
     """Everything the rules say about a problem, with what is `given` already."""
     said = tuple(say(rule, data) for rule in rules)

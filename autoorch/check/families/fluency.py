@@ -43,9 +43,9 @@ def _judge(part: Part, run: Sequence[Note], limits: Limits, timed: bool) -> tupl
     alike = [first.pitch == second.pitch for first, second in pairwise(run)]
     if all(note.pizz for note in run) and instrument.id in table["pizz"]:
         limit, absurd, rule, what = table["pizz"][instrument.id], table["pizz_absurd"], "pizz", "plucked"
-    elif all(alike):
+    elif 2 * sum(alike) > len(alike):
         limit, absurd, rule, what = instrument.fluency.repeat_per_s[1], table["absurd"], "repeated notes", "repeated"
-    elif not any(alike) and len({note.pitch for note in run}) > 2:  # two alternating notes are a trill
+    elif any(alike) or len({note.pitch for note in run}) > 2:  # two alternating notes are a trill
         limit, absurd, rule, what = instrument.fluency.moving_per_s[1], table["absurd"], "speed", "moving"
     else:
         return None

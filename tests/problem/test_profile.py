@@ -1,0 +1,34 @@
+"""What a line asks of its player: how fast its notes follow each other, on one pitch or on changing ones."""
+
+from __future__ import annotations
+
+import pytest
+
+from autoorch.problem.profile import profile
+from tests.support.tiny import BAR, line
+
+
+def speeds(text: str) -> tuple[int, int]:
+    """(repeated, moving), notes in 100 seconds, where a tick lasts a thousandth of a second."""
+    found = profile(line("s1.1", text).notes, BAR, lambda tick: tick / 1000)
+    return found.repeated, found.moving
+
+
+@pytest.mark.parametrize(
+    "text, repeats, moves",
+    [
+        ("C4 C4 C4 C4 C4", True, False),
+        ("C4 D4 E4 D4 C4", False, True),
+        ("C4 C4 C4 C4 D4", True, False),
+        ("C4 C4 D4 D4 E4", False, True),
+        ("C4 C4 D4 E4 D4", False, True),
+        ("C4 C4 D4 D4", False, False),
+    ],
+)
+def test_notes_in_pairs_are_as_fast_as_others(text: str, repeats: bool, moves: bool) -> None:
+    repeated, moving = speeds(text)
+    assert (repeated > 0, moving > 0) == (repeats, moves)
+
+
+def test_a_run_is_as_fast_whether_or_not_its_notes_come_in_pairs() -> None:
+    assert speeds("C4 C4 D4 D4 E4")[1] == speeds("C4 D4 E4 F4 G4")[1] > 0
