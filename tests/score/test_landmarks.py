@@ -46,3 +46,18 @@ def test_the_sketchs_own_letters_are_kept_alone() -> None:
 
 def test_a_short_piece_has_none() -> None:
     assert found(make_sketch(["C5:4 " * 8]), (0, "A"), (4, "B")) == []
+
+
+def test_new_material_just_before_a_new_key_leaves_the_letter_to_the_key() -> None:
+    bars = tuple(replace(bar, fifths=2 if bar.index >= 20 else 0) for bar in LONG.bars)
+    assert found(replace(LONG, bars=bars), (0, "A"), (18, "B")) == [(20, "A")]
+    assert found(LONG, (0, "A"), (18, "B")) == [(18, "A")]
+
+
+def test_two_strong_landmarks_near_each_other_have_a_letter_each_unless_they_are_very_near() -> None:
+    def keys(*changes: int) -> Sketch:
+        bars = tuple(replace(bar, fifths=sum(bar.index >= k for k in changes)) for bar in LONG.bars)
+        return replace(LONG, bars=bars)
+
+    assert found(keys(12, 16), (0, "A")) == [(12, "A"), (16, "B")]
+    assert found(keys(12, 15), (0, "A")) == [(12, "A")]

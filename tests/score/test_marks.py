@@ -144,3 +144,45 @@ def test_sections_are_told_when_they_divide() -> None:
     assert marks(score, 0, "words") == [(1, 0, "div."), (3, 0, "unis."), (4, 0, "half")]
     solo = make_score(sketch, players("violin", size=1), choices)
     assert marks(solo, 0, "words") == [], "double stops need no word"
+
+
+def test_a_finer_grid_of_the_score_moves_no_mark() -> None:
+    """The same music in 4/4 and in 8/8, which needs a grid twice as fine: dynamics, hairpins, words, letters, held changes."""
+    said = [
+        Mark("dynamic", 0, 0, 0, "p"), Mark("wedge", 4, 10, 0, "crescendo"), Mark("dynamic", 10, 10, 0, "f"),
+        Mark("dynamic", 18, 18, 0, "p"), Mark("words", 5, 5, 0, "dolce"), Mark("words", 13, 13, 0, "rit."),
+        Mark("rehearsal", 8, 8, -1, "A"), Mark("tempo", 16, 16, -1, "60"),
+    ]  # fmt: skip
+    placed = {}
+    for metre, finer in (((4, 4), 1), ((8, 8), 2)):
+        sketch = make_sketch(["C5:4 D5:1 E5:3 F5:2 G5:2 A5:1 B5:3 C6:8 -:16 C5:4"], metre=metre, marks=said)
+        reading = read_hand(sketch).with_(phrases=(Phrase(0, 24, dynamic="mp"), Phrase(24, sketch.end, dynamic="pp")))
+        score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)], reading)
+        assert score.ticks == finer
+        kinds = ("dynamic", "wedge", "words", "rehearsal", "tempo")
+        placed[finer] = [(bar, tick / finer, value) for bar, tick, value in marks(score, 0, *kinds)]
+    assert placed[1] == placed[2]
+    dynamics = [(0, 0, "p"), (2, 2, "f"), (4, 2, "p"), (10, 0, "pp")]
+    assert [mark for mark in placed[1] if mark[2] in ("p", "f", "mp", "pp")] == dynamics
+    assert (1, 0, "crescendo") in placed[1] and (2, 2, "stop") in placed[1]
+
+
+def test_a_first_tempo_at_the_first_full_bar_holds_for_the_pickup_and_a_later_one_does_not() -> None:
+    for bar, first in ((1, [(0, 0, "72")]), (2, [(0, 0, "100"), (2, 0, "72")])):
+        tick = 1 + 4 * (bar - 1)
+        sketch = make_sketch(
+            ["G4:1 C5:4 D5:4 E5:4"], pickup="1", marks=[Mark("tempo", tick, tick, -1, "72", "Andante")]
+        )
+        score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+        assert marks(score, 0, "tempo") == first
+    sketch = make_sketch(["C5:4 D5:4"], marks=[Mark("tempo", 4, 4, -1, "72")])
+    score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
+    assert marks(score, 0, "tempo") == [(0, 0, "100"), (1, 0, "72")], "a first bar that is whole is no pickup"
+
+
+def test_words_of_one_staff_are_for_who_plays_from_it() -> None:
+    said = [Mark("words", 0, 0, 0, "dolce"), Mark("words", 0, 0, 1, "marcato"), Mark("words", 2, 2, 1, "espr.")]
+    sketch = make_sketch(["C5:4 D5:4", "C3:4 D3:4"], marks=said)
+    score = make_score(sketch, players("flute", "cello"), [whole(sketch, "flute", 1), whole(sketch, "cello", 2)])
+    assert marks(score, 0, "words") == [(0, 0, "dolce")]
+    assert marks(score, 1, "words") == [(0, 0, "marcato")], "nor where nothing is struck"

@@ -42,3 +42,13 @@ def test_a_later_note_too_unless_it_has_one() -> None:
 def test_others_stay_as_they_are() -> None:
     marks = [Placed(0, "dynamic", "f"), Placed(4, "wedge", "diminuendo")]
     assert with_swells([played(0, 8)], marks, lambda note: "f", 2) == marks
+
+
+def test_a_swell_takes_the_place_of_what_was_said_under_it_and_of_nothing_else() -> None:
+    before = [Placed(0, "wedge", "diminuendo"), Placed(4, "wedge", "stop"), Placed(0, "dynamic", "mf")]
+    over = [Placed(6, "wedge", "crescendo"), Placed(16, "wedge", "stop"), Placed(10, "dynamic", "mp")]
+    after = [Placed(16, "wedge", "diminuendo"), Placed(20, "wedge", "stop"), Placed(16, "dynamic", "f")]
+    notes = [played(0, 8), played(8, 16, "p", "f"), played(16, 20)]
+    kept = [(0, "diminuendo"), (0, "mf"), (4, "stop")]
+    own = [(8, "crescendo"), (8, "p"), (16, "diminuendo"), (16, "f"), (16, "stop"), (20, "stop")]
+    assert told(notes, *before, *over, *after) == kept + own
