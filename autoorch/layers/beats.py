@@ -17,7 +17,6 @@ ACCENTED = "X"
 def beats(cue: Cue) -> Iterator[MaterialStrand]:
     """One strand a phrase and rhythm, the fullest phrases first, up to the rhythm's share of the cue."""
     number = 0
-    alone = cue.tables.rule("finish")["schemes"]
     for row in cue.tables.rule("patterns")["beat"]:
         if not cue.seats(row["players"]) or not _meant(cue, row):
             continue
@@ -26,7 +25,7 @@ def beats(cue: Cue) -> Iterator[MaterialStrand]:
         for k in sorted(range(len(cue.plan)), key=lambda k: (-cue.plan[k].weight, -k)):
             plan = cue.plan[k]
             length = plan.end - plan.start
-            suits = plan.weight >= row["weight"] and plan.scheme not in alone and in_tempo(cue, k, row)
+            suits = plan.weight >= row["weight"] and not cue.alone(k) and in_tempo(cue, k, row)
             suits = suits and all(part.dynamic in row["dynamics"] for _, _, part in plan.parts)
             if suits and length <= left and cue.reading.phrases[k].character in row["characters"]:
                 chosen.append(k)

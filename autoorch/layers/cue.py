@@ -23,6 +23,7 @@ from autoorch.tables import Tables
 _CENTRE = 2
 """The middle of a signature's seven notes lies two fifths above its tonic."""
 _MANY_BARS = 32
+SOLO = "solo"
 ASKED = 2.0
 """Strength of a moment that the brief names: above all that a reading finds."""
 
@@ -166,6 +167,12 @@ class Cue:
         bar = self.sketch.bar_at(tick)
         beat = 1 + (tick - bar.onset) * bar.metre[1] / (4 * self.sketch.ticks)
         return f"bar {bar.number}" if beat == 1 else f"bar {bar.number}, beat {beat:g}"
+
+    def alone(self, phrase: int) -> bool:
+        """The plan has a phrase for one family or a solo, where the line-up has others: a band's winds are not alone."""
+        scheme = self.plan[phrase].scheme
+        families = {p.instrument.family for p in self.lineup.players if p.instrument.kind in ("wind", "bowed")}
+        return scheme in self.tables.rule("finish")["schemes"] and (scheme == SOLO or "strings" in families)
 
     def seats(self, instruments: Sequence[str]) -> int:
         """Players who have one of the instruments, as their own or to change to."""

@@ -114,11 +114,7 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
             continue
         if characters and cue.reading.phrases[phrase].character not in characters and moment.strength < ASKED:
             continue
-        if (
-            cue.plan[phrase].scheme in table["schemes"]
-            and touch["id"] not in table["alone"]
-            and moment.strength < ASKED
-        ):
+        if cue.alone(phrase) and touch["id"] not in table["alone"] and moment.strength < ASKED:
             continue
         here = cue.sketch.bar_at(moment.onset).index
         near = any(abs(cue.sketch.bar_at(m.onset).index - here) < touch["apart"] for m in found)

@@ -6,6 +6,7 @@ The row is found exactly by a dynamic program over all voicings of each chord (s
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations, pairwise
 from operator import sub
 from typing import Any
@@ -23,7 +24,7 @@ _Voicing = tuple[int, ...]
 def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
     """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set."""
     table = cue.tables.rule("voicing")
-    together = merged(cue.reading.chords)
+    together = steadied(cue, merged(cue.reading.chords))
     found = []
     for number, row in enumerate(table["set"], 1):
         seats = sum(1 for p in cue.lineup.players if p.instrument.id in row["players"])
@@ -68,21 +69,28 @@ def merged(chords: Sequence[Chord]) -> list[Chord]:
     for chord in chords:
         last = found[-1] if found else None
         if last is not None and last.end == chord.start and set(last.members) == set(chord.members) and last.members:
-            found[-1] = Chord(
-                last.start,
-                chord.end,
-                last.root,
-                last.third,
-                last.bass,
-                last.members,
-                last.tendency,
-                last.key,
-                last.numeral,
-                last.borrowed,
-            )
+            found[-1] = replace(last, end=chord.end)
         else:
             found.append(chord)
     return found
+
+
+def steadied(cue: Cue, chords: Sequence[Chord]) -> list[Chord]:
+    """The chords as held ones change: on beats, or with the bass. What the upper voices have sooner between two beats, as passing
+    notes and anticipations do, waits for the beat; a chord that is over by then is none."""
+    bass = {note.onset for note in cue.bass}
+    found: list[Chord] = []
+    for chord in chords:
+        before = found[-1] if found else None
+        if before is None or before.end != chord.start or chord.start in bass or cue.on_beat(chord.start):
+            found.append(chord)
+            continue
+        bar, beat = cue.sketch.bar_at(chord.start), max(1, cue.beats(chord.start, 1))
+        start = min(bar.end, chord.start + beat - (chord.start - bar.onset) % beat)
+        found[-1] = replace(before, end=min(start, chord.end))
+        if start < chord.end:
+            found.append(replace(chord, start=start))
+    return merged(found)
 
 
 def voicings(chord: Chord, lines: int, low: int, high: int) -> list[_Voicing]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from autoorch.instruments import Instrument
 from autoorch.layers.closes import closing_basses
-from autoorch.layers.cue import Cue
+from autoorch.layers.cue import ASKED, Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import TREMOLO
 from autoorch.roles.model import Chord, Moment
@@ -86,6 +86,9 @@ def _rolls(
         if chord is None or cue.dynamic_at(moment.onset) not in table["roll"]:
             continue
         on = moment.kind in cue.tables.rule("finish")["held"]
+        character = cue.reading.phrases[cue.phrase_at(moment.onset)].character
+        if not on and character in table["roll_never"] and moment.strength < ASKED:
+            continue
         if on:
             note = cue.tune_at(moment.onset)
             start, end = moment.onset, note.end if note else moment.onset

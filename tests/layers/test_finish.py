@@ -310,3 +310,21 @@ def test_a_choir_holds_open_chords_where_the_climax_is() -> None:
     first = [line.notes[0].pitch.midi for line in choir.lines]
     assert first == sorted(first, reverse=True) and first[0] - first[-1] > 12, "open"
     assert first[-2] - first[-1] >= 5, "wide at the bottom"
+
+
+def test_winds_are_alone_only_where_there_are_others() -> None:
+    here = cue("paper-boats-march")
+    winds = replace(here, plan=tuple(replace(p, scheme="winds alone", weight=0.9) for p in here.plan))
+    band = replace(winds, lineup=parse_lineup("concert band", TABLES))
+    assert not any(True for _ in beats(winds))
+    assert {name for strand in beats(band) for name in strand.families} >= {"snare_drum", "bass_drum"}
+    solo = replace(band, plan=tuple(replace(p, scheme="solo") for p in winds.plan))
+    assert not any(True for _ in beats(solo))
+
+
+def test_a_chorale_has_timpani_alone_and_on_its_held_chords() -> None:
+    strands = touches("stone-chapel-chorale", lineup="romantic")
+    drums = [s for s in strands if all(TABLES.instruments[n].family == "percussion" for n in s.families)]
+    assert {s.texture for s in drums} == {"strokes", "roll"}
+    assert {s.families for s in drums} == {("timpani",)}
+    assert all("fermata" in s.reason or "last" in s.reason for s in drums if s.texture == "roll")

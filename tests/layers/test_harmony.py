@@ -7,7 +7,7 @@ from itertools import pairwise, product
 
 from autoorch.brief.model import Brief
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import held_chords, lead, own_cost, voicings
+from autoorch.layers.harmony import held_chords, lead, own_cost, steadied, voicings
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord
@@ -62,3 +62,18 @@ def test_an_upbeat_that_the_tune_has_alone_has_no_chord() -> None:
 def test_nothing_is_held_under_what_is_dry() -> None:
     assert pads("-:1", dots=5) == {1}
     assert pads("-:1", dots=8) == set()
+
+
+def test_held_chords_change_on_beats_or_with_the_bass() -> None:
+    """The second chord comes half a beat early with the tune, the third with the bass, and the fourth is over before the beat."""
+    sketch = make_sketch(["G4:1 A4:1.5 A4:1.5 C5:4", "C3:4 F3:1.5 C3:2.5"])
+    reading = read_hand(sketch, ("melody", "bass"))
+    here = Cue(sketch, reading, (), parse_lineup("romantic", TABLES), Brief(), TABLES)
+    t = sketch.ticks
+    edges = [(0, 2.5, 0), (2.5, 4, 9), (4, 5.5, 5), (5.5, 6.5, 0), (6.5, 6.75, 7), (6.75, 8, 0)]
+    chords = [
+        Chord(round(a * t), round(b * t), root, root + 4, root, (root, root + 4, root + 7)) for a, b, root in edges
+    ]
+    assert [(c.start / t, c.end / t, c.root) for c in steadied(here, chords)] == [
+        (0, 3, 0), (3, 4, 9), (4, 5.5, 5), (5.5, 8, 0)
+    ]  # fmt: skip
