@@ -26,9 +26,9 @@ def at_concert_pitch(score: Score) -> Score:
 
 
 def key_of(fifths: int, interval: tuple[int, int]) -> int:
-    """The written key signature of a transposing player where the music has `fifths`."""
+    """The written key signature of a transposing player where the music has `fifths`; who transposes by octaves has that."""
     moved = fifths + 7 * interval[1] - 12 * interval[0]
-    if interval == (0, 0):
+    if moved == fifths:
         return fifths
     if moved > MOST_ACCIDENTALS:
         return moved - _TWIN

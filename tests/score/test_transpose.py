@@ -19,7 +19,7 @@ from tests.support.tiny import players
     [
         ("horn", 0, 1), ("clarinet_bb", 0, 2), ("clarinet_a", 0, -3), ("alto_saxophone", 0, 3), ("flute", 7, 7),
         ("clarinet_bb", 4, 6), ("clarinet_bb", 5, -5), ("horn", 6, -5), ("clarinet_a", -4, 5), ("piccolo", -6, -6),
-        ("bass_clarinet", -1, 1), ("baritone_saxophone", 2, 5), ("double_bass", 3, 3),
+        ("bass_clarinet", -1, 1), ("baritone_saxophone", 2, 5), ("double_bass", 3, 3), ("double_bass", 7, 7), ("piccolo", -7, -7),
     ],
 )  # fmt: skip
 def test_written_keys(instrument: str, fifths: int, key: int) -> None:
@@ -31,7 +31,7 @@ def test_written_keys(instrument: str, fifths: int, key: int) -> None:
     [
         ("horn", 0, "C4", "G4"), ("clarinet_bb", -3, "Eb4", "F4"), ("clarinet_bb", 5, "F#4", "Ab4"),
         ("clarinet_bb", 5, "D#5", "F5"), ("clarinet_a", 3, "C#5", "E5"), ("piccolo", 0, "C6", "C5"),
-        ("double_bass", 0, "C2", "C3"), ("bass_clarinet", 0, "C3", "D4"), ("celesta", 0, "C5", "C4"),
+        ("double_bass", 0, "C2", "C3"), ("double_bass", 7, "C#2", "C#3"), ("bass_clarinet", 0, "C3", "D4"), ("celesta", 0, "C5", "C4"),
         ("glockenspiel", 0, "C7", "C5"), ("contrabassoon", 0, "C2", "C3"), ("tenor_saxophone", 0, "Bb3", "C5"),
     ],
 )  # fmt: skip
