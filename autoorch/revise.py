@@ -267,7 +267,8 @@ def _anew(base: Record, bars: Bars, tables: Tables) -> Apart:
     """The passage differs from what it was, by the shares of constraints/drafts.toml."""
     start, end = ticks_of(base.sketch, bars)
     table = tables.rule("drafts")["differ"]
-    return Apart((base.draft.choices,), table["spans"], table["spans"] * table["principal"], (end,), start)
+    principal = table["spans"] * table["principal"]
+    return Apart((base.draft.choices,), table["spans"], principal, (end,), start, tune=table["tune"])
 
 
 def _material(made: Record, tables: Tables) -> Material:

@@ -132,6 +132,7 @@ class Apart:
         drafts: choices of each of them.
         spans: share of the spans of the sketch's own strands.
         principal: share of them that are melody, bass or figure and taken by another family or octave.
+        tune: share of the melody, in quarter-bars, that is taken by another family or octave.
         ends: ticks up to each of which, from `start` on, the shares must be reached.
         start: ticks; spans that start before it do not count.
         kept: (start, end) in ticks of what stays as it is; spans that sound there do not count.
@@ -143,10 +144,11 @@ class Apart:
     ends: tuple[int, ...]
     start: int = 0
     kept: tuple[tuple[int, int], ...] = ()
+    tune: float = 0.0
     NAME = "apart"
 
     def limits(self, data: ProblemData) -> Iterator[Limit]:
-        """For each draft and each end, the two shares."""
+        """For each draft and each end, the shares."""
         stays = {span.index for start, end in self.kept for span in touched(data, start, end)}
         own = [
             span
@@ -160,11 +162,20 @@ class Apart:
                 _newly(data, span, taken, family_of) if data.strands[span.strand].role in PRINCIPAL else None
                 for span in own
             ]
-            for what, literals, share in (("players", sorts, self.spans), ("families", families, self.principal)):
+            tune = [
+                span.length if data.strands[span.strand].role == "melody" and families[k] is not None else 0
+                for k, span in enumerate(own)
+            ]
+            ones = [1] * len(own)
+            for what, literals, worth, share in (
+                ("players", sorts, ones, self.spans),
+                ("families", families, ones, self.principal),
+                ("tune", families, tune, self.tune),
+            ):
                 for end in self.ends:
                     inside = [k for k, span in enumerate(own) if span.start < end]
-                    terms = tuple((found, 1) for k in inside if (found := literals[k]) is not None)
-                    low = min(len(terms), -int(-share * len(inside) // 1))
+                    terms = tuple((one, worth[k]) for k in inside if worth[k] and (one := literals[k]) is not None)
+                    low = min(sum(w for _, w in terms), -int(-share * sum(worth[k] for k in inside) // 1))
                     if terms:
                         phrase = own[inside[-1]].phrase
                         yield Limit(f"{what} unlike draft {number}", phrase, terms, low=low)

@@ -33,19 +33,23 @@ Solved = tuple[ProblemData, Draft]
 """A draft with the problem that it solves; drafts of other line-ups have problems of their own."""
 
 
-def apart(one: Solved, two: Solved) -> tuple[float, float]:
+def apart(one: Solved, two: Solved) -> tuple[float, float, float]:
     """(share of the spans in which two drafts differ, share of them that are melody, bass or figure and differ by family or
-    octave)."""
+    octave, share of the melody that differs so, in quarter-bars)."""
     (data, first), (others, second) = one, two
     spans = [span for span in data.spans if data.is_assigned(span.strand)]
     mine, other = _by_span(first.choices), _by_span(second.choices)
-    differing = principal = 0
+    differing = principal = tune = sung = 0
     for span in spans:
         key = data.strands[span.strand].id, span.start
         differing += _sorts(data, mine[key]) != _sorts(others, other[key])
-        if data.strands[span.strand].role in PRINCIPAL:
-            principal += _families(data, mine[key]) != _families(others, other[key])
-    return differing / max(1, len(spans)), principal / max(1, len(spans))
+        role = data.strands[span.strand].role
+        if role in PRINCIPAL:
+            unlike = _families(data, mine[key]) != _families(others, other[key])
+            principal += unlike
+            if role == "melody":
+                sung, tune = sung + span.length, tune + span.length * unlike
+    return differing / max(1, len(spans)), principal / max(1, len(spans)), tune / max(1, sung)
 
 
 def _by_span(choices: Collection[Choice]) -> dict[tuple[str, int], list[Choice]]:
@@ -79,9 +83,8 @@ def unlike(data: ProblemData, limits: Limits, drafts: Sequence[Draft], kept: Seq
     asks what another could not give."""
     table = data.tables.rule("drafts")["differ"]
     ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
-    return Apart(
-        tuple(d.choices for d in drafts), table["spans"], table["spans"] * table["principal"], ends, kept=tuple(kept)
-    )
+    choices, principal = tuple(d.choices for d in drafts), table["spans"] * table["principal"]
+    return Apart(choices, table["spans"], principal, ends, kept=tuple(kept), tune=table["tune"])
 
 
 def tries(data: ProblemData, brief: Brief, limits: Limits, used: Collection[str]) -> Iterator[tuple[Brief, Limits]]:

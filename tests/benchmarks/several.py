@@ -2,9 +2,9 @@
 far apart they are pairwise, what they cost above the best, and whether one is unplayable.
 
 One row a piece and line-up: drafts had, least share of spans in which two differ, least share of them in melody, bass or
-figure by family or octave (both as the solver counts, who was asked for them), least share of the attacks in the written
-scores that the other draft has not on the same instrument, and not in the same family, at the same pitch; dearest above the
-best, unplayable findings, processor seconds. The last line is about all rows.
+figure by family or octave, least share of the melody so (as the solver counts, who was asked for them), least share of the
+attacks in the written scores that the other draft has not on the same instrument, and not in the same family, at the same
+pitch; dearest above the best, unplayable findings, processor seconds. The last line is about all rows.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ class Row:
 
     Attributes:
         had: drafts.
-        spans, principal: least share of two of them, as `apart` counts; instruments, families: least share of other
+        spans, principal, tune: least share of two of them, as `apart` counts; instruments, families: least share of other
             attacks in the written scores.
         dearer: the dearest above the cheapest, as a share of it.
         unplayable: findings in all of them.
@@ -75,6 +75,7 @@ class Row:
     had: int
     spans: float
     principal: float
+    tune: float
     instruments: float
     families: float
     dearer: float
@@ -83,8 +84,8 @@ class Row:
 
     def __str__(self) -> str:
         return (
-            f"{self.title:24} {self.lineup:10} {self.had}  {self.spans:.2f} {self.principal:.2f}  {self.instruments:.2f} "
-            f"{self.families:.2f}  {self.dearer:+.3f}  {self.unplayable} unplayable  {self.seconds:.1f} s"
+            f"{self.title:24} {self.lineup:10} {self.had}  {self.spans:.2f} {self.principal:.2f} {self.tune:.2f}  "
+            f"{self.instruments:.2f} {self.families:.2f}  {self.dearer:+.3f}  {self.unplayable} unplayable  {self.seconds:.1f} s"
         )
 
 
@@ -101,8 +102,7 @@ def measured(sketch: Path, lineup: str, count: int, effort: float, folder: Path)
         sketch.parent.name if sketch.stem == "sketch" else sketch.stem,
         lineup,
         len(found),
-        min((spans for spans, _ in shares), default=0.0),
-        min((principal for _, principal in shares), default=0.0),
+        *(min((share[which] for share in shares), default=0.0) for which in range(3)),
         min((other_attacks(one, two) for (_, one, _), (_, two, _) in combinations(scores, 2)), default=0.0),
         min((other_attacks(one, two) for (_, _, one), (_, _, two) in combinations(scores, 2)), default=0.0),
         max(dearer(best, one.draft) for one in found),
@@ -132,7 +132,8 @@ def main() -> None:
         several = [row for row in rows if row.had > 1]
         print(
             f"{sum(row.had == asked.count for row in rows)} of {len(rows)} with {asked.count} drafts; "
-            f"least apart {min(row.spans for row in several):.2f} {min(row.principal for row in several):.2f}, "
+            f"least apart {min(row.spans for row in several):.2f} {min(row.principal for row in several):.2f} "
+            f"{min(row.tune for row in several):.2f}, "
             f"in the written scores {min(row.instruments for row in several):.2f} by instrument, "
             f"{min(row.families for row in several):.2f} by family; "
             f"dearest {max(row.dearer for row in rows):+.3f}; {sum(row.unplayable for row in rows)} unplayable; "

@@ -33,9 +33,10 @@ def drafts() -> list[Result]:
 def test_drafts_differ_pairwise_where_it_matters_and_cost_little_more(drafts: list[Result]) -> None:
     assert len(drafts) == 3
     for one, two in combinations(drafts, 2):
-        spans, principal = apart((one.problem, one.draft), (two.problem, two.draft))
+        spans, principal, tune = apart((one.problem, one.draft), (two.problem, two.draft))
         assert spans >= TABLE["spans"]
         assert principal >= TABLE["spans"] * TABLE["principal"]
+        assert tune >= TABLE["tune"]
     for other in drafts[1:]:
         assert dearer(drafts[0].draft, other.draft) <= TABLE["dearer"]
 
@@ -99,10 +100,10 @@ def test_like_players_are_no_difference_and_families_are() -> None:
     first = Draft((choice("oboe", "s1.1"), choice("horn 1", "s2.1")))
     second = Draft((choice("oboe", "s1.1"), choice("horn 2", "s2.1")))
     third = Draft((choice("viola", "s1.1"), choice("horn 2", "s2.1")))
-    assert apart((data, first), (data, second)) == (0.0, 0.0)
-    assert apart((data, first), (data, third)) == (0.5, 0.5)
+    assert apart((data, first), (data, second)) == (0.0, 0.0, 0.0)
+    assert apart((data, first), (data, third)) == (0.5, 0.5, 1.0)
     fourth = replace(first, choices=(choice("oboe", "s1.1"), choice("horn 1", "s2.1", -1)))
-    assert apart((data, first), (data, fourth)) == (0.5, 0.0)
+    assert apart((data, first), (data, fourth)) == (0.5, 0.0, 0.0)
     assert label((data, third), [(data, first), (data, second)]) == "melody in Violas from bar 1"
     assert label((data, fourth), [(data, second), (data, third)]) == "inner in Horns (-1 oct.) from bar 1"
     assert label((data, first), [(data, second)]) == "as the others"
