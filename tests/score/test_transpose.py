@@ -31,7 +31,8 @@ def test_written_keys(instrument: str, fifths: int, key: int) -> None:
     [
         ("horn", 0, "C4", "G4"), ("clarinet_bb", -3, "Eb4", "F4"), ("clarinet_bb", 5, "F#4", "Ab4"),
         ("clarinet_bb", 5, "D#5", "F5"), ("clarinet_a", 3, "C#5", "E5"), ("piccolo", 0, "C6", "C5"),
-        ("double_bass", 0, "C2", "C3"), ("double_bass", 7, "C#2", "C#3"), ("bass_clarinet", 0, "C3", "D4"), ("celesta", 0, "C5", "C4"),
+        ("double_bass", 0, "C2", "C3"), ("double_bass", 7, "C#2", "C#3"), ("bass_clarinet", 0, "C3", "D4"),
+        ("celesta", 0, "C5", "C4"),
         ("glockenspiel", 0, "C7", "C5"), ("contrabassoon", 0, "C2", "C3"), ("tenor_saxophone", 0, "Bb3", "C5"),
     ],
 )  # fmt: skip
