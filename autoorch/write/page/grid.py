@@ -60,7 +60,7 @@ def grid_data(
     return {
         "name": name,
         "bars": _bars(sketch, score),
-        "phrases": _phrases(sketch, reading, material),
+        "phrases": _phrases(sketch, reading, material, draft.choices, player_index),
         "players": [
             {
                 "name": p.name,
@@ -129,9 +129,12 @@ def _bars(sketch: Sketch, score: Score) -> list[dict[str, Any]]:
     return found
 
 
-def _phrases(sketch: Sketch, reading: Reading, material: Material) -> list[dict[str, Any]]:
+def _phrases(
+    sketch: Sketch, reading: Reading, material: Material, choices: Sequence[Choice], players: Mapping[str, int]
+) -> list[dict[str, Any]]:
     """The plan's phrases over whole bars, upbeats left out; of those that share a bar the last one has it."""
     found: list[dict[str, Any]] = []
+    tune = [choice for choice in choices if material.strand[choice.strand].role == "melody"]
     for index, plan in enumerate(material.plan):
         own = mainly(sketch, plan.start, plan.end)
         first, last = own[0], own[-1]
@@ -152,6 +155,7 @@ def _phrases(sketch: Sketch, reading: Reading, material: Material) -> list[dict[
                 "character": phrase.character if phrase else "",
                 "proposed": bool(phrase and phrase.dynamic_proposed),
                 "moments": moments,
+                "tune": sorted({players[c.player] for c in tune if plan.start <= c.start < plan.end}),
             }
         )
     return [phrase for phrase in found if phrase["last"] >= phrase["first"]]

@@ -69,7 +69,7 @@ function listChanges(name) {
   for (const [id, strand] of Object.entries(data.strands)) {
     if (strand.layer !== name) continue;
     const own = data.choices.filter((choice) => choice.strand === id);
-    const what = `${strand.role} ${id}${strand.texture ? ` (${strand.texture})` : ""}${strand.reason ? `, ${strand.reason}` : ""}`;
+    const what = strand.reason || `${strand.role} ${id}${strand.texture ? ` (${strand.texture})` : ""}`;
     if (!own.length) {
       if (name === "assigned") rows.push(`${what}: nobody`);
       continue;
@@ -122,17 +122,14 @@ function findingsAt(player, bar) {
 const ROWS = 24; // so many of a list are open at first
 
 // ---- plan
-const planned = data.phrases.map((phrase) => {
-  const tune = data.choices.filter((choice) => choice.role === "melody" && choice.bars.some((bar) => bar >= phrase.first && bar <= phrase.last));
-  return [
-    bars(run(phrase)).replace(/^bars? /, ""),
-    phrase.label + (phrase.peak ? " – the peak" : ""),
-    phrase.dynamic + (phrase.proposed ? " (proposed)" : ""),
-    make("span", { class: "line" }, gauge(phrase.weight), ` ${phrase.weight}`),
-    phrase.character, colours(phrase).slice(2), players(tune.map((choice) => choice.player)) || "–",
-    phrase.moments.map((moment) => `${moment.kind} (bar ${data.bars[moment.bar].number})`).join(", "),
-  ];
-});
+const planned = data.phrases.map((phrase) => [
+  bars(run(phrase)).replace(/^bars? /, ""),
+  phrase.label + (phrase.peak ? " – the peak" : ""),
+  phrase.dynamic + (phrase.proposed ? " (proposed)" : ""),
+  make("span", { class: "line" }, gauge(phrase.weight), ` ${phrase.weight}`),
+  phrase.character, colours(phrase).slice(2), players(phrase.tune) || "–",
+  phrase.moments.map((moment) => `${moment.kind} (bar ${data.bars[moment.bar].number})`).join(", "),
+]);
 const heads = ["bars", "material", "dynamic", "weight", "character", "planned", "has the tune", "moments"];
 byId("plan").append(...folded(planned, ROWS, (rows) => table("Phrase by phrase", heads, rows)));
 

@@ -55,6 +55,7 @@ def test_bars_letters_phrases_and_dynamics() -> None:
     first, second = data["phrases"]  # type: ignore[misc]
     assert (first["first"], first["last"], second["first"], second["last"]) == (0, 1, 2, 3), "by whole bars, none twice"
     assert second["peak"] and second["moments"] == [{"bar": 3, "kind": "climax"}] and not second["proposed"]
+    assert (first["tune"], second["tune"]) == ([0], []), "by what begins there, not by what shares a bar"
     assert [0, 0, "p"] in data["dynamics"]  # type: ignore[operator]
     assert [layer["name"] for layer in data["layers"]] == ["plan", "assigned"]  # type: ignore[attr-defined]
     assert json.loads(json.dumps(data)) == data
