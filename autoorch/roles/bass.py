@@ -52,6 +52,11 @@ def find_bass(
             bass += [t for t in tones if t.index not in mates]
             figures += [t for t in tones if t.index in mates]
             continue
+        if bar - 1 in deep and _spread_out(texture, tones, table["apart"], figure):
+            bass.append(tones[0])
+            figures += tones[1:]
+            deep.add(bar)
+            continue
         copies = sum(_copy(texture, t, taken) for t in tones)
         dyads = sum(_chordal(texture, t, taken, 13) for t in tones)
         if copies * 2 > len(tones) or dyads >= figure["even"] * len(tones) or not broken(texture, tones, figure):
@@ -68,6 +73,17 @@ def find_bass(
     kept = {first[bar].index for bar in first if bar not in deep and {bar - 1, bar + 1} <= deep}
     bass = sorted((*bass, *(t for t in figures if t.index in kept)), key=lambda t: t.index)
     return bass, [t for t in figures if t.index not in kept]
+
+
+def _spread_out(texture: Texture, tones: Sequence[Tone], apart: float, figure: Section) -> bool:
+    """A figure that slows down: one deep note at the bar line, the others far above it, one by one."""
+    above = tones[1:]
+    return (
+        len(tones) >= figure["notes"]
+        and texture.on_bar(tones[0].onset)
+        and all(t.pitch - tones[0].pitch >= apart for t in above)
+        and all(a.end <= b.onset for a, b in pairwise(tones))
+    )
 
 
 def _longest(texture: Texture, chain: Sequence[Tone], taken: Collection[int]) -> list[Tone]:
@@ -133,9 +149,13 @@ def without_twins(tune: Sequence[Tone], bass: Sequence[Tone]) -> list[Tone]:
 
 
 def _chordal(texture: Texture, tone: Tone, taken: Collection[int], reach: int = 12) -> bool:
-    """Others less than `reach` semitones above are struck and left with it, and no hand has reached under the other for it."""
+    """Others less than `reach` semitones above are struck and left with it, in no voice of their own beside its own, and no hand
+    has reached under the other for it."""
     return any(
-        t.index not in taken and t.end == tone.end and t.staff <= tone.staff and 0 < t.pitch - tone.pitch < reach
+        t.index not in taken
+        and t.end == tone.end
+        and (t.staff < tone.staff or (t.staff, t.voice) == (tone.staff, tone.voice))
+        and 0 < t.pitch - tone.pitch < reach
         for t in texture.attacks[tone.onset]
     )
 

@@ -94,8 +94,8 @@ def ostinatos(texture: Texture, tune: Sequence[Tone], table: Section) -> list[To
         for bar, group in lowest.items()
         if len(group) >= table["notes"] and len({t.pitch for t in group}) > 2
     }
-    same = _same(shapes, table)
-    patterns = [shapes[bar] for bar in sorted(same) if _has_steps(list(shapes[bar].values()), table["third"])]
+    same = {bar for bar in _same(shapes, table) if _has_steps(list(shapes[bar].values()), table["third"])}
+    patterns = [shapes[bar] for bar in sorted(same)]
     kept = _spread(shapes, same, patterns, table)
     whole = [tone for bar in kept for tone in lowest[bar]]
     begun = [

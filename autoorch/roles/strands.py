@@ -89,7 +89,8 @@ def _same_hand(texture: Texture, tone: Tone, copy: Tone) -> bool:
     if len(texture.sketch.staves) < 2:
         return False
     between = any(copy.pitch < t.pitch < tone.pitch for t in texture.attacks[tone.onset])
-    return tone.staff == copy.staff and not between and texture.sounding[tone.onset][-1].pitch < copy.pitch
+    below = any(t.pitch <= copy.pitch and t is not copy for t in texture.sounding[tone.onset])
+    return tone.staff == copy.staff and not between and below
 
 
 def octaves_of(

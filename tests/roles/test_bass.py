@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 from autoorch.roles.bass import without_twins
 from autoorch.roles.read import read_roles
 from autoorch.roles.texture import Texture
+from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
 from tests.support.hand import make_sketch
 
@@ -43,6 +45,26 @@ def test_a_hand_that_reaches_under_the_other_has_the_bass() -> None:
     lines = (tune, "F3:1 F3:1 F3:1 F3:1", "A3:1 A3:1 A3:1 A3:1", "D4:1 D4:1 D4:1 D4:1")
     sketch = make_sketch([" ".join([line] * 4) for line in lines], notes=chord)
     assert [of_role("bass", sketch).count(pitch) for pitch in ("D3", "D2")] == [4, 4]
+
+
+def example(name: str) -> tuple[Sketch, dict[str, str]]:
+    """One of our sketches, and the role of each of its notes."""
+    read = read_sketch(Path(__file__).resolve().parents[2] / "examples" / name / "sketch.musicxml")
+    return read, {n: s.role for s in read_roles(read).strands for line in s.lines for n in line.notes}
+
+
+def test_the_lowest_voice_of_a_chorale_is_its_bass_though_a_chord_stands_over_it() -> None:
+    read, role = example("stone-chapel-chorale")
+    low = [note.id for note in read.notes if (note.staff, note.voice) == (1, 2)]
+    assert len(low) == 35
+    assert {role[note] for note in low} == {"bass"}
+
+
+def test_a_figure_that_slows_down_is_no_bass() -> None:
+    """Bar 23 of the snow cue: B2 under F#3 B3 C#4 D4 C#4, the last two as crotchets."""
+    read, role = example("harbour-snow-cue")
+    inside = [n for n in read.notes if n.staff == 1 and read.bars[22].onset <= n.onset < read.bars[22].end]
+    assert [role[n.id] for n in inside] == ["bass", *["figure"] * 5]
 
 
 def test_the_tune_does_not_go_down_for_a_note_that_is_the_bass() -> None:

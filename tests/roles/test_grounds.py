@@ -82,6 +82,25 @@ def test_an_ostinato_stays_one_strand_where_it_moves_and_where_it_breaks_off() -
     assert rows(read, ostinato) == figure
 
 
+def test_a_broken_chord_that_comes_again_is_a_figure_over_its_bass() -> None:
+    names = "G2 D3 B3 D4 B3 D3 B3 D3"
+    figure = [(4 * bar + k / 2, 0.5, name) for bar in range(8) for k, name in enumerate(names.split())]
+    high = [(onset, length, f"{name[:-1]}{int(name[-1]) + 1}") for onset, length, name in TUNE]
+    read = sketch(*high, *figure, bars=8)
+    assert {strand.texture for strand in read_roles(read).strands} == {"tune", "arpeggio", "line"}
+    [bass] = of_role(read, "bass")
+    assert {name for _, _, name in rows(read, bass)} == {"G2"}
+
+
+def test_the_octave_under_the_tune_goes_with_it_though_a_figure_strikes_it_too() -> None:
+    """Bar 16 of the snow cue: G5 and G4 in the right hand, G4 in the left hand's figure."""
+    read = read_sketch(Path("examples/harbour-snow-cue/sketch.musicxml"))
+    here = [n for n in read.notes if str(n.pitch) == "G4" and n.onset == read.bars[15].onset + 3 * read.ticks]
+    [tune] = of_role(read, "melody")
+    own = {note for line in tune.lines for note in line.notes}
+    assert [(n.staff, n.id in own) for n in sorted(here, key=lambda n: n.staff)] == [(0, True), (1, False)]
+
+
 def test_the_clockmaker_s_ostinato_is_whole() -> None:
     """Bars 1 to 16 and 18 to 19 of the left hand, also where it goes to other chords."""
     read = read_sketch(Path("examples/clockmaker-ostinato/sketch.musicxml"))
