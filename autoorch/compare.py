@@ -90,9 +90,11 @@ def _read(path: Path) -> bytes:
 
 
 def names(drafts: Sequence[Beside]) -> list[str]:
-    """What the drafts are called: the last part of the folder's name, or all of it where that is not enough."""
+    """What the drafts are called: the last part of the folder's name, or all of it where that is not enough: two are alike, or
+    one is the number of a draft among drafts from elsewhere."""
     short = [one.folder.name for one in drafts]
-    return short if len(set(short)) == len(short) else [str(one.folder) for one in drafts]
+    elsewhere = len({one.folder.parent for one in drafts}) > 1 and any(name.isdigit() for name in short)
+    return [str(one.folder) for one in drafts] if elsewhere or len(set(short)) < len(short) else short
 
 
 def labels(drafts: Sequence[Beside]) -> list[str]:

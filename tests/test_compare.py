@@ -130,3 +130,15 @@ def test_what_can_not_be_compared_is_told(drafts: Drafts, tmp_path: Path) -> Non
     delivery.write(pipeline.draft(other, "string quartet", limits=Limits(seconds=2)), tmp_path / "other")
     with pytest.raises(AutoorchError, match="another sketch"):
         compare.beside([folder, tmp_path / "other"], tables)
+
+
+def test_a_draft_is_called_after_its_folder_as_far_as_that_tells_it(drafts: Drafts) -> None:
+    _, result = drafts["chamber"]
+
+    def called(*paths: str) -> list[str]:
+        return compare.names([compare.Beside(Path(path), result, b"", None, load_tables()) for path in paths])
+
+    assert called("a/one", "b/two") == ["one", "two"]
+    assert called("drafts/1", "drafts/2") == ["1", "2"]
+    assert called("a/one", "b/one") == ["a/one", "b/one"]
+    assert called("first", "drafts/2") == ["first", "drafts/2"]
