@@ -121,3 +121,27 @@ def test_plucked_off_beats_cover_less_than_bowed_ones() -> None:
         for way in ("", "pizz")
     )  # fmt: skip
     assert 0 < balance.strength(data, plucked) < balance.strength(data, bowed)
+
+
+def grounded(bass: str, dynamic: str, bars: int = 1, layer: str = "assigned") -> int:
+    """What a trumpet's tune over a bass on one instrument pays for the bass's weakness."""
+    tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4 " * bars))
+    low = strand("s2", "bass", line("s2.1", "C3 C3 C3 C3 " * bars), line("s2.2", "G3 G3 G3 G3 " * bars), layer=layer)
+    data = problem(players("trumpet_c", bass), tune, low, dynamic=dynamic, bars=bars)
+    found = report(balance, data, taken(data, ("trumpet_c", "s1.1", 0), (bass, "s2.1", 0))).findings
+    return sum(finding.cost for finding in found if finding.what == "the bass is weak under the melody")
+
+
+def test_from_mezzoforte_on_a_bass_stands_under_the_tune() -> None:
+    assert grounded("bassoon", "f") > 0 == grounded("tuba", "f")
+    assert grounded("bassoon", "p") == 0
+    assert grounded("bassoon", "f", bars=3) == 3 * grounded("bassoon", "f"), "for as long as it lasts"
+    assert grounded("bassoon", "f", layer="bass") == 0, "the sketch's own, not what we double it with"
+
+
+def test_the_second_line_of_the_bass_does_not_stand_for_the_first() -> None:
+    tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4"))
+    low = strand("s2", "bass", line("s2.1", "C3 C3 C3 C3"), line("s2.2", "G3 G3 G3 G3"))
+    data = problem(players("trumpet_c", "bassoon", "tuba"), tune, low, dynamic="f")
+    chosen = taken(data, ("trumpet_c", "s1.1", 0), ("bassoon", "s2.1", 0), ("tuba", "s2.2", 0))
+    assert "the bass is weak under the melody" in {finding.what for finding in report(balance, data, chosen).findings}

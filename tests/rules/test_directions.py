@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.problem.data import ProblemData, Wish
-from autoorch.rules import directions, report
+from autoorch.rules import directions, price, report
 from autoorch.solver.solve import solve
 from autoorch.solver.statements import gather
 from tests.support.tiny import BAR, line, players, problem, strand, taken
@@ -66,3 +66,33 @@ def test_broken_directions_are_named() -> None:
     data = data_with("avoid")
     assert report(directions, data, taken(data, ("trombone", "s1.1", 0))).broken == ("avoid trombone on the melody",)
     assert not report(directions, data, taken(data, ("violin", "s1.1", 0))).broken
+
+
+def test_an_octave_that_is_asked_for_binds_whom_it_names_and_nobody_else() -> None:
+    data = problem(players("violin", "oboe"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")))
+    up = Wish("must violin on the melody an octave up", "must", (0,), ("melody",), 0, BAR, octave=1)
+    data = replace(data, wishes=(up,))
+
+    def broken(*wanted: tuple[str, str, int]) -> bool:
+        return bool(report(directions, data, taken(data, *wanted)).broken)
+
+    assert broken(("violin", "s1.1", 0))
+    assert not broken(("violin", "s1.1", 1))
+    assert not broken(("violin", "s1.1", 1), ("oboe", "s1.1", 0))
+    assert broken(("oboe", "s1.1", 1))
+
+
+def test_a_preference_falls_short_by_the_quarter_bars_in_which_its_player_has_not_the_role() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C4 D4 E4 D4 " * 4))
+    data = problem(players("violin", "oboe"), tune, bars=4, phrases=2)
+    wish = Wish("prefer oboe on the melody", "prefer", (1,), ("melody",), 0, 4 * BAR)
+    data = replace(data, wishes=(wish,))
+    (first, second) = (
+        frozenset(o.index for o in data.options if o.player == 1 and not o.octave and o.span == span) for span in (0, 1)
+    )
+
+    def short(chosen: frozenset[int]) -> int:
+        return sum(price(cost, data.groups, chosen) for cost in directions.shortfalls(data))
+
+    assert short(first | second) == 0 < short(first) == short(second)
+    assert short(frozenset()) == 2 * short(first) == 16 * data.tables.rule("directions")["weights"]["prefer"]

@@ -101,3 +101,16 @@ def test_who_fills_a_tutti_is_charged_less_than_who_leads() -> None:
 def _alone(role: str, text: str, name: str, dynamic: str = "mf") -> int:
     data = problem(players(name), strand("s1", role, line("s1.1", text)), dynamic=dynamic)
     return report(idiom, data, taken(data, (name, "s1.1", 0))).cost
+
+
+def test_a_step_is_paid_for_as_long_as_it_lasts() -> None:
+    assert _alone("melody", "C5 D5 E5 D5", "viola") == 4 * _alone("melody", "C5 - - -", "viola") > 0
+
+
+def test_only_the_asked_for_family_leads_freely() -> None:
+    data = problem(players("violin", "oboe"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")))
+    free = {name: report(idiom, data, taken(data, (name, "s1.1", 0))).cost for name in ("violin", "oboe")}
+    data.leading = "winds"
+    led = {name: report(idiom, data, taken(data, (name, "s1.1", 0))).cost for name in ("violin", "oboe")}
+    assert led["oboe"] == free["oboe"]
+    assert led["violin"] - free["violin"] == 4 * load_tables().rule("idiom")["wrong_lead"]

@@ -76,3 +76,35 @@ def test_a_copy_on_the_tune_s_own_pitches_blurs_it_where_it_is_soft_or_where_nob
         data = problem(players("violin", "viola", "oboe"), tune, inner, dynamic=dynamic)
         found = report(spacing, data, taken(data, ("violin", "s1.1", 0), *chosen)).findings
         assert (what in [finding.what for finding in found]) is charged
+
+
+def test_an_octave_with_nothing_in_it_costs_where_it_is_loud() -> None:
+    tune, bass = strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), strand("s3", "bass", line("s3.1", "C3 D3 C3 D3"))
+    inner = strand("s2", "inner", line("s2.1", "E4 F4 E4 F4"), line("s2.2", "E5 F5 E5 F5"))
+    what = "an empty octave between bass and tune"
+
+    def holes(dynamic: str, *wanted: tuple[str, str, int]) -> int:
+        data = problem(players("violin", "viola", "oboe", "cello"), tune, inner, bass, dynamic=dynamic)
+        chosen = taken(data, ("violin", "s1.1", 0), ("cello", "s3.1", 0), *wanted)
+        return sum(finding.what == what for finding in report(spacing, data, chosen).findings)
+
+    assert holes("f") == 2
+    assert holes("f", ("viola", "s2.1", 0)) == 1
+    assert holes("f", ("viola", "s2.1", 0), ("oboe", "s2.2", 0)) == 0
+    assert holes("mf") == 0
+
+
+def test_who_lies_above_the_tune_is_free_where_somebody_has_the_tune_up_there() -> None:
+    tune, inner = (
+        strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")),
+        strand("s2", "inner", line("s2.1", "A4 B4 A4 B4")),
+    )
+    data = problem(players("violin", "flute", "oboe"), tune, inner)
+    what, above = "accompaniment above the tune", ("oboe", "s2.1", 1)
+
+    def told(*wanted: tuple[str, str, int]) -> bool:
+        return what in {finding.what for finding in report(spacing, data, taken(data, *wanted)).findings}
+
+    assert told(("violin", "s1.1", 0), above)
+    assert not told(("violin", "s1.1", 0), ("flute", "s1.1", 1), above)
+    assert not told(("violin", "s1.1", 0), ("oboe", "s2.1", 0))
