@@ -3,6 +3,7 @@ lines that go right through, a broken chord gets its first note back and its bas
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -75,6 +76,8 @@ def _ranked(cue: Cue, strand: MaterialStrand, table: Mapping[str, Any], due: Map
         several = sum(map(bool, pieces)) > 1
         ranks = by_rank([n for piece in pieces for n in piece], table, due, len(own)) if several else None
         now = ranks or pieces
+        if ranks and strand.role == "rhythm" and not few:
+            now = [_filled(line, ranks, table["thin"]) for line in ranks]
         for line, notes in zip(lines, now, strict=False):
             line += notes
         if sum(map(bool, now)) == 1:
@@ -116,6 +119,24 @@ def by_rank(
         return None
     _, lines = min(found, key=lambda entry: entry[0])
     return sorted(lines, key=lambda line: -sum(n.pitch.midi for n in line) / len(line))
+
+
+def _filled(line: Sequence[MaterialNote], lines: Sequence[Sequence[MaterialNote]], thin: float) -> list[MaterialNote]:
+    """A line that only the fullest of the chords have, with what its neighbour has at the others, so that nobody is called for a
+    stroke here and there; one stroke alone stays one."""
+    fullest = max(map(len, lines))
+    if not 1 < len(line) < thin * fullest:
+        return list(line)
+
+    at = {note.onset: note.pitch.midi for note in line}
+
+    def apart(other: Sequence[MaterialNote]) -> float:
+        steps = [abs(at[n.onset] - n.pitch.midi) for n in other if n.onset in at]
+        return sum(steps) / len(steps) if steps else math.inf
+
+    near = min((other for other in lines if len(other) >= thin * fullest), key=apart)
+    more = [n for n in near if not any(n.onset < own.end and own.onset < n.end for own in line)]
+    return sorted((*line, *(replace(n, id=f"{n.id}.too") for n in more)), key=lambda n: n.onset)
 
 
 def _ranks(notes: Sequence[MaterialNote]) -> list[list[MaterialNote]]:

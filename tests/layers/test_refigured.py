@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from autoorch.layers.model import MaterialLine
 from autoorch.layers.refigured import broken_octaves, by_rank, refigured
+from autoorch.lineup import parse_lineup
 from autoorch.rules import coverage, report, techniques
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.solver.result import note_fates
@@ -75,6 +76,20 @@ def test_off_beats_are_laid_out_by_rank() -> None:
     pieces = (line("s2.1", "- G4 - -"), line("s2.2", "- E4 - E4"), line("s2.3", "- - - C4"))
     (chords,) = refigured(here, [strand("s2", "rhythm", *pieces, texture="off-beats")])
     assert [[str(note.pitch) for note in ln.notes] for ln in chords.lines] == [["G4", "E4"], ["E4", "C4"]]
+
+
+def test_a_line_of_the_fullest_chords_alone_goes_along_with_its_neighbour() -> None:
+    here = replace(cue(("C5 4", "C5 4")), lineup=parse_lineup("romantic", load_tables()))
+    upper, lower = "- G4 G4 G4 - G4 G4 A4", "- E4 E4 E4 - E4 E4 F4"
+
+    def thin(third: str) -> list[str]:
+        chords = [line(f"s2.{k}", text) for k, text in enumerate((upper, lower, third), 1)]
+        (made,) = refigured(here, [strand("s2", "rhythm", *chords, texture="off-beats")])
+        return [str(note.pitch) for note in made.lines[2].notes]
+
+    assert thin("- C4 - - - - - C4") == "C4 E4 E4 E4 E4 C4".split()
+    assert thin("- C4 C4 C4 - - - C4") == ["C4"] * 4, "a line of its own"
+    assert thin("- - - - - - - C4") == ["C4"], "one stroke alone stays one"
 
 
 def test_overlapping_notes_end_where_the_next_begins_and_held_ones_stay_in_lines() -> None:
