@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from autoorch.brief import LEADING
 from autoorch.lineup import resolve
 from autoorch.problem.data import ProblemData, Span
 from autoorch.problem.terms import Cost, Limit
@@ -18,7 +19,6 @@ from autoorch.rules.texture import COUNTED
 from autoorch.rules.unary import alone
 
 NAME = "idiom"
-LEADING = {"strings": ("strings",), "winds": ("woodwind",), "brass": ("brass",)}
 CHORDAL = ("inner", "bass", "pedal")
 FILLING = ("inner", "figure", "rhythm")
 MOVING = ("figure", "rhythm")
