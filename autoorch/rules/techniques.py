@@ -140,7 +140,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def _plain(data: ProblemData, weight: int) -> Iterator[Cost]:
-    """In each group of ways (mutes, plucking) the ordinary one where a special one is offered."""
+    """In each group of ways (mutes, plucking) the ordinary one where a special one is offered; as much again as for the whole
+    phrase where somebody has both in it, so that ways change with phrases."""
     table = data.tables.rule(NAME)["technique"]
 
     def groups(option: Option) -> set[str]:
@@ -149,11 +150,23 @@ def _plain(data: ProblemData, weight: int) -> Iterator[Cost]:
     offered: dict[tuple[int, int, tuple[int, ...]], set[str]] = defaultdict(set)
     for option in data.options:
         offered[option.span, option.player, option.lines] |= groups(option)
+    plain: dict[tuple[int, int, str], list[Option]] = defaultdict(list)
+    special: dict[tuple[int, int, str], list[Option]] = defaultdict(list)
     for option in data.options:
         left = offered[option.span, option.player, option.lines] - groups(option)
         if left and SOLO not in option.techniques:
             price = weight * len(left) * data.busy(option)
             yield alone(NAME, data, option, price, "not played in the way that is offered")
+        for group in left:
+            plain[option.player, data.phrase(option), group].append(option)
+        for group in groups(option):
+            special[option.player, data.phrase(option), group].append(option)
+    for place in sorted(plain.keys() & special.keys()):
+        spans = {o.span for o in special[place]}
+        if len(spans) > 1:
+            length = sum(data.spans[index].length for index in spans)
+            one, other = (data.groups.any(o.index for o in found[place]) for found in (plain, special))
+            yield both(NAME, place[1], weight * length, one, other, "a way of playing changes inside a phrase")
 
 
 def _stations(data: ProblemData, weight: int) -> Iterator[Cost]:

@@ -29,6 +29,20 @@ def test_an_offer_that_is_left_costs() -> None:
     assert report(techniques, data, frozenset(bowed)).cost > 0
 
 
+def test_a_way_changes_with_phrases() -> None:
+    """Half of a phrase plucked costs more than none; half of a cue whose second phrase begins there does not."""
+    low = strand("s1", "bass", line("s1.1", "C3 - G2 - C3 - G2 -"), cuts=(BAR,))
+    price = {}
+    for phrases in (1, 2):
+        data = problem(players("cello"), low, bars=2, phrases=phrases, manners=[Manner("s1", 0, 2 * BAR, "pizz")])
+        whole = [o for o in data.options if o.octave == 0]
+        assert len({o.span for o in whole}) > 1
+        bowed = frozenset(o.index for o in whole if not o.techniques)
+        mixed = frozenset(o.index for o in whole if bool(o.techniques) == (data.spans[o.span].start >= BAR))
+        price[phrases] = report(techniques, data, mixed).cost - report(techniques, data, bowed).cost
+    assert price[2] < 0 < price[1]
+
+
 def test_what_the_brief_asks_for_is_the_only_way_for_those_who_can() -> None:
     asked = Manner("s1", 0, 2 * BAR, "pizz", asked=True)
     data = problem(players("cello", "bassoon"), BASS, bars=2, manners=[asked])
