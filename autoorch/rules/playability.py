@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from autoorch.instruments import Instrument
+from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.problem.data import WHOLE, Option, ProblemData
 from autoorch.problem.feasible import WIDE, pedals
 from autoorch.problem.profile import Profile
@@ -20,7 +21,7 @@ def limits(data: ProblemData) -> Iterator[Limit]:
     """A player has one whole share to give at any moment; said of each phrase with those before it, so that phrases decided in
     turn leave what is possible."""
     for number, options in enumerate(data.by_player):
-        for clique in cliques(options):
+        for clique in cliques([(*piece, option) for option in options for piece in taken(data, option)]):
             name = f"one thing at a time/{data.players[number].name}/{data.place(data.spans[clique[0].span])}"
             for phrase in sorted({data.phrase(option) for option in clique}):
                 terms = tuple((option.index, data.held(option)) for option in clique if data.phrase(option) <= phrase)
@@ -28,21 +29,38 @@ def limits(data: ProblemData) -> Iterator[Limit]:
                     yield Limit(name, phrase, terms, high=WHOLE)
 
 
-def cliques(options: list[Option]) -> Iterator[list[Option]]:
-    """Largest sets of options that sound at one moment."""
-    order = sorted(options, key=lambda o: (o.onset, o.index))
-    ends = sorted({o.end for o in options})
-    active: list[Option] = []
+def taken(data: ProblemData, option: Option) -> list[tuple[int, int]]:
+    """(onset, end) of each stretch in which an option takes its player up: from first to last, but for a hand on keys, which
+    goes elsewhere between its notes (common practice: a left hand has bass and off-beats)."""
+    if data.instrument(option).kind != "keys":
+        return [(option.onset, option.end)]
+    notes = sorted((n.onset, max(n.end, n.onset + 1)) for profile in data.profiles(option) for n in profile.notes)
+    found = [notes[0]]
+    for onset, end in notes[1:]:
+        if onset <= found[-1][1]:
+            found[-1] = found[-1][0], max(end, found[-1][1])
+        else:
+            found.append((onset, end))
+    return found
+
+
+def cliques(pieces: Sequence[tuple[int, int, Option]]) -> Iterator[list[Option]]:
+    """Largest sets of options of which pieces (onset, end, option) sound at one moment, each set once."""
+    order = sorted(pieces, key=lambda piece: (piece[0], piece[2].index))
+    active: list[tuple[int, int, Option]] = []
+    known: set[tuple[int, ...]] = set()
     position = 0
-    for end in ends:
+    for end in sorted({piece[1] for piece in pieces}):
         grown = False
-        while position < len(order) and order[position].onset < end:
+        while position < len(order) and order[position][0] < end:
             active.append(order[position])
             position += 1
             grown = True
-        if grown and len(active) > 1:
-            yield list(active)
-        active = [o for o in active if o.end > end]
+        key = tuple(piece[2].index for piece in active)
+        if grown and len(active) > 1 and key not in known:
+            known.add(key)
+            yield [piece[2] for piece in active]
+        active = [piece for piece in active if piece[1] > end]
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
@@ -132,7 +150,7 @@ def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
         full: dict[tuple[int, int], list[int]] = {}
         pieces = _pieces(data, limit)
         for option in data.by_player[number]:
-            if not any(p.rests for p in data.profiles(option)):
+            if not _rested(data, option):
                 for piece in pieces[data.phrase(option)]:
                     if option.onset < piece.end and option.end > piece.start:
                         full.setdefault((piece.start, piece.end), []).append(option.index)
@@ -153,6 +171,13 @@ def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
             share = min(1.0, (total / limit - 1) / table["breathless"])
             weight = max(1, round(share * table["weights"]["no_rest"]))
             yield over(NAME, phrase, weight, terms, last - first, f"no rest for {player.name}")
+
+
+def _rested(data: ProblemData, option: Option) -> bool:
+    """A rest long enough to breathe lies in the option's span: before its first note, between two, or after the last."""
+    span = data.spans[option.span]
+    waits = (option.onset - span.start) * data.span_ms[option.span] / max(1, span.end - span.start)
+    return waits >= 1000 * BREATH_SECONDS or any(p.rests for p in data.profiles(option))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,37 +9,38 @@ from fractions import Fraction
 from math import ceil
 from pathlib import Path
 
-from autoorch.instruments import DYNAMICS
+from autoorch.instruments import DYNAMICS, Instrument
 from autoorch.layers.like import PALETTE_TABLE, SCHEMA
 from autoorch.layers.passage import kin, named
 from autoorch.pitch import from_midi
+from autoorch.shorthand import parse_shorthand
 from autoorch.sketch.model import Bar, Mark
 from autoorch.tables import Tables
 from tests.benchmarks.masters_score import ROMANTIC, Passage, Played, reduced, seats
 
 TICKS = 96
-METRES: dict[str, tuple[int, int, float]] = {
-    "Beach_Op.32_2": (12, 8, 60),
-    "Beethoven_Op.125_4": (4, 4, 160),
-    "Beethoven_Op.21_1": (2, 2, 224),
-    "Beethoven_Op.55_1": (3, 4, 180),
-    "Beethoven_Op.67_1": (2, 4, 216),
-    "Beethoven_Op.67_2": (3, 8, 92),
-    "Beethoven_Op.67_4": (4, 4, 168),
-    "Beethoven_Op.68_1": (2, 4, 132),
-    "Beethoven_Op.92_2": (2, 4, 76),
-    "Beethoven_Op.93_2": (2, 4, 88),
-    "Brahms_Op.68_3": (2, 4, 92),
-    "Brahms_Op.68_4": (4, 4, 80),
-    "Brahms_Op.73_1": (3, 4, 120),
-    "Brahms_Op.73_3": (3, 4, 84),
-    "Brahms_Op.90_3": (3, 8, 116),
-    "Brahms_Op.98_1": (2, 2, 132),
-    "Bruckner_WAB.105_2": (2, 2, 60),
-    "Schubert_D.485_1": (2, 2, 200),
+SCORES: dict[str, tuple[int, int, float, str]] = {
+    "Beach_Op.32_2": (12, 8, 60, "2+picc.2+eh.2.2 - 4.0.0.0 - str"),
+    "Beethoven_Op.125_4": (4, 4, 160, "2+picc.2.2.2+cbsn - 4.2.3.0 - str"),
+    "Beethoven_Op.21_1": (2, 2, 224, "2.2.2.2 - 2.2.0.0 - str"),
+    "Beethoven_Op.55_1": (3, 4, 180, "2.2.2.2 - 3.2.0.0 - str"),
+    "Beethoven_Op.67_1": (2, 4, 216, "2.2.2.2 - 2.2.0.0 - str"),
+    "Beethoven_Op.67_2": (3, 8, 92, "2.2.2.2 - 2.2.0.0 - str"),
+    "Beethoven_Op.67_4": (4, 4, 168, "2+picc.2.2.2+cbsn - 2.2.3.0 - str"),
+    "Beethoven_Op.68_1": (2, 4, 132, "2.2.2.2 - 2.0.0.0 - str"),
+    "Beethoven_Op.92_2": (2, 4, 76, "2.2.2.2 - 2.2.0.0 - str"),
+    "Beethoven_Op.93_2": (2, 4, 88, "2.2.2.2 - 2.2.0.0 - str"),
+    "Brahms_Op.68_3": (2, 4, 92, "2.2.2.2 - 4.2.0.0 - str"),
+    "Brahms_Op.68_4": (4, 4, 80, "2.2.2.2+cbsn - 4.2.3.0 - str"),
+    "Brahms_Op.73_1": (3, 4, 120, "2.2.2.2 - 4.2.3.1 - str"),
+    "Brahms_Op.73_3": (3, 4, 84, "2.2.2.2 - 3.0.0.0 - str"),
+    "Brahms_Op.90_3": (3, 8, 116, "2.2.2.2 - 2.0.0.0 - str"),
+    "Brahms_Op.98_1": (2, 2, 132, "2.2.2.2 - 4.2.0.0 - str"),
+    "Bruckner_WAB.105_2": (2, 2, 60, "2.2.2.2 - 4.3.3.1 - str"),
+    "Schubert_D.485_1": (2, 2, 200, "1.2.0.2 - 2.0.0.0 - str"),
 }
-"""Metre and quarters a minute, which the table of notes does not hold (Beethoven's tempos are his own marks; the rest and the
-metres from memory)."""
+"""Metre, quarters a minute and the whole orchestra of the movement without its drums, which the table of notes does not hold: who
+rests in a passage is scored to rest (Beethoven's tempos are his own marks; the rest from memory)."""
 _Row = dict[str, str]
 
 
@@ -55,7 +56,9 @@ def worked(path: Path, tables: Tables) -> Iterator[Passage]:
 
 
 def _passage(movement: str, name: str, rows: Sequence[_Row], tables: Tables) -> Passage:
-    parts = list(dict.fromkeys(row["part"] for row in rows))
+    beats, unit, pace, orchestra = SCORES[movement]
+    heard = list(dict.fromkeys(row["part"] for row in rows))
+    parts = everybody(heard, orchestra, tables)
     sizes = "romantic" if movement.casefold().startswith(ROMANTIC) else "classical"
     lineup, staff_of = seats(parts, sizes, name, tables)
     played = [
@@ -70,17 +73,45 @@ def _passage(movement: str, name: str, rows: Sequence[_Row], tables: Tables) -> 
         for row in rows
         if _ticks(row["onset_quarter"]) >= 0
     ]
-    beats, unit, pace = METRES[movement]
     length = TICKS * 4 * beats // unit
     count = ceil(max(note.end for _, note in played) / length)
     bars = tuple(Bar(k, str(k + 1), k * length, length, (beats, unit), 0) for k in range(count))
-    lead = leader(parts, rows, tables)
+    lead = leader(heard, rows, tables)
     marks = [Mark("tempo", 0, 0, -1, f"{pace:g}"), *_dynamics(rows, length, count)]
     return reduced(name, played, lambda tick: lead, lineup, staff_of, TICKS, bars, marks)
 
 
 def _ticks(quarters: str) -> int:
     return round(Fraction(quarters).limit_denominator(TICKS) * TICKS)
+
+
+def everybody(parts: Sequence[str], orchestra: str, tables: Tables) -> list[str]:
+    """These parts and, called like them, those that an orchestra (in shorthand) has besides, of each kind by number."""
+    kinds: dict[str, dict[int, str]] = defaultdict(dict)
+    for part in parts:
+        instrument, (stem, number) = named(part, tables), _numbered(part)
+        assert instrument is not None, part
+        own = kinds[_kind(instrument)]
+        own[number or len(own) + 1] = part
+    wanted = Counter(_kind(seat.instrument) for seat in parse_shorthand(orchestra, tables))
+    for seat in parse_shorthand(orchestra, tables):
+        own, most = kinds[_kind(seat.instrument)], wanted[_kind(seat.instrument)]
+        stem = _numbered(own[min(own)])[0] if own else seat.instrument.name
+        free = [number for number in range(1, most + 1) if number not in own]
+        if len(own) < most:
+            own[free[0]] = f"{stem} {free[0]}"
+    return [own[number] for own in kinds.values() for number in sorted(own)]
+
+
+def _numbered(part: str) -> tuple[str, int]:
+    """What a part is called, and its number (0 without)."""
+    stem, _, number = part.rpartition(" ")
+    return (stem, int(number)) if number.isdecimal() else (part, 0)
+
+
+def _kind(instrument: Instrument) -> str:
+    """Trombones of any size are one kind: the third is called bass or not."""
+    return kin(instrument).removeprefix("bass_" if instrument.id == "bass_trombone" else "")
 
 
 def leader(parts: Sequence[str], rows: Sequence[_Row], tables: Tables) -> int:

@@ -16,7 +16,7 @@ OTHERS = ("violins", "violas", "cellos", "horns", "trumpets", "bassoons", "oboes
 def test_winds_do_not_lead_for_long_though_a_section_keeps_its_colour() -> None:
     """A section of twenty bars that would suit the flutes best, and sections of eight after it."""
     flutes = {("colour", name): 5 for name in OTHERS}
-    needs = [Need(4, "p", ((84, 16),), 0, 4, lean=flutes) for _ in range(5)]
+    needs = [Need(4, "p", ((76, 16),), 0, 4, lean=flutes) for _ in range(5)]
     needs += [Need(4, "p", ((76, 16),), 1 + k // 2, 6) for k in range(20)]
     best, *_ = choose(needs, PALETTE)
     winds = {row["id"] for row in PALETTE.colours if group_of(PALETTE.instrument(row)) != "strings"}
