@@ -19,8 +19,7 @@ from autoorch.pipeline import material_of, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.kept import covers, sounding
-from autoorch.roles.cues import bars_of
-from autoorch.sketch.bars import ticks_of
+from autoorch.sketch.bars import bars_of, ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Apart, Asked, Keep, Lock, Near
 from autoorch.tables import Tables
@@ -258,9 +257,7 @@ def _whole(text: str, place: str) -> Bars:
 def _rest(sketch: Sketch, bars: Bars) -> list[str]:
     """The bars before and behind a passage."""
     start, end = ticks_of(sketch, bars)
-    before = [bar.number for bar in sketch.bars if bar.end <= start]
-    behind = [bar.number for bar in sketch.bars if bar.onset >= end]
-    return [f"{numbers[0]}-{numbers[-1]}" for numbers in (before, behind) if numbers]
+    return [str(bars_of(sketch, *rest)) for rest in ((0, start), (end, sketch.end)) if rest[0] < rest[1]]
 
 
 def _anew(base: Record, bars: Bars, tables: Tables) -> Apart:

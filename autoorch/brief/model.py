@@ -43,7 +43,7 @@ class Bars:
     """A run of bars, both ends included, by their printed numbers where those are unique, else counted.
 
     Attributes:
-        first, last: "9", "16", "12a".
+        first, last: "9", "16", "12a"; "#9" is counted in any case.
         from_beat: beat of the first bar at which it begins, from 1.
         to_beat: last beat of the last bar that belongs to it; None for all of the bar.
     """

@@ -53,9 +53,10 @@ _SCHEMA: Schema = {
     "shape?": [{"bars": str, "weight?": (float, 0, 1), "peak?": bool}],
     "moment?": [{"bar": object, "beat?": (float, 1, 64), "kind": frozenset(MOMENTS)}],
 }
-_BARS = re.compile(r"^(\w+?)(?:\.(\d+(?:\.\d+)?))?(?:\s*[-–]\s*(\w+?)(?:\.(\d+(?:\.\d+)?))?)?$")
+_BARS = re.compile(r"^(#?\w+?)(?:\.(\d+(?:\.\d+)?))?(?:\s*[-–]\s*(#?\w+?)(?:\.(\d+(?:\.\d+)?))?)?$")
 _SAID = re.compile(
-    rf"^(?:everywhere:|bars?\s+)?\s*(\d[\w.]*(?:\s*[-–]\s*\d[\w.]*)?)?[\s,]*(?:({'|'.join((*ROLES, *READ_AS))})\b)?[\s,:]*(.*)$"
+    r"^(?:everywhere:|bars?\s+)?\s*(#?\d[\w.]*(?:\s*[-–]\s*#?\d[\w.]*)?)?[\s,]*"
+    rf"(?:({'|'.join((*ROLES, *READ_AS))})\b)?[\s,:]*(.*)$"
 )
 
 

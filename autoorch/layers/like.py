@@ -19,7 +19,7 @@ from autoorch.lineup import Lineup, Player
 from autoorch.pitch import parse
 from autoorch.roles.model import Reading
 from autoorch.sketch import read_sketch
-from autoorch.sketch.bars import ticks_of
+from autoorch.sketch.bars import bars_of, ticks_of
 from autoorch.sketch.guard import Limits
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Instrument, Tables
@@ -197,5 +197,4 @@ def _shape(
     names = {name for direction in found for name in direction.prefer}
     counted = [player for player in lineup.players if player.instrument.family in _SECTIONS]
     share = sum(player.name in names for player in counted) / max(1, len(counted))
-    whole = bars or Bars(sketch.bars[0].number, sketch.bars[-1].number)
-    return [Shape(whole, round(share, 2))]
+    return [Shape(bars or bars_of(sketch, 0, sketch.end), round(share, 2))]

@@ -10,10 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from autoorch.brief import STRAND_ROLES, WISHES, Bars, Brief, Direction, Shape
+from autoorch.brief import STRAND_ROLES, WISHES, Brief, Direction, Shape
 from autoorch.lineup import Lineup, resolve
 from autoorch.roles.cuewords import Meaning, understand, vocabulary
 from autoorch.roles.model import Cue, Phrase, Reading, Strand
+from autoorch.sketch.bars import bars_of
 from autoorch.sketch.model import Mark, Sketch
 from autoorch.tables import Tables
 
@@ -93,20 +94,6 @@ def _roles(sketch: Sketch, mark: Mark, start: int, end: int, strands: Sequence[S
             if any(start <= n.onset < end and mark.staff in (-1, n.staff) for n in notes):
                 found.add(next(role for role in order if strand.role in STRAND_ROLES[role]))
     return [role for role in order if role in found] or [""]
-
-
-def bars_of(sketch: Sketch, start: int, end: int) -> Bars:
-    """The run of bars and beats from `start` to `end` (ticks), as a brief names it."""
-    first, last = sketch.bar_at(start), sketch.bar_at(max(start, end - 1))
-    numbers = [bar.number for bar in sketch.bars]
-
-    def name(index: int) -> str:
-        return numbers[index] if numbers.count(numbers[index]) == 1 else str(index + 1)
-
-    unit = 4 * sketch.ticks
-    from_beat = 1 + (start - first.onset) * first.metre[1] / unit
-    to_beat = None if end >= last.end else (end - last.onset) * last.metre[1] / unit
-    return Bars(name(first.index), name(last.index), from_beat, to_beat)
 
 
 def direction_at(sketch: Sketch, direction: Direction, start: int, end: int) -> Direction:

@@ -1,16 +1,28 @@
-"""Bars as people name them: by printed number where that is unique, else counted; runs of bars and beats in ticks."""
+"""Bars as people name them: by printed number where that is unique, else counted ("#9" always is); runs of bars and beats in
+ticks."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 
 from autoorch.brief import Bars
 from autoorch.errors import BriefError
 from autoorch.sketch.model import Bar, Sketch
 
+COUNTED = "#"
+"""Begins the name of a bar that is counted from 1, whatever is printed."""
+
+
+def name_of(sketch: Sketch, bar: Bar) -> str:
+    """The name by which `find_bar` finds that bar and no other."""
+    unique = sum(other.number == bar.number for other in sketch.bars) == 1
+    return bar.number if unique and re.fullmatch(r"\w+", bar.number) else f"{COUNTED}{bar.index + 1}"
+
 
 def find_bar(sketch: Sketch, name: str, music: str = "the sketch") -> Bar:
-    """The bar of that printed number where it is unique, else the bar of that count from 1; `music` is for messages.
+    """The bar of that printed number where it is unique, else the bar of that count from 1, as "#9" is in any case; `music` is
+    for messages.
 
     Raises:
         BriefError: where there is none.
@@ -18,8 +30,9 @@ def find_bar(sketch: Sketch, name: str, music: str = "the sketch") -> Bar:
     printed = [bar for bar in sketch.bars if bar.number == name]
     if len(printed) == 1:
         return printed[0]
-    if name.isdigit() and 1 <= int(name) <= len(sketch.bars):
-        return sketch.bars[int(name) - 1]
+    count = name.removeprefix(COUNTED)
+    if count.isdecimal() and 1 <= int(count) <= len(sketch.bars):
+        return sketch.bars[int(count) - 1]
     raise BriefError(f"there is no bar {name}; {music} has bars {sketch.bars[0].number} to {sketch.bars[-1].number}")
 
 
@@ -37,6 +50,15 @@ def ticks_of(sketch: Sketch, bars: Bars | None, music: str = "the sketch") -> tu
     if end <= start:
         raise BriefError(f"bars {bars} are no run of bars")
     return start, end
+
+
+def bars_of(sketch: Sketch, start: int, end: int) -> Bars:
+    """The run of bars and beats from `start` to `end` (ticks), as a brief names it."""
+    first, last = sketch.bar_at(start), sketch.bar_at(max(start, end - 1))
+    unit = 4 * sketch.ticks
+    from_beat = 1 + (start - first.onset) * first.metre[1] / unit
+    to_beat = None if end >= last.end else (end - last.onset) * last.metre[1] / unit
+    return Bars(name_of(sketch, first), name_of(sketch, last), from_beat, to_beat)
 
 
 def spelled(sketch: Sketch, start: int, end: int) -> str:

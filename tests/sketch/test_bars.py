@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from autoorch.brief import Bars
+from autoorch.brief import Bars, parse_bars
 from autoorch.errors import BriefError
-from autoorch.sketch.bars import beat_at, find_bar, mainly, runs, spelled, ticks_of
+from autoorch.sketch.bars import bars_of, beat_at, find_bar, mainly, name_of, runs, spelled, ticks_of
+from autoorch.sketch.model import Sketch
 from tests.support.hand import make_sketch
 
 PLAIN = make_sketch(["C5:4 " * 5])
@@ -20,6 +21,25 @@ SIX = make_sketch(["C5:3/2 " * 4], metre=(6, 8))
 def test_a_printed_number_is_meant_where_it_is_unique_and_the_count_where_it_is_not() -> None:
     assert find_bar(UPBEAT, "0").index == 0 and find_bar(UPBEAT, "1").index == 1
     assert [find_bar(TWICE, name).index for name in ("1", "2", "3", "4")] == [0, 1, 4, 3]
+
+
+SPLIT = replace(PLAIN, bars=tuple(replace(bar, number=name) for bar, name in zip(PLAIN.bars, "12234", strict=True)))
+"""A bar that a repeat cuts in two, both halves with its number."""
+
+
+@pytest.mark.parametrize("sketch", [PLAIN, UPBEAT, TWICE, SPLIT])
+def test_each_bar_and_each_run_is_found_by_the_name_that_it_is_given(sketch: Sketch) -> None:
+    for bar in sketch.bars:
+        assert find_bar(sketch, name_of(sketch, bar)) is bar
+        for last in sketch.bars[bar.index :]:
+            named = bars_of(sketch, bar.onset, last.end)
+            assert ticks_of(sketch, named) == ticks_of(sketch, parse_bars(str(named))) == (bar.onset, last.end)
+    assert [name_of(SPLIT, bar) for bar in SPLIT.bars] == ["1", "#2", "#3", "3", "4"]
+
+
+def test_what_no_direction_could_say_is_counted() -> None:
+    odd = replace(PLAIN, bars=tuple(replace(bar, number=f"1/{bar.index}") for bar in PLAIN.bars))
+    assert [name_of(odd, bar) for bar in odd.bars] == ["#1", "#2", "#3", "#4", "#5"]
 
 
 @pytest.mark.parametrize("name", ["6", "0", "", "two", "-1"])
