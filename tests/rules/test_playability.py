@@ -180,3 +180,14 @@ def test_notes_held_and_repeated_beyond_what_is_comfortable_cost_by_how_far_they
     slow, fast, faster = (cost("C5 " * 32, 0.5, 30 * factor * rate) for factor in (1.0, 1.1, 1.2))
     assert slow == 0 < fast < faster
     assert abs(faster - 2 * fast) <= 1
+
+
+def test_a_left_hand_has_bass_and_off_beats_and_a_third_hand_is_missed() -> None:
+    tune, bass = strand("s1", "melody", line("s1.1", "E5 F5 G5 E5")), strand("s2", "bass", line("s2.1", "C3 - G2 -"))
+    between = strand("s3", "rhythm", line("s3.1", "- E4 - E4"), line("s3.2", "- G4 - G4"))
+    along = strand("s3", "rhythm", line("s3.1", "E4 E4 E4 E4"), line("s3.2", "G4 G4 G4 G4"))
+    for chords, plays in ((between, True), (along, False)):
+        data = problem(players("piano"), tune, bass, chords)
+        hands = {frozenset(o.lines): o.index for o in data.options if not o.octave and data.role(o) == "rhythm"}
+        lead = taken(data, ("piano", "s1.1", 0), ("piano", "s2.1", 0))
+        assert (not report(playability, data, lead | {hands[frozenset({0, 1})]}).broken) == plays
