@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
-from autoorch.roles.patterns import BROKEN, CHORDAL, Kind, by_attack, kind_of
+from autoorch.roles.patterns import AFTER_BEATS, BROKEN, CHORDAL, Kind, by_attack, kind_of
 from autoorch.roles.texture import Texture, Tone
 from autoorch.roles.voices import in_voices
 
@@ -54,13 +54,16 @@ def rest_of(
         layers.setdefault(hints[tone.staff], []).append(tone)
     ground, over = dict(by_phrase(bass, phrases)), dict(by_phrase(tune, phrases))
     for hint, tones in _full(layers, table["few"]).items():
-        pieces = [
-            (kind_of(texture, group, over.get(phrase, ()), ground.get(phrase, ()), figures, table, figure), group)
-            for phrase, part in by_phrase(tones, phrases)
-            for group in _hands(part, table["few"])
-        ]
+        pieces = []
+        for phrase, part in by_phrase(tones, phrases):
+
+            def named(group: Sequence[Tone], phrase: int = phrase) -> Kind:
+                beside = over.get(phrase, ()), ground.get(phrase, ())
+                return kind_of(texture, group, *beside, figures, table, figure)
+
+            pieces += [piece for hand in _hands(part, table["few"]) for piece in _parted(texture, hand, named)]
         groups: dict[Kind, list[Tone]] = {}
-        for kind, group in _settled(pieces, table["minor"], 1.0 if hint else table["tiny"]):
+        for kind, group in _settled(texture, pieces, table, 1.0 if hint else table["tiny"]):
             groups.setdefault(kind, []).extend(group)
         for (role, name), group in groups.items():
             group.sort(key=lambda t: t.index)
@@ -94,19 +97,42 @@ def _hands(tones: Sequence[Tone], few: float) -> list[list[Tone]]:
     return [sorted(group, key=lambda t: t.index) for _, group in sorted(staves.items())]
 
 
-def _settled(pieces: Sequence[tuple[Kind, list[Tone]]], minor: float, tiny: float) -> list[tuple[Kind, list[Tone]]]:
-    """The same with kinds of few notes gone over to the commonest of their family, and those of hardly any to the commonest.
+def _parted(
+    texture: Texture, tones: Sequence[Tone], named: Callable[[Sequence[Tone]], Kind]
+) -> list[tuple[Kind, list[Tone]]]:
+    """The tones of a hand in a phrase with their kind; bars of broken chords apart from those in which chords are struck."""
+    whole = named(tones)
+    by_bar: dict[int, list[Tone]] = {}
+    for tone in tones:
+        by_bar.setdefault(texture.sketch.bar_at(tone.onset).index, []).append(tone)
+    found: dict[Kind, list[Tone]] = {}
+    for group in by_bar.values():
+        kind = named(group)
+        other = whole[1] in CHORDAL and kind[1] in BROKEN
+        found.setdefault(kind if other else whole, []).extend(group)
+    return list(found.items())
+
+
+def _settled(
+    texture: Texture, pieces: Sequence[tuple[Kind, list[Tone]]], table: Section, tiny: float
+) -> list[tuple[Kind, list[Tone]]]:
+    """The same with kinds of few notes and bars gone over to the commonest of their family, and those of hardly any notes to the
+    commonest.
 
     Broken chords are one thing however they are broken. With `tiny` = 1 all go over to the commonest.
     """
     counts: Counter[Kind] = Counter()
+    bars: dict[Kind, set[int]] = {}
     for kind, group in pieces:
         counts[kind] += len(group)
+        bars.setdefault(kind, set()).update(texture.sketch.bar_at(tone.onset).index for tone in group)
 
     def home(kind: Kind) -> Kind:
         share = counts[kind] / counts.total()
         near = {other for other in counts if _family(other) == _family(kind)}
-        merged = share < minor or kind[1] in BROKEN
+        alike = kind[1] in AFTER_BEATS and any(other[1] in AFTER_BEATS for other in counts if other != kind)
+        few = share < table["minor"] and (alike or len(bars[kind]) < table["minor_bars"])
+        merged = few or kind[1] in BROKEN
         best = max(near, key=lambda other: (counts[other], other)) if merged else kind
         return max(counts, key=lambda other: (counts[other], other)) if counts[best] < tiny * counts.total() else best
 

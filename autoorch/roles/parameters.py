@@ -11,8 +11,9 @@ Section = Mapping[str, float]
 _SECTIONS = {
     "bass": "leap window apart held",
     "figure": "notes unit quick even leaps distinct third ostinato scale vamp_notes vamp_distinct vamp_below",
-    "texture": "double_share chord off_beat crowd repeated held lines few minor tiny voice together counter_notes counter_alone "
-    "counter_step counter_small pedal drone drone_strikes drone_moves drone_share octaves accents run run_unit stride hint",
+    "texture": "double_share chord off_beat crowd repeated held lines few minor minor_bars tiny voice together "
+    "counter_notes counter_alone counter_step counter_small pedal drone drone_strikes drone_moves "
+    "drone_share octaves accents run run_unit stride hint",
     "phrase": "joint bars_1 bars_2 bars_3 bars_4 bars_5 bars_6 bars_7 bars_8 longer hymn_notes hymn_share hymn_chords regular "
     "barline rest long slur slur_begins fermata mark turn sign cadence texture parallel farthest inside",
     "cadence": "bars authentic plagal deceptive half inverted inside",

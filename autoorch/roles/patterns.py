@@ -13,6 +13,8 @@ from autoorch.roles.texture import Texture, Tone
 Kind = tuple[str, str]
 """Role and texture."""
 CHORDAL = ("off-beats", "repeated chords", "held chords", "hymn", "stride")
+AFTER_BEATS = ("off-beats", "stride")
+"""Of these, chords after a bass note, which a piece has by turns."""
 BROKEN = ("alberti", "arpeggio")
 """Textures of broken chords, which a piano's pedal holds."""
 

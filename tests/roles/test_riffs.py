@@ -9,9 +9,12 @@ from pathlib import Path
 import pytest
 
 from autoorch.roles import read_roles
+from autoorch.roles.slurred import in_its_hand
+from autoorch.roles.texture import Texture
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Sketch
 from tests.roles.support import piece
+from tests.support.hand import make_sketch
 
 CLOCK = read_sketch(Path(__file__).resolve().parents[2] / "examples" / "clockmaker-ostinato" / "sketch.musicxml")
 
@@ -63,3 +66,19 @@ def test_a_line_under_one_slur_is_in_the_tune_whole_or_not_at_all(work: str) -> 
             lines += 1
             parted += 0 < sum(n.id in found for n in line) * 2 < len(line)
     assert lines >= 10 and parted == 0
+
+
+@pytest.mark.parametrize(
+    ("above", "stays"), [("C5:1 Eb5:2 D5:0.5 C5:0.5 G4:4", True), ("C5:1 -:2 D5:0.5 C5:0.5 G4:4", False)]
+)
+def test_the_tune_stays_in_its_hand_over_the_figure_of_the_other(above: str, stays: bool) -> None:
+    """Where the right hand holds a note over C3 G3 Eb4, the tune has it; where it rests, the left hand may have the tune."""
+    read = make_sketch([above, "-:1 C3:0.5 G3:0.5 Eb4:1 G4:1 C3:4"])
+    texture = Texture(read)
+    right = [n.id for n in read.notes if n.staff == 0]
+    astray = {n.id for n in read.notes if str(n.pitch) in ("C3", "G3", "Eb4") and n.onset < 3 * read.ticks}
+    held = {n.id for n in read.notes if str(n.pitch) == "Eb5"}
+    tune = [tone for tone in texture.tones if tone.id in {*right, *astray} - held]
+    found = {tone.id for tone in in_its_hand(texture, tune)}
+    assert len(astray) == 3
+    assert found == ({*right} if stays else {*right, *astray})
