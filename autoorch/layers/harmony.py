@@ -1,6 +1,7 @@
 """Held harmony in complete sets: for each group that could hold the chords, the smoothest row of voicings in its region.
 
-The row is found exactly by a dynamic program over all voicings of each chord (states: rising sets of pitches).
+The row is found by a dynamic program over the voicings of each chord (states: rising sets of pitches), of which the cheapest few
+are kept from chord to chord.
 """
 
 from __future__ import annotations
@@ -55,12 +56,11 @@ def dry(cue: Cue, phrase: PhrasePlan) -> bool:
 
 
 def _first_chord(cue: Cue, start: int) -> int:
-    """Where a phrase that begins at `start` has its first held chord: on the bar line after an upbeat of the tune alone."""
+    """Where a phrase that begins at `start` has its first held chord: on the bar line after an upbeat."""
     bar, bars = cue.sketch.bar_at(start), cue.sketch.bars
     whole = bars[min(bar.index + 1, len(bars) - 1)].length
-    alone = all(note.id in cue.leading for note in cue.sketch.notes if start <= note.onset < bar.end)
     upbeat = start > bar.onset or (bar.index == 0 and bar.length < whole)
-    return bar.end if upbeat and alone and 2 * (bar.end - start) <= whole else start
+    return bar.end if upbeat and 2 * (bar.end - start) <= whole else start
 
 
 def merged(chords: Sequence[Chord]) -> list[Chord]:
@@ -76,18 +76,23 @@ def merged(chords: Sequence[Chord]) -> list[Chord]:
 
 
 def steadied(cue: Cue, chords: Sequence[Chord]) -> list[Chord]:
-    """The chords as held ones change: on beats, or with the bass. What the upper voices have sooner between two beats, as passing
-    notes and anticipations do, waits for the beat; a chord that is over by then is none."""
-    bass = {note.onset for note in cue.bass}
+    """The chords as held ones change: on beats, or with the bass. A chord that its bass has struck less than a beat before it is
+    complete begins there; what the upper voices have sooner between two beats, as passing notes and anticipations do, waits for
+    the beat; a chord that is over by then is none."""
+    struck = {note.onset: note.pitch.midi % 12 for note in cue.bass}
     found: list[Chord] = []
     for chord in chords:
         before = found[-1] if found else None
-        if before is None or before.end != chord.start or chord.start in bass or cue.on_beat(chord.start):
+        if before is None or before.end != chord.start or chord.start in struck or cue.on_beat(chord.start):
             found.append(chord)
             continue
         bar, beat = cue.sketch.bar_at(chord.start), max(1, cue.beats(chord.start, 1))
-        start = min(bar.end, chord.start + beat - (chord.start - bar.onset) % beat)
+        last = chord.start - (chord.start - bar.onset) % beat
+        own = [tick for tick in range(max(last, before.start), chord.start) if struck.get(tick) == chord.bass]
+        start = own[-1] if own else min(bar.end, last + beat)
         found[-1] = replace(before, end=min(start, chord.end))
+        if found[-1].end == found[-1].start:
+            found.pop()
         if start < chord.end:
             found.append(replace(chord, start=start))
     return merged(found)
@@ -135,7 +140,7 @@ def lead(weights: Mapping[str, Any], chords: Sequence[Chord], lines: int, low: i
                     best = moved, before
             assert best is not None
             layer[voicing] = best[0] + own, best[1]
-        keep = sorted(layer.items(), key=lambda item: (item[1][0], item[0]))[:60]
+        keep = sorted(layer.items(), key=lambda item: (item[1][0], item[0]))[: weights["kept"]]
         layers.append(dict(keep))
     at: _Voicing | None = min(layers[-1], key=lambda v: (layers[-1][v][0], v))
     row: list[_Voicing] = []

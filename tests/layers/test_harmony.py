@@ -54,9 +54,9 @@ def pads(upbeat: str, dots: int = 0) -> set[int]:
     return {line.notes[0].onset // sketch.ticks for strand in found for line in strand.lines}
 
 
-def test_an_upbeat_that_the_tune_has_alone_has_no_chord() -> None:
+def test_held_chords_begin_on_the_bar_line_after_an_upbeat() -> None:
     assert pads("-:1") == {1}
-    assert pads("C3:1") == {0}
+    assert pads("C3:1") == {1}
 
 
 def test_nothing_is_held_under_what_is_dry() -> None:
@@ -65,15 +65,16 @@ def test_nothing_is_held_under_what_is_dry() -> None:
 
 
 def test_held_chords_change_on_beats_or_with_the_bass() -> None:
-    """The second chord comes half a beat early with the tune, the third with the bass, and the fourth is over before the beat."""
-    sketch = make_sketch(["G4:1 A4:1.5 A4:1.5 C5:4", "C3:4 F3:1.5 C3:2.5"])
+    """The second chord comes half a beat early with the tune, the third with the bass, and the fifth is over before the beat; the
+    last is complete a little after its bass."""
+    sketch = make_sketch(["G4:1 A4:1.5 A4:1.5 C5:4 B4:4", "C3:4 F3:1.5 C3:2.5 G3:4"])
     reading = read_hand(sketch, ("melody", "bass"))
     here = Cue(sketch, reading, (), parse_lineup("romantic", TABLES), Brief(), TABLES)
     t = sketch.ticks
-    edges = [(0, 2.5, 0), (2.5, 4, 9), (4, 5.5, 5), (5.5, 6.5, 0), (6.5, 6.75, 7), (6.75, 8, 0)]
+    edges = [(0, 2.5, 0), (2.5, 4, 9), (4, 5.5, 5), (5.5, 6.5, 0), (6.5, 6.75, 7), (6.75, 8.25, 0), (8.25, 12, 7)]
     chords = [
         Chord(round(a * t), round(b * t), root, root + 4, root, (root, root + 4, root + 7)) for a, b, root in edges
     ]
     assert [(c.start / t, c.end / t, c.root) for c in steadied(here, chords)] == [
-        (0, 3, 0), (3, 4, 9), (4, 5.5, 5), (5.5, 8, 0)
+        (0, 3, 0), (3, 4, 9), (4, 5.5, 5), (5.5, 8, 0), (8, 12, 7)
     ]  # fmt: skip
