@@ -15,7 +15,7 @@ from autoorch.roles.groups import rest_of
 from autoorch.roles.melody import find_melody
 from autoorch.roles.model import Chord, Phrase
 from autoorch.roles.parameters import Section
-from autoorch.roles.riffs import found_without, riffs
+from autoorch.roles.riffs import found_without, over, riffs
 from autoorch.roles.slurred import in_its_hand, with_slurs
 from autoorch.roles.strands import Layers, doublings, octaves_of
 from autoorch.roles.texture import Texture, Tone
@@ -85,7 +85,7 @@ def tune_and_bass(texture: Texture, melody: Mapping[str, Any], table: Mapping[st
     """
     tune = find_melody(texture, melody, table["figure"])
     riff = riffs(texture, tune, melody, table["figure"])
-    tune = found_without(texture, riff, melody, table["figure"]) if riff else tune
+    tune = over(texture, riff, found_without(texture, riff, melody, table["figure"])) if riff else tune
     claims = Claims(texture, in_its_hand(texture, with_slurs(texture, tune)))
     claims = _with_drone(claims, melody, table)
     waiting = indices(riff, vamps(texture, claims.tune, table["figure"])) | what_goes_on(texture, claims.tune)

@@ -36,6 +36,13 @@ def found_without(texture: Texture, out: Sequence[Tone], melody: Mapping[str, An
     return [tone for tone in texture.tones if tone.id in again]
 
 
+def over(texture: Texture, riff: Sequence[Tone], tune: Sequence[Tone]) -> list[Tone]:
+    """The tune without what it has of the riff's staff in bars in which it has another: the pattern's last strokes."""
+    staff = riff[0].staff
+    sung = {texture.sketch.bar_at(tone.onset).index for tone in tune if tone.staff != staff}
+    return [tone for tone in tune if tone.staff != staff or texture.sketch.bar_at(tone.onset).index not in sung]
+
+
 def _patterns(texture: Texture, tones: Sequence[Tone], figure: Section) -> list[Tone]:
     """Those that are short, alone on their staff, and the same in so many bars in a row; and in others that begin so or move the
     pattern."""
