@@ -11,7 +11,7 @@ from autoorch.brief import STRAND_ROLES, WISHES, Bars, Brief, parse_bars, parse_
 from autoorch.delivery import SCORES
 from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
-from autoorch.layers.kept import BROUGHT, passage
+from autoorch.layers.kept import BROUGHT, fresh_cuts, passage
 from autoorch.layers.like import with_likes
 from autoorch.layers.model import Material, PhrasePlan
 from autoorch.lineup import Lineup, resolve
@@ -292,9 +292,13 @@ def _kept(
     choices = list(sounding(other, made.draft.choices, start, end))
     tag = f"{BROUGHT}{number + 1}"
     brought = passage(own, other, {choice.strand for choice in choices}, start, end, tag)
+    edges = ((choice.strand, tick) for choice in choices for tick in (choice.start, choice.end))
+    cuts = fresh_cuts(own, edges, start, end)
     names = {strand.id for strand in brought.strands}
     return (
-        Keep(f"bars {bars} kept", brought, tuple(_renamed(choice, names, tag) for choice in choices)),
+        Keep(
+            f"bars {bars} kept", replace(brought, cuts=cuts), tuple(_renamed(choice, names, tag) for choice in choices)
+        ),
         _source(folder, made.sketch, start, end),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from autoorch.layers.model import Manner, Material, MaterialLine, MaterialStrand
@@ -24,12 +24,14 @@ class Passage:
         start, end: ticks.
         strands: added strands that this material has not, with names of their own.
         manners: those that held there.
+        cuts: ticks at which it may change hands and this material does not.
     """
 
     start: int
     end: int
     strands: tuple[MaterialStrand, ...] = ()
     manners: tuple[Manner, ...] = ()
+    cuts: tuple[int, ...] = ()
 
 
 def passage(own: Material, other: Material, used: Collection[str], start: int, end: int, tag: str) -> Passage:
@@ -46,6 +48,14 @@ def passage(own: Material, other: Material, used: Collection[str], start: int, e
         for part in _inside(manner, start, end)
     ]
     return Passage(start, end, tuple(strands), tuple(manners))
+
+
+def fresh_cuts(own: Material, edges: Iterable[tuple[str, int]], start: int, end: int) -> tuple[int, ...]:
+    """Edges, (strand, tick), of another draft's choices inside [start, end) at which `own` does not cut that strand: the other
+    plan turns there and ours does not."""
+    joints = {tick for phrase in own.plan for tick in (phrase.start, phrase.end)}.union(own.seams)
+    known = {name: joints.union(strand.cuts) for name, strand in own.strand.items()}
+    return tuple(sorted({tick for name, tick in edges if start < tick < end and tick not in known.get(name, joints)}))
 
 
 def _cut_out(strand: MaterialStrand, start: int, end: int, tag: str) -> MaterialStrand:
@@ -72,7 +82,7 @@ def with_passages(material: Material, passages: Sequence[Passage]) -> Material:
         strands=material.strands + tuple(strand for one in passages for strand in one.strands),
         manners=tuple(manners),
         seams=tuple(
-            sorted({*material.seams} | {tick for one in passages for tick in (one.start, one.end) if 0 < tick < end})
+            sorted({*material.seams} | {t for one in passages for t in (one.start, *one.cuts, one.end) if 0 < t < end})
         ),
     )
 
