@@ -1,4 +1,5 @@
-"""Ties broken the way a section sits: first chairs lead and lie higher, horns 1 and 3 high, 2 and 4 low."""
+"""The way a section sits: first chairs lead and lie higher, horns 1 and 3 high, 2 and 4 low; inner parts are the second violins'
+before the first have any, and nobody divides beside a section that could have the other half."""
 
 from __future__ import annotations
 
@@ -7,11 +8,12 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from autoorch.lineup import Player
-from autoorch.problem.data import Option, ProblemData
+from autoorch.problem.data import WHOLE, Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both
 from autoorch.rules.unary import alone
 
 NAME = "seating"
+LEADING = ("melody", "counterline")
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -34,6 +36,41 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if weight:
             yield alone(NAME, data, option, weight, "out of seating order")
     yield from _passed_over(data, weights["passed_over"], horns)
+    for span in data.spans:
+        if data.strands[span.strand].role not in LEADING:
+            yield from _bowed(data, weights, span)
+
+
+def _bowed(data: ProblemData, weights: Mapping[str, int], span: Span) -> Iterator[Cost]:
+    """Strings in an accompaniment: the first of two like sections in it while the second rests, or below the second; a section
+    that divides while its neighbour, who could take part, rests."""
+    own: dict[int, list[Option]] = defaultdict(list)
+    for option in data.by_span[span.index]:
+        if data.players[option.player].instrument.kind == "bowed":
+            own[option.player].append(option)
+    for first, second in pairwise(sorted(own)):
+        one, two = data.players[first], data.players[second]
+        if one.instrument.id == two.instrument.id:
+            yield _resting(data, weights["second_idle"], span, own[first], second, "the second rests under the first")
+            for pitch in sorted({data.mean_pitch(o) for o in own[first]}):
+                low = data.groups.any(o.index for o in own[first] if data.mean_pitch(o) == pitch)
+                above = [o for o in own[second] if data.mean_pitch(o) > pitch]
+                if above:
+                    weight = weights["second_above"] * max(data.busy(o) for o in above)
+                    high = data.groups.any(o.index for o in above)
+                    yield both(NAME, span.phrase, weight, low, high, "the second lies above the first")
+        for player, neighbour in ((first, second), (second, first)):
+            parts = [o for o in own[player] if o.share < WHOLE or len(o.lines) > 1]
+            if parts:
+                what = "a section is divided beside one that rests"
+                yield _resting(data, weights["neighbour_idle"], span, parts, neighbour, what)
+
+
+def _resting(data: ProblemData, weight: int, span: Span, options: list[Option], player: int, what: str) -> Cost:
+    """Any of the options, while a player has nothing in all that time."""
+    there = [o.index for o in data.by_player[player] if o.onset < span.end and o.end > span.start]
+    terms = ((data.groups.any(o.index for o in options), 1), (data.groups.any(there), -1))
+    return Cost(NAME, span.phrase, weight * max(data.busy(o) for o in options), (Form(terms),), what)
 
 
 def _passed_over(data: ProblemData, weight: int, horns: list[int]) -> Iterator[Cost]:

@@ -74,3 +74,43 @@ def test_a_set_of_chords_has_its_first_chair_on_top() -> None:
     )
     chairs = 2  # from horn 1 to horn 2: horn 3 sits between
     assert usual + chairs * data.tables.rule("seating")["weights"]["chair"] == swapped
+
+
+def test_inner_parts_are_the_seconds_before_the_first_have_any() -> None:
+    under = strand("s2", "inner", line("s2.1", "G4 G4 G4 G4"), line("s2.2", "D4 D4 D4 D4"))
+    tune = strand("s1", "melody", line("s1.1", "C6 D6 E6 D6"))
+    data = problem(players("flute", "violin", "violin"), tune, under)
+
+    def found(*wanted: tuple[str, str, int]) -> set[str]:
+        return {finding.what for finding in report(seating, data, taken(data, *wanted)).findings}
+
+    idle, above = "the second rests under the first", "the second lies above the first"
+    assert idle in found(("violin 1", "s2.1", 0))
+    assert idle not in found(("violin 2", "s2.1", 0))
+    both = found(("violin 1", "s2.1", 0), ("violin 2", "s2.2", 0))
+    assert not both & {idle, above}
+    assert above in found(("violin 1", "s2.2", 0), ("violin 2", "s2.1", 0))
+    melody = found(("violin 1", "s1.1", 0))
+    assert not melody & {idle, above}, "a tune is the first's to have alone"
+
+
+def test_nobody_divides_beside_a_section_that_could_have_the_other_half() -> None:
+    under = strand("s2", "inner", line("s2.1", "G4 G4 G4 G4"), line("s2.2", "D4 D4 D4 D4"))
+    data = problem(
+        players("violin", "violin", "viola"), strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), under, bars=1
+    )
+    halves = {
+        o.index
+        for o in data.options
+        if data.players[o.player].name == "viola" and o.share < 12 and len(o.lines) == 1 and not o.octave
+    }
+    assert len({data.options[k].lines for k in halves}) == 2
+
+    def pays(*wanted: tuple[str, str, int]) -> bool:
+        chosen = halves | taken(data, *wanted)
+        return "a section is divided beside one that rests" in {
+            finding.what for finding in report(seating, data, chosen).findings
+        }
+
+    assert pays(("violin 1", "s1.1", 0))
+    assert not pays(("violin 1", "s1.1", 0), ("violin 2", "s2.1", 0))
