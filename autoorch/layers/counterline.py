@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from autoorch.layers.counterpoint import Slot, Sung, compose
@@ -33,7 +33,7 @@ def offered(cue: Cue, table: Mapping[str, Any]) -> list[int]:
     for k, phrase in enumerate(cue.plan):
         start, end = room(phrase, table)
         bars = (end - start) / max(1, cue.sketch.bar_at(start).length)
-        taken = _sung(cue, phrase) >= table["own"] * bars or any(
+        taken = _sung(cue, phrase, table["full"]) >= table["own"] * bars or any(
             entrance.start < phrase.end and entrance.end > phrase.start for entrance in entering
         )
         if taken or bars < table["least_bars"]:
@@ -57,12 +57,12 @@ def room(phrase: PhrasePlan, table: Mapping[str, Any]) -> tuple[int, int]:
     return max(runs, key=lambda run: (run[1] - run[0], -run[0]))
 
 
-def _sung(cue: Cue, phrase: PhrasePlan) -> int:
-    """Notes in a phrase of the sketch's own second lines, and of single lines between tune and bass that may be one."""
+def _sung(cue: Cue, phrase: PhrasePlan, full: Collection[str]) -> int:
+    """Notes in a phrase of the sketch's own second lines, and of what lies between tune and bass as a line or in full voices."""
     own = [
         note
         for strand in cue.reading.strands
-        if strand.role == "counterline" or (strand.role == "inner" and strand.texture == "line")
+        if strand.role == "counterline" or (strand.role == "inner" and strand.texture in ("line", *full))
         for line in strand.lines
         for note in line.notes
     ]
@@ -154,8 +154,15 @@ def _slots(
             bass=bass.pitch.midi if bass else None,
             bass_attack=bass is not None and bass.onset == tick,
             tendency=frozenset(chord.tendency) if chord else frozenset(),
+            tune_before=_ending(tune, tick),
+            bass_before=_ending(_until(cue.bass, tick), tick),
         )
         before = chord
+
+
+def _ending(notes: Sequence[SketchNote], tick: int) -> int | None:
+    """Pitch of the last of the notes that has sounded right up to `tick`."""
+    return next((n.pitch.midi for n in reversed(notes) if n.onset < tick <= n.end), None)
 
 
 def _until(notes: Sequence[SketchNote], tick: int) -> list[SketchNote]:

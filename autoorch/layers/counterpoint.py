@@ -56,6 +56,7 @@ class Slot:
         still: it lies inside a long note of the tune.
         bass: pitch of the bass, None where there is none; bass_attack: it attacks there.
         tendency: pitch classes that only one part may have.
+        tune_before, bass_before: their pitches right before it, None where they are those of the slot before.
     """
 
     beat: bool
@@ -70,6 +71,8 @@ class Slot:
     bass: int | None = None
     bass_attack: bool = False
     tendency: frozenset[int] = frozenset()
+    tune_before: int | None = None
+    bass_before: int | None = None
 
     def inside(self, pitch: int) -> bool:
         """The pitch belongs to the chord; without one, it is consonant with the tune."""
@@ -266,15 +269,17 @@ def _allowed(before: Slot, slot: Slot, p: int, q: int) -> bool:
     second leading note, no parallels with the bass."""
     if slot.beat and _sharp(slot, q):
         return False
+    tune = before.at if slot.tune_before is None else slot.tune_before
+    bass = before.bass if slot.bass_before is None else slot.bass_before
     if slot.at is not None:
         apart = abs(q - slot.at) % 12
         if apart == 0 and q % 12 in slot.tendency:
             return False
-        if slot.attack and before.at is not None and apart in PERFECT and (q - p) * (slot.at - before.at) > 0:
+        if slot.attack and tune is not None and apart in PERFECT and (q - p) * (slot.at - tune) > 0:
             return False
-    if slot.bass_attack and slot.bass is not None and before.bass is not None and slot.bass != before.bass:
-        first, second = (p - before.bass) % 12, (q - slot.bass) % 12
-        if first == second and second in PERFECT and (q - p) * (slot.bass - before.bass) > 0:
+    if slot.bass_attack and slot.bass is not None and bass is not None and slot.bass != bass:
+        first, second = (p - bass) % 12, (q - slot.bass) % 12
+        if first == second and second in PERFECT and (q - p) * (slot.bass - bass) > 0:
             return False
     return True
 

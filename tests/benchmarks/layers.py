@@ -1,13 +1,15 @@
 """What the layers add to real pieces: second lines by their figures, percussion by what it falls on, ways of playing, figures.
 
 Pieces are the examples and piano music out of music21's corpus (no data of one's own is needed). Second lines: how many of
-the tune's long notes have a new note under them, and the span from lowest to highest note. Percussion: strokes that a moment
-called for beside those of rhythms that run through and of the timpani. All that is counted on what the layers offer for the
-line-up, before the solver chooses. Motion of second lines against tune and bass is judged by code of its own.
+the tune's long notes have a new note under them, of those between their first note and their last and of those of the whole
+phrases in which they lie, and the span from lowest to highest note; long notes are counted here, in the sketch. Percussion:
+strokes that a moment called for beside those of rhythms that run through and of the timpani. All that is counted on what the
+layers offer for the line-up, before the solver chooses. Motion of second lines against tune and bass is judged by code of its
+own.
 
-With --drafts the pieces are drafted as well: how often a figure of the sketch goes from one attack to the next to quite other
-players (handed round note by note, as nobody scores), what percussion plays falls on, and which instruments of percussion have
-more than one player.
+With --drafts the pieces are drafted as well: how many of the second lines somebody has, how often a figure of the sketch goes
+from one attack to the next to quite other players (handed round note by note, as nobody scores), what percussion plays falls
+on, and which instruments of percussion have more than one player.
 """
 
 from __future__ import annotations
@@ -21,7 +23,6 @@ from pathlib import Path
 
 from autoorch.brief import Brief
 from autoorch.layers.build import build_material
-from autoorch.layers.counterline import long_notes
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialStrand
 from autoorch.lineup import parse_lineup
@@ -33,6 +34,8 @@ from autoorch.tables import Tables, load_tables
 from tests.benchmarks.pieces import PIANO, sketch_file
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+LONG_BEATS = 1.5
+"""Beats from which a note of the tune is long."""
 BEAT, TOUCH, TIMPANI = "beat", "touch", "timpani"
 
 
@@ -57,6 +60,7 @@ def main() -> None:
             layers = Counter(strand.layer for strand in material.strands if strand.layer != "assigned")
             offered = Counter(manner.technique for manner in material.manners if manner.technique)
             print(f"{name}: {len(sketch.bars)} bars; {dict(layers)}; offered {dict(offered)}")
+            totals["of all"] += len(long_notes(cue, 0, sketch.end))
             for strand in material.strands:
                 if strand.layer == "counterline" and strand.texture != "echo":
                     totals.update(moved(cue, strand))
@@ -72,25 +76,39 @@ def main() -> None:
                 print(f"  drafted: {dict(chosen)}")
                 totals.update(chosen)
     print(
-        f"second lines: {len(spans)}, under {totals['moved']} of {totals['long']} long notes, spans {sorted(spans)}, "
+        f"second lines: {len(spans)}, under {totals['moved']} of {totals['long']} long notes between their ends, "
+        f"{totals['phrase']} in their phrases, {totals['of all']} in all; spans {sorted(spans)}, "
         f"{totals['faults']} faults of motion"
     )
     print(f"percussion: {totals[TOUCH]} strokes on moments, {totals[BEAT]} in rhythms, {totals[TIMPANI]} of timpani")
     if arguments.drafts:
         print(
-            f"drafted: {totals['handed on']} of {totals['steps']} steps of figures handed on, {totals['struck on moments']} "
-            f"strokes on moments, {totals['struck in rhythms']} in rhythms, {totals['struck by timpani']} of timpani; "
+            f"drafted: {totals['second lines']} second lines; {totals['handed on']} of {totals['steps']} steps of figures "
+            f"handed on, {totals['struck on moments']} strokes on moments, {totals['struck in rhythms']} in rhythms, "
+            f"{totals['struck by timpani']} of timpani; "
             f"{totals['shared instruments']} instruments of percussion with more than one player"
         )
 
 
+def long_notes(cue: Cue, start: int, end: int) -> list[SketchNote]:
+    """Notes of the tune's first line that begin in [start, end) and last so many beats of their metre."""
+    ids = {note for strand in cue.reading.strands if strand.role == "melody" for note in strand.lines[0].notes}
+    tune = [note for note in cue.sketch.notes if note.id in ids and start <= note.onset < end]
+    beat = {note.id: 4 * cue.sketch.ticks / cue.sketch.bar_at(note.onset).metre[1] for note in tune}
+    return [note for note in tune if note.duration >= LONG_BEATS * beat[note.id]]
+
+
 def moved(cue: Cue, strand: MaterialStrand) -> Counter[str]:
-    """Long notes of the tune over or under a second line, and those of them under which it moves."""
+    """Long notes of the tune over or under a second line, those of its whole phrase, and those under which it moves."""
     notes = strand.lines[0].notes
     onsets = {note.onset for note in notes}
-    table = cue.tables.rule("counterline")["offer"]
-    tune = [n for n in long_notes(cue, cue.phrase_at(notes[0].onset), table) if n.onset >= notes[0].onset]
-    return Counter(long=len(tune), moved=sum(any(n.onset < onset < n.end for onset in onsets) for n in tune))
+    phrase = next(p for p in cue.plan if p.start <= notes[0].onset < p.end)
+    tune = long_notes(cue, notes[0].onset, notes[-1].end)
+    return Counter(
+        long=len(tune),
+        phrase=len(long_notes(cue, phrase.start, phrase.end)),
+        moved=sum(any(n.onset < onset < n.end for onset in onsets) for n in tune),
+    )
 
 
 def motion_faults(cue: Cue, strand: MaterialStrand) -> Iterator[str]:
@@ -121,6 +139,7 @@ def motion_faults(cue: Cue, strand: MaterialStrand) -> Iterator[str]:
 def drafted(result: Result) -> Counter[str]:
     """Of a draft: attacks of the sketch's figures after which quite other players go on, and percussion by what it plays."""
     found: Counter[str] = Counter()
+    lines: set[str] = set()
     players: dict[str, set[str]] = defaultdict(set)
     who: dict[str, set[str]] = defaultdict(set)
     for choice in result.draft.choices:
@@ -129,11 +148,14 @@ def drafted(result: Result) -> Counter[str]:
         for note in notes:
             for source in note.sources:
                 who[source].add(choice.player)
+        if strand.layer == "counterline" and strand.texture != "echo" and notes:
+            lines.add(strand.id)
         sort = kind(result.problem.tables, strand) if strand.layer == "finish" else ""
         if sort:
             told = {TOUCH: "struck on moments", BEAT: "struck in rhythms", TIMPANI: "struck by timpani"}
             found[told[sort]] += len(notes)
             players[choice.instrument or choice.player].add(choice.player)
+    found["second lines"] = len(lines)
     found["shared instruments"] = sum(len(names) > 1 for names in players.values())
     for strand in result.material.strands:
         if strand.layer != "assigned" or strand.role not in ("figure", "rhythm"):

@@ -80,6 +80,7 @@ def test_not_where_the_plan_wants_little_or_the_sketch_has_one() -> None:
     assert offered(cue(LONG, dynamic="ppp"), table) == []
     assert offered(cue(LONG, role="counterline"), table) == []
     assert offered(cue(LONG, role="inner", texture="line"), table) == []
+    assert offered(cue(LONG, role="inner", texture="hymn"), table) == []
     assert offered(cue(LONG, role="inner", texture="held chords"), table) == [0]
     assert offered(cue(LONG, entries=(Entry(1, 0, ("n0", "n1")),)), table) == []
 

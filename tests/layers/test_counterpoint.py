@@ -3,12 +3,13 @@ passing notes; "moves under 70 % of the tune's long notes, spans a fifth or more
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from autoorch.layers.counterpoint import Slot, Sung, compose
+from autoorch.layers.counterpoint import Slot, Sung, _allowed, compose
 from autoorch.tables import load_tables
 
 TABLE = load_tables().rule("counterline")
@@ -145,3 +146,16 @@ def test_the_highest_note_is_not_among_the_first() -> None:
         assert faults(slots, line, BELOW) == []
         crests.append(max(line, key=lambda note: note.pitch).start / len(slots))
     assert crests[1] < 0.25 <= crests[0]
+
+
+def test_what_the_bass_does_between_two_slots_counts() -> None:
+    """C4 over C3, then D4 over D3: octaves in a row where C3 sounds right before, and none where the bass has moved on."""
+    before = Slot(True, True, True, CHORDS[0], MAJOR, bass=48)
+    after = Slot(True, False, False, frozenset((2, 5, 9)), MAJOR, bass=50, bass_attack=True)
+    assert not _allowed(before, after, 60, 62)
+    assert _allowed(before, replace(after, bass_before=55), 60, 62)
+    low = replace(before, bass=43)
+    assert _allowed(low, after, 60, 62) and not _allowed(low, replace(after, bass_before=48), 60, 62)
+    led = replace(after, bass=None, at=74, attack=True)
+    assert _allowed(replace(before, at=77), led, 60, 62)
+    assert not _allowed(replace(before, at=77), replace(led, tune_before=72), 60, 62)
