@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -16,66 +16,11 @@ from ortools.sat.python import cp_model
 
 from autoorch.cpsat import solver_for
 from autoorch.instruments import DYNAMICS, Instrument
+from autoorch.layers.choice import Choice, Need, Pick
 from autoorch.lineup import Lineup
 from autoorch.tables import Tables
 
 GROUPS = ("woodwind", "horns", "brass", "strings")
-
-
-@dataclass(frozen=True, slots=True)
-class Need:
-    """What one phrase brings to the choice.
-
-    Attributes:
-        bars: its length.
-        dynamic: as in the plan.
-        tune: (sounding MIDI pitch, ticks) of its tune; () where it has none.
-        section: number of its section.
-        wanted: players that its weight asks for.
-        restates: index of the phrase whose material it brings back, or None.
-        answers: it could answer the phrase before it.
-        thin: it is to be the thinnest, so that what lies under softer music suits it.
-        before_peak: it stands before the peak; peak: it is the peak.
-        lean: ("colour", "ground" or "bass", id) -> extra cost, tenths a bar (directions, staff names).
-    """
-
-    bars: int
-    dynamic: str
-    tune: tuple[tuple[int, int], ...]
-    section: int
-    wanted: int
-    character: str = ""
-    restates: int | None = None
-    answers: bool = False
-    thin: bool = False
-    before_peak: bool = False
-    peak: bool = False
-    lean: Mapping[tuple[str, str], int] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Pick:
-    """What one phrase gets: ids of a colour, a ground and a bass of constraints/plan.toml."""
-
-    lead: str
-    ground: str
-    bass: str
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """The picks of all phrases; `costs`: reason -> tenths."""
-
-    picks: tuple[Pick, ...]
-    costs: Mapping[str, int]
-
-    @property
-    def cost(self) -> int:
-        return sum(self.costs.values())
-
-    def reason_against(self, other: Choice) -> str:
-        """What makes this choice dearer than another, the chief thing only."""
-        return max({**self.costs, **other.costs}, key=lambda name: self.costs.get(name, 0) - other.costs.get(name, 0))
 
 
 def group_of(instrument: Instrument) -> str:
@@ -88,6 +33,8 @@ class Palette:
     """The rows of constraints/plan.toml that a line-up has players for.
 
     Attributes:
+        few: so few players that all of them play most of the time: the ground is everybody, the bass the lowest one's unless
+            he leads; next_low: how low the next one comes, sounding MIDI pitch.
         seats: group -> players in it.
         held: instrument id -> players who have it, as their own or to change to.
     """
@@ -98,11 +45,14 @@ class Palette:
     basses: tuple[Mapping[str, Any], ...]
     seats: Mapping[str, int]
     held: Mapping[str, int]
+    few: bool = False
+    next_low: int = 0
 
     @staticmethod
     def of(lineup: Lineup, tables: Tables) -> Palette:
         """Colours with a player; grounds with at least two players, told apart by whom they have; basses with everybody."""
         table = tables.rule("plan")
+        counted = [player.instrument for player in lineup.players if group_of(player.instrument) in GROUPS]
         seats = dict.fromkeys(GROUPS, 0)
         held: dict[str, int] = {}
         for player in lineup.players:
@@ -112,6 +62,12 @@ class Palette:
             for instrument in (player.instrument, *player.doubles):
                 held[instrument.id] = held.get(instrument.id, 0) + 1
         colours = tuple(row for row in table["colour"] if any(name in held for name in row["instruments"]))
+        if 0 < len(counted) <= table["small"]:
+            everybody = max(table["ground"], key=lambda row: len(row["groups"]))
+            lowest, *others = sorted(counted, key=lambda instrument: instrument.normal)
+            next_low = min((instrument.extreme[0] for instrument in others), default=0)
+            bass = {"id": "lowest", "players": [lowest.id], "groups": [], "dear": [0] * len(DYNAMICS)}
+            return Palette(tables, colours, (everybody,), (bass,), seats, held, True, next_low)
         grounds: dict[tuple[str, ...], Mapping[str, Any]] = {}
         for row in table["ground"]:
             present = tuple(group for group in row["groups"] if seats[group])
@@ -149,7 +105,7 @@ def fit(instrument: Instrument, tune: Sequence[tuple[int, int]], dynamic: str, p
                 paid += weights["weak"] * max(0, -band.strength) * (instrument.kind != "bowed")
                 beyond = max(0, DYNAMICS.index(band.softest) - level) + max(0, level - DYNAMICS.index(band.loudest))
                 paid += weights["level"] * beyond
-            paid += weights["staff"] * (not low <= midi <= high)
+            paid += weights["staff"] * (midi < low) + weights["above"] * (midi > high)
             cost += paid * ticks
         value: int = round(cost / total) + weights["octave"] * abs(octave)
         best = value if best is None else min(best, value)
@@ -193,6 +149,8 @@ class _Model:
         self.costs: list[tuple[str, Any]] = []
         self.group = [group_of(palette.instrument(row)) for row in palette.colours]
         self.family = ["strings" if group == "strings" else "winds" for group in self.group]
+        if palette.few:
+            self.family = [row["id"] for row in palette.colours]
         pairs = [(ground, bass) for ground in palette.grounds for bass in palette.basses]
         fitting = [(ground, bass) for ground, bass in pairs if set(bass["groups"]) <= set(ground["groups"])]
         self.unders = fitting or pairs
@@ -230,16 +188,21 @@ class _Model:
 
     def unary(self) -> None:
         """Range, register, character and wishes of each lead; dynamics and capacity of what lies under it."""
-        palette, weights = self.palette, self.weights
+        palette, weights, many = self.palette, self.weights, not self.palette.few
+        first = max(palette.colours, key=lambda row: row["share"])
         for p, need in enumerate(self.needs):
             column = DYNAMICS.index(need.dynamic)
+            own_place = palette.few and (p == 0 or need.peak)
             for c, row in enumerate(palette.colours):
                 own = {
                     "its register suits the tune less": fit(palette.instrument(row), need.tune, need.dynamic, palette),
+                    "it is less nimble": self._quick(palette.instrument(row), need),
                     "somebody asked otherwise": need.lean.get(("colour", row["id"]), 0),
+                    "opening and peak are the first voice's": weights["first"] * (own_place and row is not first),
                     "it suits the character less": weights["character"] * (need.character in row["character"]),
-                    "woodwind is easily covered": weights["woodwind"][column] * (self.group[c] == "woodwind"),
-                    "brass is saved": weights["saved"] * (need.before_peak and self.group[c] == "brass"),
+                    "it is easily covered": weights["covered"][column]
+                    * (row["id"] in weights["coverable"] or (many and self.group[c] == "woodwind")),
+                    "brass is saved": many * weights["saved"] * (need.before_peak and self.group[c] == "brass"),
                 }
                 self.costs += [(reason, cost * need.bars * self.lead[p][c]) for reason, cost in own.items() if cost]
             column = max(0, column - weights["thinner"] * need.thin)
@@ -251,10 +214,21 @@ class _Model:
                 self.costs.append(("what lies under it suits less", cost * need.bars * self.under[self.unit[p]][u]))
             for c, row in enumerate(palette.colours):
                 low = [u for u, (_, bass) in enumerate(self.unders) if set(row["instruments"]) & set(bass["players"])]
-                if low and palette.instrument(row).kind == "bowed":
+                if low and (palette.instrument(row).kind == "bowed" or self._single(row)):
                     two = self.cp.new_bool_var("")
                     self.cp.add(self.lead[p][c] + sum(self.under[self.unit[p]][u] for u in low) <= 1 + two)
-                    self.costs.append(("one section has tune and bass", weights["clash"] * need.bars * two))
+                    deep = weights["deep"] * (palette.few and need.low < palette.next_low)
+                    self.costs.append(("who has the bass has the tune", (weights["clash"] + deep) * need.bars * two))
+
+    def _quick(self, instrument: Instrument, need: Need) -> int:
+        """Tenths a bar for a tune that is faster than moves easily on an instrument."""
+        beyond = max(0.0, need.speed - instrument.fluency.moving_per_s[0])
+        cost: int = min(self.weights["outside"], round(self.weights["quick"] * beyond))
+        return cost
+
+    def _single(self, row: Mapping[str, Any]) -> bool:
+        """One player has the colour."""
+        return sum(self.palette.held.get(name, 0) for name in row["instruments"]) == 1
 
     def sections(self) -> None:
         """One scoring inside a section but where a phrase answers, another one after it."""
@@ -316,17 +290,18 @@ class _Model:
                 self.costs.append(("winds lead for long", self.weights["long"] * whole))
 
     def shares(self) -> None:
-        """Bars that a colour leads beyond its share."""
+        """Bars that a colour leads beyond its share; where all shares leave some bars to nobody they grow in proportion."""
         total = sum(need.bars for need in self.needs)
+        whole = min(1.0, sum(row["share"] for row in self.palette.colours))
         for c, row in enumerate(self.palette.colours):
             led = sum(need.bars * self.lead[p][c] for p, need in enumerate(self.needs))
             beyond = self.cp.new_int_var(0, total, "")
-            self.cp.add(led - round(row["share"] * total) - 1 <= beyond)
+            self.cp.add(led - round(row["share"] / whole * total) - 1 <= beyond)
             self.costs.append(("a colour leads beyond its share", self.weights["beyond"] * beyond))
 
     def alone(self) -> None:
-        """In a cue of some length the strings are once by themselves, and the winds."""
-        if len(self.needs) < self.weights["many"]:
+        """In a cue of some length the strings are once by themselves, and the winds, where there are enough for both."""
+        if len(self.needs) < self.weights["many"] or self.palette.few:
             return
         for family, groups in (("strings", {"strings"}), ("winds", {"woodwind", "horns", "brass"})):
             leads = [c for c, name in enumerate(self.family) if name == family]

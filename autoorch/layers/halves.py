@@ -132,8 +132,8 @@ def handed_over(phrase: PhrasePlan, joint: Joint, heir: str, family: Mapping[str
     """
     stays = family.values() if family[heir] == family[phrase.lead] else (family[heir],)
     joined = tuple(name for name in phrase.joined if name != heir and family[name] in stays)
-    doublers = max(1, phrase.doublers - (len(phrase.joined) - len(joined)))
-    octaves = max(1, min(phrase.octaves, doublers))
+    doublers = max(min(1, phrase.doublers), phrase.doublers - (len(phrase.joined) - len(joined)))
+    octaves = max(min(1, phrase.octaves), min(phrase.octaves, doublers))
     after = replace(phrase, lead=heir, joined=joined, doublers=doublers, octaves=octaves)
     return replace(phrase, turns=(replace(_turn(joint.tick, after), lead=heir),))
 

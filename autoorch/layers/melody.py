@@ -3,7 +3,7 @@ held where the tune moves on."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -21,7 +21,7 @@ def outlines(cue: Cue) -> tuple[MaterialStrand, ...]:
     found: list[MaterialStrand] = []
     for plan in cue.plan:
         notes = [note for note in cue.tune if plan.start <= note.onset < plan.end]
-        slow = doublers(cue, plan.lead, plan.joined, speed(cue, notes), table)
+        slow = doublers(cue, plan.lead, plan.joined, speed(cue.seconds, notes), table)
         kept = outline(cue, notes, table) if plan.dynamic in table["dynamics"] and slow else []
         if not table["least"] <= len(kept) <= table["most"] * len(notes):
             continue
@@ -45,9 +45,13 @@ def doublers(cue: Cue, lead: str, joined: Sequence[str], speed: float, table: Ma
     )
 
 
-def speed(cue: Cue, notes: Sequence[SketchNote]) -> float:
-    """Notes a second where the tune is fastest; 0 for a few notes."""
-    spans = [cue.seconds(a.onset, b.onset) for a, b in zip(notes, notes[_FASTEST:], strict=False)]
+def speed(seconds: Callable[[int, int], float], notes: Sequence[SketchNote]) -> float:
+    """Notes a second where the tune is fastest; 0 for a few notes.
+
+    Args:
+        seconds: between two ticks.
+    """
+    spans = [seconds(a.onset, b.onset) for a, b in zip(notes, notes[_FASTEST:], strict=False)]
     return max((_FASTEST / span for span in spans if span > 0), default=0.0)
 
 

@@ -169,7 +169,7 @@ class PhrasePlan:
             may double it.
         ground: groups that have chords, figures and off-beats; bass: instruments that have the bass.
         resting: groups that rest.
-        octaves, doublers: octaves of the tune and players on it; 0 where the plan leaves it open.
+        octaves, doublers: octaves of the tune and players on it; 0 where the plan leaves open what anybody does besides leading.
         scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family", "unison and
             octaves" or "".
         turns: where inside the phrase the plan changes, in time order.
@@ -205,6 +205,11 @@ class PhrasePlan:
             self, dynamic=turn.dynamic, weight=turn.weight, joined=turn.joined, ground=turn.ground, bass=turn.bass,
             octaves=turn.octaves, doublers=turn.doublers, scheme=turn.scheme, lead=turn.lead or self.lead, turns=(),
         )  # fmt: skip
+
+    @property
+    def detailed(self) -> bool:
+        """It says who does what, not only who leads."""
+        return self.doublers > 0
 
     @property
     def parts(self) -> tuple[tuple[int, int, PhrasePlan], ...]:

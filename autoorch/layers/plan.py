@@ -12,9 +12,11 @@ from typing import Any
 
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
-from autoorch.layers.colours import GROUPS, Choice, Need, Palette, Pick, choose, group_of
+from autoorch.layers.choice import Choice, Need, Pick
+from autoorch.layers.colours import GROUPS, Palette, choose, group_of
 from autoorch.layers.halves import find_joint, in_halves
 from autoorch.layers.leanings import leanings
+from autoorch.layers.melody import speed
 from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
 from autoorch.layers.sections import answered, find_sections, restated
 from autoorch.layers.shapes import peak_given, weights_given
@@ -23,6 +25,7 @@ from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Sketch, SketchNote
+from autoorch.sketch.tempo import TempoMap
 from autoorch.tables import Tables
 
 TENTHS = 10
@@ -40,6 +43,14 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         return ()
     given, asked_peak = weights_given(sketch, reading.phrases, brief), peak_given(sketch, reading.phrases, brief)
     peak = find_peak(sketch, reading, table["peak"]) if asked_peak is None else asked_peak
+
+    tempo = TempoMap(sketch, reading.tempo)
+
+    def seconds(start: int, end: int) -> float:
+        return tempo.seconds(end) - tempo.seconds(start)
+
+    def lowest(phrase: Phrase) -> int:
+        return min((n.pitch.midi for n in sketch.notes if phrase.start <= n.onset < phrase.end), default=127)
 
     def in_bars(tick: int) -> float:
         bar = sketch.bar_at(tick)
@@ -64,14 +75,15 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         )
         for k, (p, ((_, level), *turns)) in enumerate(zip(reading.phrases, loud.levels, strict=True))
     ]  # fmt: skip
-    if counted > table["small"]:
-        palette = Palette.of(lineup, tables)
+    palette = Palette.of(lineup, tables)
+    if len(palette.colours) > palette.few:
         lean = leanings(sketch, reading, lineup, brief, palette)
         asked = answered(reading, in_bars, table["answer"])
+        tunes = [_notes(sketch, reading, p) for p in reading.phrases]
         needs = [
             Need(
-                max(1, round(in_bars(p.end) - in_bars(p.start))), plan[k].dynamic, _tune(sketch, reading, p), sections[k],
-                round(counted * plan[k].weight), p.character, back[k], asked[k] is not None,
+                max(1, round(in_bars(p.end) - in_bars(p.start))), plan[k].dynamic, _lasting(tunes[k]), sections[k],
+                round(counted * plan[k].weight), speed(seconds, tunes[k]), lowest(p), p.character, back[k], asked[k] is not None,
                 k == loud.thinnest, k < peak, k == peak, lean[k],
             )
             for k, p in enumerate(reading.phrases)
@@ -79,12 +91,14 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         chosen = choose(needs, palette)
         if chosen:
             picks = chosen[0].picks
-            tunes = [_notes(sketch, reading, p) for p in reading.phrases]
             joints = [
                 find_joint(sketch, tune, p.start, p.end, table["half"]) for tune, p in zip(tunes, plan, strict=True)
             ]
             lengths = [need.bars for need in needs]
-            plan = _coloured(plan, picks, palette, counted, given, loud, asked, lengths)
+            if palette.few:
+                plan = _led(plan, picks, asked, palette)
+            else:
+                plan = _coloured(plan, picks, palette, counted, given, loud, asked, lengths)
             plan = in_halves(plan, tunes, joints, lengths, palette)
             plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]
     return tuple(_rounded(p) for p in plan)
@@ -126,12 +140,28 @@ def _notes(sketch: Sketch, reading: Reading, phrase: Phrase) -> list[SketchNote]
     return sorted(own, key=lambda note: (note.onset, note.id))
 
 
-def _tune(sketch: Sketch, reading: Reading, phrase: Phrase) -> tuple[tuple[int, int], ...]:
-    """(pitch, ticks) of the tune's principal line in a phrase."""
+def _lasting(tune: Sequence[SketchNote]) -> tuple[tuple[int, int], ...]:
+    """(pitch, ticks) of a line."""
     found: dict[int, int] = {}
-    for note in _notes(sketch, reading, phrase):
+    for note in tune:
         found[note.pitch.midi] = found.get(note.pitch.midi, 0) + note.duration
     return tuple(sorted(found.items()))
+
+
+def _led(
+    plan: Sequence[PhrasePlan], picks: Sequence[Pick], asked: Sequence[int | None], palette: Palette
+) -> list[PhrasePlan]:
+    """The plan of a few players: who leads, and whom he answers; anybody may do anything else."""
+    everybody = tuple(group for group in GROUPS if palette.seats[group])
+    return [
+        replace(
+            phrase,
+            lead=pick.lead,
+            ground=everybody,
+            answers=None if asks is None or picks[asks].lead == pick.lead else asks,
+        )
+        for phrase, pick, asks in zip(plan, picks, asked, strict=True)
+    ]
 
 
 def _coloured(
@@ -251,7 +281,7 @@ def _scored(
         *joined, other = joined
         if last is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):
             joined[-1:] = [other]
-    scheme = _scheme(phrase, own, groups, column)
+    scheme = _scheme(phrase, own, groups, column, palette.seats)
     octaves = 1 if bare else table["tune"]["octaves"][column]
     if before is not None and not bare:
         if phrase.peak:
@@ -285,8 +315,10 @@ def _joined(
     found = [name for name in lead["joins"] if name in colours and group_of(colours[name]) in playing]
     found = [name for name in found if colours[name].kind != "bowed" or colours[name].id not in busy]
     loud = DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI
-    if loud and group_of(palette.instrument(lead)) == "woodwind":
-        found.sort(key=lambda name: group_of(colours[name]) != "strings")
+    woodwind = group_of(palette.instrument(lead)) == "woodwind"
+    if loud:
+        first = palette.tables.rule("plan")["tune"]["loud"]
+        found.sort(key=lambda name: (name not in first, woodwind and group_of(colours[name]) != "strings"))
     return found
 
 
@@ -347,11 +379,12 @@ def _tutti(phrase: PhrasePlan) -> bool:
     return level > SOFTEST_TUTTI or (level == SOFTEST_TUTTI and phrase.peak)
 
 
-def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], column: int) -> str:
-    """What a thin or full phrase is by its players: one family alone, or one of the two ways to make a tutti."""
-    if set(groups) == {"strings"} and own == "strings":
+def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], column: int, seats: Mapping[str, int]) -> str:
+    """What a thin or full phrase is by its players: one family alone where there are others (`seats` of each group), or one of
+    the two ways to make a tutti."""
+    if set(groups) == {"strings"} and own == "strings" and sum(seats.values()) > seats["strings"]:
         return "strings alone"
-    if "strings" not in groups and own != "strings":
+    if "strings" not in groups and own != "strings" and seats["strings"]:
         return "winds alone"
     if column >= SOFTEST_TUTTI and len(groups) > 2:
         return "full chord in each family" if _tutti(phrase) else "one job per family"

@@ -33,6 +33,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             continue
         if strand.role == "melody":
             yield from _tune(data, table["rule"], members, phrase, span)
+        elif not phrase.detailed:
+            continue
         elif strand.role in ("bass", "pedal"):
             yield from _bass(data, table["rule"], phrase, span)
         else:
@@ -62,7 +64,7 @@ def _tune(
             weight = weights["joined"] * span.length
             yield missing(NAME, span.phrase, weight, joining, f"none of the {name} joins the tune")
     for option in data.by_span[span.index]:
-        if data.instrument(option).id not in allowed and not answer:
+        if phrase.detailed and data.instrument(option).id not in allowed and not answer:
             weight = weights["outsider"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan gives it no part in the tune")
     if phrase.doublers and terms:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from autoorch.layers.colours import Need, Palette, choose, group_of
+from autoorch.layers.choice import Need
+from autoorch.layers.colours import Palette, choose, fit, group_of
 from autoorch.lineup import parse_lineup
 from autoorch.tables import load_tables
 
@@ -33,6 +34,34 @@ def test_the_runner_up_is_dearer_and_leads_otherwise_at_the_peak() -> None:
     assert best.cost < other.cost
     assert best.picks[2].lead == "trumpets" != other.picks[2].lead
     assert other.reason_against(best) == "somebody asked otherwise"
+
+
+def lead(need: Need, palette: Palette = PALETTE) -> str:
+    best, *_ = choose([need], palette)
+    return best.picks[0].lead
+
+
+def test_a_quick_tune_is_for_who_is_nimble() -> None:
+    horns = {("colour", name): 12 for name in OTHERS if name != "horns"} | {("colour", "flutes"): 12}
+    assert lead(Need(4, "mf", ((70, 16),), 0, 8, lean=horns)) == "horns"
+    quick = lead(Need(4, "mf", ((70, 16),), 0, 8, speed=8.0, lean=horns))
+    assert quick not in ("horns", "trumpets")
+
+
+def test_violas_have_no_tune_high_above_their_staff_nor_a_loud_one() -> None:
+    violas = {("colour", name): 8 for name in OTHERS if name != "violas"} | {("colour", "flutes"): 8}
+    assert lead(Need(4, "p", ((66, 16),), 0, 6, lean=violas)) == "violas"
+    assert lead(Need(4, "f", ((66, 16),), 0, 12, lean=violas)) != "violas"
+    assert fit(TABLES.instruments["viola"], ((79, 16),), "p", PALETTE) > fit(
+        TABLES.instruments["violin"], ((79, 16),), "p", PALETTE
+    )
+
+
+def test_of_few_players_who_alone_comes_so_low_does_not_lead() -> None:
+    few = Palette.of(parse_lineup("string quartet", TABLES), TABLES)
+    cellos = {("colour", "violins"): 40, ("colour", "violas"): 40}
+    assert few.few and lead(Need(4, "mf", ((57, 16),), 0, 4, low=50, lean=cellos), few) == "cellos"
+    assert lead(Need(4, "mf", ((57, 16),), 0, 4, low=40, lean=cellos), few) != "cellos"
 
 
 def test_no_phrases_no_choice() -> None:

@@ -156,8 +156,35 @@ def test_the_runner_up_says_what_makes_it_dearer() -> None:
     assert peak.runner_up.dearer == pytest.approx(4 * TABLES.rule("plan")["choice"]["unwanted"] / 10, abs=12)
 
 
-def test_small_line_ups_have_weights_only() -> None:
-    assert {phrase.lead for phrase in plan(LONG, "string quartet")} == {""}
+def test_of_few_players_the_plan_says_who_leads_and_no_more() -> None:
+    found = plan(LONG, "wind quintet")
+    assert all(not p.detailed and not p.joined and not p.bass and not p.scheme for p in found)
+    assert {p.ground for p in found} == {("woodwind", "horns")}
+    assert len({p.lead for p in found}) > 2
+    back = [(p.lead, found[p.restates].lead) for p in found if p.restates is not None]
+    assert back and not [one for one, before in back if one == before]
+
+
+def test_in_a_quartet_the_violins_open_and_have_the_peak() -> None:
+    found = plan(LONG, "string quartet")
+    assert {found[0].lead} == {p.lead for p in found if p.peak} == {"violins"}
+    assert {p.lead for p in found} > {"violins"}
+
+
+def test_one_colour_is_no_choice() -> None:
+    assert {p.lead for p in plan(LONG, "2 vn")} == {""}
+
+
+def test_one_family_is_alone_only_where_there_are_others() -> None:
+    assert not {"strings alone"} & {p.scheme for p in plan(LONG, "string orchestra")}
+    assert not {"winds alone"} & {p.scheme for p in plan(LONG, "concert band")}
+    assert {"strings alone", "winds alone"} & {p.scheme for p in plan(LONG)}
+
+
+def test_violins_are_the_first_to_join_what_is_loud() -> None:
+    brief = '[[direction]]\nrole = "melody"\nbars = "17-24"\nonly = ["Trumpet 1", "Trumpet 2"]\n'
+    loud = [p for p in plan(LONG, brief=brief)[4:6] if p.joined]
+    assert loud and {(p.lead, p.joined[0]) for p in loud} == {("trumpets", "violins")}
 
 
 def test_the_same_every_time() -> None:
