@@ -82,7 +82,7 @@ def _offered(
     for row in tables.rule("techniques")["offer"]:
         phrases = _phrases(row, sketch, reading, plan)
         players = tuple(p.name for p in lineup.players if p.instrument.id in row.get("players", ()))
-        if "players" in row and not players:
+        if ("players" in row and not players) or not _among(row, lineup):
             continue
         meant = [s for s in strands if s.layer in row.get("layers", ("assigned",)) and s.role in row["roles"]]
         for strand in meant:
@@ -105,6 +105,16 @@ def _offered(
                     and placed
                 ):
                     yield Manner(strand.id, start, end, row["technique"], players, reason=row["reason"])
+
+
+def _among(row: Mapping[str, Any], lineup: Lineup) -> bool:
+    """The line-up is one that a row is for: those it names are its only strings, and some of the instruments are there that they
+    play beside."""
+    if "beside" not in row:
+        return True
+    ids = {p.instrument.id for p in lineup.players}
+    strings = {p.instrument.id for p in lineup.players if p.instrument.kind == "bowed"}
+    return strings <= set(row["players"]) and bool(ids & set(row["beside"]))
 
 
 def _phrases(

@@ -19,6 +19,8 @@ MUTED = "con_sord"
 SHARED = ("inner", "figure", "rhythm")
 """Roles whose lines belong together."""
 BARE = ("inner", "rhythm")
+ACCOMPANYING = ("figure", "rhythm")
+KEYS = "keys"
 QUARTERS = 4
 """Quarter-bars in a bar: a stray stroke counts for as long."""
 WINDS = ("woodwind", "horns")
@@ -129,6 +131,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _stations(data, weights["station"])
     yield from _pianistic(data, weights["pianistic"])
     yield from _bare(data, weights["bare"])
+    yield from _keyed(data, weights["keyed"])
     for span in data.spans:
         shared = data.is_assigned(span.strand) and data.strands[span.strand].role in SHARED
         if shared and data.plan[span.phrase].at(span.start).dynamic in weights["clear"]:
@@ -230,6 +233,20 @@ def _bare(data: ProblemData, weight: int) -> Iterator[Cost]:
             continue
         if len(option.lines) == 1 or sum(len(p.notes) for p in data.profiles(option)) <= len(option.lines):
             yield alone(NAME, data, option, weight * max(QUARTERS, data.busy(option)), "single notes for a harp")
+
+
+def _keyed(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """In a small line-up with a keyboard: off-beats, repeated chords and figures of the sketch for somebody with one line."""
+    if len(data.players) > data.tables.rule("texture")["small"]:
+        return
+    if all(player.instrument.kind != KEYS for player in data.players):
+        return
+    for option in data.options:
+        strand = data.strands[data.spans[option.span].strand]
+        single = data.instrument(option).kind in ("wind", "bowed")
+        if single and strand.layer == "assigned" and strand.role in ACCOMPANYING:
+            price = weight * len(option.lines) * data.busy(option)
+            yield alone(NAME, data, option, price, "what the keyboard has hands for")
 
 
 def _together(data: ProblemData, weight: int) -> Iterator[Cost]:

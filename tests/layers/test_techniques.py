@@ -7,6 +7,7 @@ from dataclasses import replace
 from autoorch.brief import TECHNIQUES, Brief, parse_brief
 from autoorch.layers.model import Manner, PhrasePlan
 from autoorch.layers.techniques import manners
+from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Bar, Sketch, Staff
 from autoorch.tables import load_tables
@@ -27,6 +28,7 @@ def found(
     brief: Brief | None = None,
     character: str = "",
     bars: int = 2,
+    lineup: Lineup = STRINGS,
     **plan_of: object,
 ) -> tuple[Manner, ...]:
     own = tuple(Bar(k, str(k + 1), k * BAR, BAR, (4, 4), 0) for k in range(bars))
@@ -34,7 +36,7 @@ def found(
     end = BAR if bars == 2 else bars * BAR
     reading = Reading((), (Phrase(0, end, dynamic=dynamic, character=character),), (), tempo=tempo)
     plan = (PhrasePlan(0, end, 0.4, dynamic, **plan_of),)  # type: ignore[arg-type]
-    return manners(sketch, reading, plan, strands, STRINGS, brief or Brief(), TABLES)  # type: ignore[arg-type]
+    return manners(sketch, reading, plan, strands, lineup, brief or Brief(), TABLES)  # type: ignore[arg-type]
 
 
 def plucked(**more: object) -> set[str]:
@@ -60,6 +62,17 @@ def test_bass_and_pedal_are_plucked_together_or_not() -> None:
     assert {m.strand for m in found(TUNE, low, BEATS)} == set()
     held = strand("s6", "pedal", line("s6.1", "G2", 4), line("s6.2", "C2", 4))
     assert {m.strand for m in found(TUNE, low, held, BEATS)} == set()
+
+
+def test_a_bass_in_a_band_is_plucked_however_loud() -> None:
+    def band(*names: str, **more: object) -> set[tuple[str, tuple[str, ...]]]:
+        low = strand("s2", "bass", line("s2.1", "C3 G2 C3 G2"))
+        offers = found(TUNE, low, HELD, dynamic="ff", character="dance", lineup=players(*names), **more)  # type: ignore[arg-type]
+        return {(m.technique, m.players) for m in offers if m.strand == "s2"}
+
+    assert band("trumpet_bb", "piano", "double_bass") == {("pizz", ("double_bass",))}
+    assert band("trumpet_bb", "double_bass") == set(), "no rhythm section"
+    assert band("violin", "piano", "double_bass") == set(), "not the only strings"
 
 
 def test_a_direction_reaches_the_strands_of_its_role() -> None:

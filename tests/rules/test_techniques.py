@@ -249,3 +249,18 @@ def test_a_harp_has_chords_and_no_single_off_beats() -> None:
     ]
     assert len(whole) == len(single) == 1
     assert bare == [False, True]
+
+
+def test_who_has_a_line_leaves_off_beats_to_the_keyboard() -> None:
+    beats = strand("s2", "rhythm", line("s2.1", "- E4 - E4"), line("s2.2", "- C4 - C4"), texture="off-beats")
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+
+    def price(who: str, *others: str, size: int = 1) -> int:
+        names = ("violin", "cello", *others)
+        data = problem(players(*names, *(("flute",) * (size - 1))), tune, beats)
+        one = next(o for o in data.options if data.players[o.player].name == who and o.lines == (0,) and o.span == 1)
+        return report(techniques, data, frozenset({one.index})).cost
+
+    assert price("cello", "piano") > price("piano", "piano")
+    assert price("cello", "piano") > price("cello", "harp")
+    assert price("cello", "piano", size=30) == price("cello", "harp", size=30)
