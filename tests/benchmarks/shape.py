@@ -89,11 +89,11 @@ def ranks(values: Sequence[float]) -> list[float]:
     return [order.index(value) + (order.count(value) - 1) / 2 for value in values]
 
 
-def correlation(sounding: Sequence[float], planned: Sequence[float]) -> float:
-    """Spearman's of what sounds and what was planned; 1 where the plan does not vary, 0 where it alone does."""
+def correlation(sounding: Sequence[float], planned: Sequence[float]) -> float | None:
+    """Spearman's of what sounds and what was planned; None where the plan does not vary, 0 where it alone does."""
     a, b = ranks(sounding), ranks(planned)
     if len(set(b)) == 1:
-        return 1.0
+        return None
     return statistics.correlation(a, b) if len(set(a)) > 1 else 0.0
 
 
@@ -104,20 +104,17 @@ def sets_last(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
 
 
 def scoring(found: Sequence[Sound], start: int, end: int) -> tuple[object, object, object]:
-    """(families of the tune, its top and width in octaves, families and kinds of the accompaniment) of a phrase."""
+    """(families of the tune, octaves that it is moved by, families of the accompaniment) of a phrase."""
     inside = [s for s in found if start <= s.onset < end]
     tune = [s for s in inside if s.role == "melody"]
     others = frozenset(group_of(s.player.instrument) for s in inside if s.role not in ("melody", "bass", "pedal"))
-    pitches = {s.midi for s in tune}
-    octaves = len({(s.player.name, s.midi // 12) for s in tune if s.midi == max(pitches)}) if pitches else 0
-    height = (max(pitches) // 6, (max(pitches) - min(pitches)) // 12, octaves) if pitches else ()
-    return frozenset(group_of(s.player.instrument) for s in tune), height, others
+    return frozenset(group_of(s.player.instrument) for s in tune), frozenset(s.octave for s in tune), others
 
 
-def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int]:
-    """(stretches that are long, all stretches) of the winds."""
+def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int, float, float]:
+    """(stretches that are long, all stretches, seconds in those that are long, seconds in all) of the winds."""
     tempo = TempoMap(result.sketch, result.reading.tempo)
-    long = total = 0
+    lasting: list[tuple[float, bool]] = []
     for _, own in groupby(sorted(found, key=lambda s: (s.player.name, s.onset)), key=lambda s: s.player.name):
         notes = list(own)
         limit = LONG.get(group_of(notes[0].player.instrument))
@@ -127,11 +124,13 @@ def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int]:
         for k, note in enumerate(notes):
             start, end = tempo.seconds(note.onset), tempo.seconds(note.end)
             if k == 0 or start - last >= BREATH:
-                long, total = long + (k > 0 and last - begun > limit), total + 1
+                if k > 0:
+                    lasting.append((last - begun, last - begun > limit))
                 begun = start
             last = max(last, end)
-        long += last - begun > limit
-    return long, total
+        lasting.append((last - begun, last - begun > limit))
+    long = [seconds for seconds, over in lasting if over]
+    return len(long), len(lasting), sum(long), sum(seconds for seconds, _ in lasting)
 
 
 def colours(found: Sequence[Sound], bars: Sequence[Bar]) -> float:
@@ -220,10 +219,10 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
     active = loads(found, [(start, end) for start, end, _ in planned], parts)
     phrases = loads(found, [(phrase.start, phrase.end) for phrase in plan], parts)
     back = [(p, plan[p.restates]) for p in plan if p.restates is not None]
-    differ = sum(
-        any(a != b for a, b in zip(scoring(found, p.start, p.end), scoring(found, q.start, q.end), strict=True))
+    ways = [
+        [a != b for a, b in zip(scoring(found, p.start, p.end), scoring(found, q.start, q.end), strict=True)]
         for p, q in back
-    )
+    ]
     solos = alone = 0
     for phrase in plan:
         inside_phrase = [s for s in found if phrase.start <= s.onset < phrase.end]
@@ -231,7 +230,6 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
         solos += len(tune) == 1 and set(tune.values()) != {"strings"}
         groups = {group_of(s.player.instrument) for s in inside_phrase}
         alone += len(groups) == 1
-    long, total = stretches(result, found)
     strands, single, all_bars = heard(result, found)
     return {
         "gap": result.draft.gap,
@@ -242,10 +240,10 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
         "usual": usual_spread(len(bars)),
         "follows": correlation(active, [part.weight for _, _, part in planned]),
         "lasts": sets_last(found, bars),
-        "back": (differ, len(back)),
+        "back": (sum(any(way) for way in ways), len(back), *(sum(way[k] for way in ways) for k in range(3))),
         "solos": solos,
         "alone": alone,
-        "long": (long, total),
+        "long": stretches(result, found),
         "colours": colours(found, bars),
         "rhythms": rhythms(found, bars),
         "run": doubling_run(found, bars),
@@ -266,7 +264,8 @@ def line(name: str, row: dict[str, Any]) -> str:
     """One draft on one line."""
     back = f"{row['back'][0]}/{row['back'][1]}"
     text = f"{name:<22} {row['gap']:>6.2%} {row['inside']:>6.0%} {row['spread']:>6.2f} {row['fours']:>5.2f}"
-    text += f" {row['usual']:>5.2f} {row['follows']:>7.2f}"
+    follows = "-" if row["follows"] is None else f"{row['follows']:.2f}"
+    text += f" {row['usual']:>5.2f} {follows:>7}"
     text += f" {row['lasts']:>5.1f}"
     text += (
         f" {back:>6} {row['solos']:>5} {row['alone']:>5} {row['long'][0]:>2}/{row['long'][1]:<3} {row['colours']:>7.1f}"
@@ -281,8 +280,9 @@ def summary(rows: Sequence[dict[str, Any]]) -> str:
     """The figures over all drafts."""
     table = load_tables().rule("texture")["shape"]
     names = sorted({name for row in rows for name in row["figures"]})
-    back = [sum(row["back"][k] for row in rows) for k in (0, 1)]
-    long = [sum(row["long"][k] for row in rows) for k in (0, 1)]
+    back = [sum(row["back"][k] for row in rows) for k in range(5)]
+    long = [sum(row["long"][k] for row in rows) for k in range(4)]
+    varied = [row["follows"] for row in rows if row["follows"] is not None]
     good = [sum(row["heard"][k] for row in rows) for k in (0, 1, 2)]
     lines = [
         f"within the bands: {statistics.mean(row['inside'] for row in rows):.0%} of the time; by figure "
@@ -290,12 +290,14 @@ def summary(rows: Sequence[dict[str, Any]]) -> str:
         f"spread of at least {table['spread']} between phrases: {sum(row['spread'] >= table['spread'] for row in rows)} of "
         f"{len(rows)}, between four bars: {sum(row['fours'] >= table['spread'] for row in rows)}; of at least the "
         f"repertoire's lower quartile over as many bars: {sum(row['fours'] >= row['usual'] for row in rows)}",
-        f"sounding parts follow the weight (0.7 or more): {sum(row['follows'] >= 0.7 for row in rows)} of {len(rows)}",
+        f"sounding parts follow the weight (0.7 or more): {sum(one >= 0.7 for one in varied)} of {len(varied)} whose plan varies",
         f"a set lasts 1 to 8 bars: {sum(1 <= row['lasts'] <= 8 for row in rows)} of {len(rows)}",
-        f"restatements that differ: {back[0]} of {back[1]}",
+        f"restatements that differ: {back[0]} of {back[1]}, in the tune's families {back[2]}, in its octaves {back[3]}, "
+        f"in the families of the accompaniment {back[4]}",
         f"drafts with a solo: {sum(row['solos'] > 0 for row in rows)}, with a family alone: "
         f"{sum(row['alone'] > 0 for row in rows)}, of {len(rows)}",
-        f"long stretches: {long[0]} of {long[1]} ({long[0] / max(1, long[1]):.1%})",
+        f"long stretches: {long[0]} of {long[1]} ({long[0] / max(1, long[1]):.1%}), "
+        f"{long[2] / max(1.0, long[3]):.1%} of the winds' playing time",
         f"one wind player has the tune for {RELIEF} bars on end or more in {sum(row['tune'] >= RELIEF for row in rows)} of "
         f"{len(rows)}; the longest {max(row['tune'] for row in rows)}",
         "beside the repertoire: "

@@ -20,7 +20,7 @@ NEAR = 12
 
 @dataclass(frozen=True, slots=True)
 class Sound:
-    """One note of one player, ticks and sounding pitch."""
+    """One note of one player, ticks and sounding pitch; `octave`: by how many the player has it moved."""
 
     player: Player
     strand: str
@@ -29,6 +29,7 @@ class Sound:
     end: int
     midi: int
     share: int
+    octave: int
 
 
 def sounds(result: Result) -> list[Sound]:
@@ -43,7 +44,8 @@ def sounds(result: Result) -> list[Sound]:
             for note in result.material.line[name].notes:
                 if choice.start <= note.onset < choice.end and note.duration:
                     midi = note.pitch.midi + 12 * choice.octave
-                    found.append(Sound(player, choice.strand, role, note.onset, note.end, midi, choice.share))
+                    sound = Sound(player, choice.strand, role, note.onset, note.end, midi, choice.share, choice.octave)
+                    found.append(sound)
     return found
 
 
