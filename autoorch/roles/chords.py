@@ -203,3 +203,20 @@ def row_of(texture: Texture, spans: Sequence[tuple[int, int]], fit: Array, table
         for start, _ in spans
     ]
     return viterbi(fit, np.array(change)) if spans else []
+
+
+def from_beats(
+    texture: Texture, spans: Sequence[tuple[int, int]], path: Sequence[int], kinds: Kinds, home: int
+) -> list[int]:
+    """The row with chords that seem to begin inside a beat brought forward to it, where all that is struck from there on is
+    theirs: a figure has its bass first."""
+    found = list(path)
+    for k, (start, _) in enumerate(spans):
+        if not k or path[k] == path[k - 1] or texture.on_beat(start):
+            continue
+        first = next(j for j in range(k, -1, -1) if texture.on_beat(spans[j][0]))
+        struck = texture.between(spans[first][0], start)
+        theirs = all(kinds.members[path[k], (tone.pitch - home) % 12] for tone in struck)
+        if struck and struck[0].onset == spans[first][0] and theirs:
+            found[first:k] = [path[k]] * (k - first)
+    return found

@@ -12,7 +12,18 @@ from typing import Any
 import numpy as np
 
 from autoorch.errors import TableError
-from autoorch.roles.chords import Kinds, all_chords, bass_pitches, fits, governing, home_of, make_spans, row_of, weigh
+from autoorch.roles.chords import (
+    Kinds,
+    all_chords,
+    bass_pitches,
+    fits,
+    from_beats,
+    governing,
+    home_of,
+    make_spans,
+    row_of,
+    weigh,
+)
 from autoorch.roles.keys import KEYS, Array, local_keys, profiles
 from autoorch.roles.model import Chord
 from autoorch.roles.names import MODES, Key
@@ -102,6 +113,7 @@ def find_chords(
         row = np.array([KEYS.index(key) for key in keys])
         path = row_of(texture, spans, fit + table["chord"]["use"] * use[row] * lengths[:, None], table["chord"])
     keys = local_keys(weight, use, path, roots, lengths, far, costs)
+    path = from_beats(texture, spans, path, kinds, home)
     path = _whole(texture, spans, weight, path, kinds, table["chord"])
     fifths = [(root + table["kind"][kind]["steps"][2] + home) % 12 for root, kind in kinds.names]
     basses = [low % 12 for low in governing(texture, spans, basses, path, fifths, table["chord"]["rise"])]

@@ -80,11 +80,14 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
 
 
 def _chords(claims: Claims, harmony: Mapping[str, Any], figure: Section) -> list[Chord]:
-    """The chords over the bass and the lowest notes of a drone; a broken chord is heard whole, a scale only passes."""
+    """The chords over the bass, the lowest notes of a drone and an ostinato's first in each bar; a broken chord is heard whole, a
+    scale only passes, and so does an ostinato between the beats."""
     texture = claims.texture
     passing = scales(texture, figure)
     rings = held_under(texture, passing, ringing(texture, indices(claims.tune), figure))
-    return find_chords(texture, in_time(claims.bass, deepest(claims.drone)), harmony, rings, passing)
+    passing |= indices(tone for tone in claims.ground if not texture.on_beat(tone.onset))
+    firsts = [tone for tone in claims.ground if texture.on_bar(tone.onset)]
+    return find_chords(texture, in_time(claims.bass, deepest(claims.drone), firsts), harmony, rings, passing)
 
 
 def _with_proposals(

@@ -11,10 +11,13 @@ from music21 import converter, corpus
 
 from autoorch.errors import TableError
 from autoorch.roles import read_roles
+from autoorch.roles.chords import all_chords, from_beats
 from autoorch.roles.harmony import harmony_table
 from autoorch.roles.model import Reading
 from autoorch.roles.numerals import numeral, tendency_of
 from autoorch.roles.symbols import read_symbol
+from autoorch.roles.texture import Texture
+from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
 from tests.roles.support import TICKS, chords, piece, sketch, with_marks
@@ -162,3 +165,21 @@ def test_published_numerals(file: str, work: str) -> None:
         count += 1
     assert sum(keys) / count > 0.9
     assert right / count > 0.85
+
+
+def test_a_chord_that_shows_inside_a_beat_begins_with_its_bass() -> None:
+    """C major, then F3 alone on the beat and A3 after it; a note that is not of the chord keeps its beginning where it shows."""
+    kinds = all_chords(TABLE)
+    place = {name: k for k, name in enumerate(kinds.names)}
+    spans = [(0, TICKS), (TICKS, TICKS + TICKS // 2), (TICKS + TICKS // 2, 2 * TICKS)]
+    path = [place[0, "major"], place[0, "major"], place[5, "major"]]
+    for name, found in (("F3", [path[0], path[2], path[2]]), ("E3", path)):
+        texture = Texture(sketch((0, 1, "C3"), (1, 0.5, name), (1.5, 0.5, "A3")))
+        assert from_beats(texture, spans, path, kinds, 0) == found
+
+
+def test_an_ostinato_has_a_chord_a_beat_and_no_more() -> None:
+    read = read_sketch(Path(__file__).resolve().parents[2] / "examples" / "clockmaker-ostinato" / "sketch.musicxml")
+    texture, chords = Texture(read), read_roles(read).chords
+    assert len(chords) < 3 * len(read.bars)
+    assert sum(not texture.on_beat(chord.start) for chord in chords) <= 1
