@@ -58,25 +58,26 @@ def untied(
             open_ends[head.pitch.midi, onset + duration].append(index)
     for _ in range(widows + sum(map(len, open_ends.values()))):
         count.give_up("tie end without its partner", "tie ends without their partners")
-    notes = []
-    for chain in chains:
-        head, onset = heads[chain[0]], spans[chain[0]][0]
-        last = chain[-1]
-        marks = frozenset().union(*(heads[index].marks for index in chain))
-        notes.append(
-            Loose(
-                onset,
-                sum(spans[last]) - onset,
-                head.pitch,
-                first_staff + head.staff,
-                voices[head.staff, head.voice],
-                head.velocity,
-                head.grace,
-                tuple(sorted(marks)),
-                next((heads[index].lyric for index in chain if heads[index].lyric), ""),
-            )
-        )
+    notes = [_one([heads[k] for k in chain], [spans[k] for k in chain], voices, first_staff) for chain in chains]
     return notes, chain_of
+
+
+def _one(
+    heads: Sequence[Written], spans: Sequence[tuple[int, int]], voices: dict[tuple[int, str], int], first_staff: int
+) -> Loose:
+    """The note that tied heads, (onset, duration) each, make together: what any of them is marked with holds for it."""
+    head, onset = heads[0], spans[0][0]
+    return Loose(
+        onset,
+        sum(spans[-1]) - onset,
+        head.pitch,
+        first_staff + head.staff,
+        voices[head.staff, head.voice],
+        head.velocity,
+        head.grace,
+        tuple(sorted(frozenset().union(*(each.marks for each in heads)))),
+        next((each.lyric for each in heads if each.lyric), ""),
+    )
 
 
 def crossed_ties(heads: Sequence[Written], span: Callable[[Written], tuple[int, int]]) -> list[int]:

@@ -19,6 +19,7 @@ from autoorch.sketch.musicxml.chords import chord_text
 from autoorch.sketch.musicxml.count import Count
 from autoorch.sketch.musicxml.cursor import Cursor
 from autoorch.sketch.musicxml.directions import QUARTERS, Directions
+from autoorch.sketch.musicxml.element import NoteElement, read_note
 from autoorch.sketch.musicxml.notations import Signs, dynamics, read_signs
 from autoorch.sketch.musicxml.written import ZERO, BarLine, Placed, Where, Written
 
@@ -156,80 +157,49 @@ class Part:
     # Notes
 
     def _note(self, element: etree._Element) -> None:
-        pitch = duration = lyric = grace = None
-        notations: list[etree._Element] = []
-        chord = rest = silent = whole_bar = False
-        kind, dots, actual, normal, staff, voice = "", 0, "1", "1", 0, ""
-        tied_from = tied_to = False
-        for child in element.iterchildren("*"):
-            match child.tag:
-                case "pitch":
-                    pitch = child
-                case "duration":
-                    duration = self._duration(child.text)
-                case "type":
-                    kind = child.text or ""
-                case "voice":
-                    voice = plain(child.text, 20)
-                case "staff":
-                    staff = self.attributes.staff(child.text)
-                case "chord":
-                    chord = True
-                case "dot":
-                    dots += 1
-                case "time-modification":
-                    actual, normal = child.findtext("actual-notes") or "1", child.findtext("normal-notes") or "1"
-                case "notations":
-                    notations.append(child)
-                case "rest":
-                    rest, whole_bar = True, child.get("measure") == "yes"
-                case "tie":
-                    tied_from |= child.get("type") == "stop"
-                    tied_to |= child.get("type") == "start"
-                case "grace":
-                    grace = child
-                case "lyric":
-                    lyric = lyric if lyric is not None else child
-                case "cue":
-                    silent = True
-        at = self._chord_at if chord else self._cursor.at
-        length = (
-            ZERO if grace is not None else self._length(duration, self._value(kind, dots, actual, normal), whole_bar)
-        )
-        if not chord:
-            self._chord_at = at
-            if grace is None:
-                self._cursor.advance(length if duration is None else duration, length)
-        self._end = max(self._end, at + length)
-        if not rest:
-            self._sounds = max(self._sounds, at + length)
-        if pitch is None or silent or rest:
-            for each in notations:
-                self._dynamics(
-                    [value for found in each.iterfind("dynamics") for value in dynamics(found, self._count)], at, staff
-                )
+        found = read_note(element)
+        duration = None if found.duration is None else self._duration(found.duration)
+        staff = 0 if found.staff is None else self.attributes.staff(found.staff)
+        at, length = self._placed(found, duration)
+        if found.pitch is None or found.rest or found.silent:
+            said = (mark for each in found.notations for mark in each.iterfind("dynamics"))
+            self._dynamics([value for mark in said for value in dynamics(mark, self._count)], at, staff)
             return
-        signs = Signs(tied_from=tied_from, tied_to=tied_to)
-        for each in notations:
+        signs = Signs(tied_from=found.tied_from, tied_to=found.tied_to)
+        for each in found.notations:
             read_signs(each, signs, self._count)
         self._dynamics(signs.dynamics, at, staff)
         note = Written(
             self._bar,
             at,
             length,
-            self._pitch(pitch),
+            self._pitch(found.pitch),
             staff,
-            voice or str(1 + self._backups),
+            found.voice or str(1 + self._backups),
             self._velocity(element.get("dynamics")),
-            "" if grace is None else "acciaccatura" if grace.get("slash") == "yes" else "appoggiatura",
+            found.ornament,
             frozenset(signs.marks),
-            self._lyric(lyric) if lyric is not None else "",
-            signs.tied_from and grace is None,
-            signs.tied_to and grace is None,
+            self._lyric(found.lyric) if found.lyric is not None else "",
+            signs.tied_from and found.grace is None,
+            signs.tied_to and found.grace is None,
         )
-        self._with_chord(note, signs.shared, chord)
+        self._with_chord(note, signs.shared, found.chord)
         self.notes.append(note)
         self.slurs.extend((name, end, note) for name, end in signs.slurs)
+
+    def _placed(self, found: NoteElement, duration: Fraction | None) -> tuple[Fraction, Fraction]:
+        """(quarters from the bar's start, quarters) of a note or rest; the cursor goes on behind it."""
+        value = self._value(found.kind, found.dots, found.actual, found.normal)
+        at = self._chord_at if found.chord else self._cursor.at
+        length = ZERO if found.grace is not None else self._length(duration, value, found.whole_bar)
+        if not found.chord:
+            self._chord_at = at
+            if found.grace is None:
+                self._cursor.advance(length if duration is None else duration, length)
+        self._end = max(self._end, at + length)
+        if not found.rest:
+            self._sounds = max(self._sounds, at + length)
+        return at, length
 
     def _with_chord(self, note: Written, shared: set[str], chord: bool) -> None:
         """Give all notes of a chord what holds for the whole of it."""
