@@ -42,6 +42,39 @@ def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
     return found
 
 
+def before_it_enters(texture: Texture, tune: Sequence[Tone], figure: Section) -> set[int]:
+    """Indices of tones of the tune in bars that one staff of several has alone, in chords and with the rhythm with which it goes
+    on under the tune soon after: an accompaniment that waits for its tune.
+
+    Args:
+        tune: in time order.
+        figure: [figure].
+    """
+    if len(texture.sketch.staves) < 2:
+        return set()
+    sung = {tone.index for tone in tune}
+    bars: dict[int, list[Tone]] = {}
+    for tone in texture.tones:
+        bars.setdefault(texture.sketch.bar_at(tone.onset).index, []).append(tone)
+    found: set[int] = set()
+    for bar, tones in bars.items():
+        own = {tone.index for tone in tones} & sung
+        staves = {tone.staff for tone in tones}
+        if not own or len(staves) > 1 or len(_rhythm(texture, tones)) == len(tones):
+            continue
+        for later in range(bar + 1, bar + 1 + int(figure["ostinato"])):
+            hand = [tone for tone in bars.get(later, ()) if tone.staff in staves]
+            under = not any(tone.index in sung for tone in hand) and len(hand) < len(bars.get(later, ()))
+            if under and _rhythm(texture, hand) == _rhythm(texture, tones):
+                found |= own
+    return found
+
+
+def _rhythm(texture: Texture, tones: Sequence[Tone]) -> set[tuple[int, int]]:
+    """Onset in its bar and length of each attack."""
+    return {(tone.onset - texture.sketch.bar_at(tone.onset).onset, tone.length) for tone in tones}
+
+
 def _kind(texture: Texture, hand: Sequence[Tone]) -> frozenset[int]:
     """The pitches of a chord that is left together; OCTAVES for the lowest two notes; nothing else."""
     if len({t.end for t in hand}) != 1:

@@ -55,3 +55,12 @@ def test_a_broken_chord_that_stays_where_it_is_waits_for_the_tune() -> None:
     figure = [(8 + k / 4, 0.25, name) for k, name in enumerate(("G3", "D4", "B3", "D4") * 4)]
     read = on_two_staves(sketch(*AROUND, *figure, *bass, bars=8))
     assert {"G3", "D4", "B3"} not in of_role(read, "melody")
+
+
+def test_an_accompaniment_that_begins_before_its_tune_is_none() -> None:
+    """Verdi, La donna e mobile, bar 1: bass and chords alone, as they go on under the tune from bar 2 on."""
+    read = piece("verdi/laDonnaEMobile")
+    first = {note.id for note in read.notes if note.onset < read.bars[0].end}
+    tune = {n for s in read_roles(read).strands if s.role == "melody" for line in s.lines for n in line.notes}
+    assert len(first) == 7 and not first & tune
+    assert min(read.by_id[note].onset for note in tune) == read.bars[1].onset
