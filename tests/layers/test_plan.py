@@ -9,7 +9,7 @@ import pytest
 
 from autoorch.brief import Brief, parse_brief
 from autoorch.layers.chart import chart
-from autoorch.layers.colours import GROUPS
+from autoorch.layers.colours import GROUPS, group_of
 from autoorch.layers.model import PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.lineup import parse_lineup
@@ -262,3 +262,24 @@ def test_strings_are_the_first_to_join_loud_woodwind() -> None:
     soft, loud, _ = make_plan(sketch, reading, parse_lineup("classical", TABLES), brief, TABLES)
     assert (soft.lead, loud.lead) == ("oboes", "oboes")
     assert loud.joined and loud.joined[0] == "violins" != (*soft.joined, "")[0]
+
+
+def test_under_dialogue_less_sounds_in_every_phrase() -> None:
+    plain, under = plan(LONG), plan(LONG, brief='under = "dialogue"\n')
+    assert all(one.weight > other.weight for one, other in zip(plain, under, strict=True))
+
+
+def test_a_scheme_says_who_there_is() -> None:
+    """A family alone is one of whose groups are the lead and all that lies under it."""
+    colours = {row["id"]: row["instruments"] for row in TABLES.rule("plan")["colour"]}
+    told: dict[str, int] = {}
+    for lineup in ("romantic", "classical"):
+        for marks in (LONG, [(label, "p") for label in "ABCADB"], [("A", "pp"), ("B", "mf"), ("A", "p"), ("C", "f")]):
+            for phrase in plan(marks, lineup):
+                lead = group_of(TABLES.instruments[colours[phrase.lead][0]])
+                groups = {lead, *phrase.ground}
+                if "solo" != phrase.scheme != "unison and octaves":
+                    assert (phrase.scheme == "strings alone") is (groups == {"strings"})
+                    assert (phrase.scheme == "winds alone") is ("strings" not in groups)
+                told[phrase.scheme] = told.get(phrase.scheme, 0) + 1
+    assert told.keys() >= {"strings alone", "winds alone", "solo", "full chord in each family"}
