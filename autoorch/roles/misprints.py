@@ -94,10 +94,11 @@ def _far_spellings(texture: Texture, chords: Sequence[Chord], table: Section) ->
     for tone in texture.tones:
         name = sketch.by_id[tone.id].pitch
         key = chords[max(0, bisect_right(starts, tone.onset) - 1)].key
-        centres = (signature(key), sketch.bar_at(tone.onset).fifths)
+        near = sketch.bar_at(tone.onset).fifths
+        centres = (signature(key, near), near)
         away = [name.fifths - centre for centre in centres]
         if all(not -table["flat_side"] <= each <= table["sharp_side"] for each in away):
-            yield tone.onset, f"{name} is spelled far from {key_name(key)}; is an accidental wrong?"
+            yield tone.onset, f"{name} is spelled far from {key_name(key, near)}; is an accidental wrong?"
 
 
 def _another_form(one: Pitch, other: Pitch) -> bool:

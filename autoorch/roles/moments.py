@@ -120,7 +120,7 @@ def _of_chords(texture: Texture, chords: Sequence[Chord], find: Mapping[str, flo
         beats = (run[-1].end - run[0].start) / texture.beat_at(run[0].start)
         if beats >= find["key_beats"] and run[0].key != now:
             now = run[0].key
-            yield run[0].start, "key", 1.0, key_name(now)
+            yield run[0].start, "key", 1.0, key_name(now, texture.sketch.bar_at(run[0].start).fifths)
     for _, group in groupby(chords, key=lambda chord: (chord.root, chord.third, chord.key)):
         same = list(group)
         start = same[0].start

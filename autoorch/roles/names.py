@@ -16,17 +16,22 @@ _TO_MAJOR = 3
 _CENTRE = 2
 """The middle of a signature's seven notes lies two fifths above its tonic."""
 _MIDDLE = 60
+_MOST = 7
+"""Signs of a signature."""
 
 
-def signature(key: Key) -> int:
-    """Sharps of the key (flats negative), by the signature with the fewest signs; six are written as flats in major."""
+def signature(key: Key, near: int = 0) -> int:
+    """Sharps of the key (flats negative), seven at most, by the signature nearest to that of the music around it; else the one
+    with the fewest signs, six written as flats in major."""
     sharps = (key[0] * 7 - (0 if key[1] == "major" else _TO_MAJOR)) % 12
-    return sharps if sharps <= (5 if key[1] == "major" else 6) else sharps - 12
+    usual = sharps if sharps <= (5 if key[1] == "major" else 6) else sharps - 12
+    other = usual - 12 if usual > 0 else usual + 12
+    return other if abs(other) <= _MOST and abs(other - near) < abs(usual - near) else usual
 
 
-def name_of(degree: int, key: Key) -> str:
-    """A pitch class as the key spells it, "C#" or "Bb"."""
-    pitch = from_midi(_MIDDLE + degree, signature(key) + _CENTRE)
+def name_of(degree: int, key: Key, near: int = 0) -> str:
+    """A pitch class as the key spells it near such a signature, "C#" or "Bb"."""
+    pitch = from_midi(_MIDDLE + degree, signature(key, near) + _CENTRE)
     return str(pitch)[: -len(str(pitch.octave))]
 
 
@@ -42,9 +47,15 @@ def pitch_class(name: str) -> int:
         raise BriefError(f'"{name}" is no note name such as C, F# or Bb') from None
 
 
-def key_name(key: Key) -> str:
-    """ "E minor"."""
-    return f"{name_of(key[0], key)} {key[1]}"
+def key_name(key: Key, near: int = 0) -> str:
+    """ "E minor"; spelled near such a signature."""
+    return f"{name_of(key[0], key, near)} {key[1]}"
+
+
+def short_name(key: Key, near: int = 0) -> str:
+    """ "G" for G major, "g" for G minor."""
+    name = name_of(key[0], key, near)
+    return name if key[1] == "major" else name.lower()
 
 
 def key_of(text: str) -> Key:

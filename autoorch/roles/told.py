@@ -38,7 +38,7 @@ def reading_text(reading: Reading, sketch: Sketch) -> str:
     places = Places(sketch)
     rows = [
         _HEAD,
-        f"key = {quoted(key_name(reading.key))}",
+        f"key = {quoted(key_name(reading.key, sketch.bars[0].fifths))}",
         f"tempo = {float(reading.tempo)!r}  # quarters a minute",
         f"tempo_proposed = {_bool(reading.tempo_proposed)}",
         *_texts("queries", reading.queries),
@@ -50,7 +50,7 @@ def reading_text(reading: Reading, sketch: Sketch) -> str:
         rows += _strand(strand, sketch, places)
     rows.append(_CHORDS)
     for chord in reading.chords:
-        rows += _chord(chord, places)
+        rows += _chord(chord, sketch, places)
     for moment in reading.moments:
         rows += _moment(moment, places)
     if reading.entries:
@@ -98,11 +98,13 @@ def _notes(ids: Iterable[str], sketch: Sketch, places: Places) -> list[str]:
     return [*rows, "]"]
 
 
-def _chord(chord: Chord, places: Places) -> list[str]:
-    def names(classes: Iterable[int]) -> str:
-        return " ".join(name_of(degree, chord.key) for degree in classes)
+def _chord(chord: Chord, sketch: Sketch, places: Places) -> list[str]:
+    near = sketch.bar_at(chord.start).fifths
 
-    rows = ["[[chord]]", *_from_to(chord.start, chord.end, places), f"key = {quoted(key_name(chord.key))}"]
+    def names(classes: Iterable[int]) -> str:
+        return " ".join(name_of(degree, chord.key, near) for degree in classes)
+
+    rows = ["[[chord]]", *_from_to(chord.start, chord.end, places), f"key = {quoted(key_name(chord.key, near))}"]
     rows += _given(numeral=chord.numeral, bass=names([chord.bass]))
     rows += _given(root=names([] if chord.root is None else [chord.root]))
     rows += _given(third=names([] if chord.third is None else [chord.third]))

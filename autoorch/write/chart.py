@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from autoorch.roles.form import form_of
 from autoorch.roles.model import ROLES, Phrase, Reading
-from autoorch.roles.names import key_name
+from autoorch.roles.names import key_name, short_name
 from autoorch.sketch.bars import mainly
 from autoorch.sketch.model import Bar, Sketch
 
@@ -28,7 +28,7 @@ def chart(sketch: Sketch, reading: Reading, width: int) -> str:
     most = {role: max((row.get(role, 0) for row in busy), default=1) or 1 for role in ROLES}
     there = [role for role in ROLES if any(row.get(role) for row in busy)]
     rows = [
-        f"{key_name(reading.key)}, {reading.tempo:g} quarters a minute{_star(reading.tempo_proposed)}, "
+        f"{key_name(reading.key, sketch.bars[0].fifths)}, {reading.tempo:g} quarters a minute{_star(reading.tempo_proposed)}, "
         f"form {form_of(reading.phrases)}",
         f"in each bar, from the left: {', '.join(there)} (the higher the fuller); * proposed, ^ with an upbeat",
         *_imitation(sketch, reading),
@@ -89,7 +89,7 @@ def _chords(reading: Reading, phrase: Phrase, bar: Bar) -> str:
                 key = chord.key
             continue
         if chord.key != key:
-            found.append(f"{_short(chord.key)}:")
+            found.append(f"{short_name(chord.key, bar.fifths)}:")
             key = chord.key
         if chord.numeral and (not found or found[-1] != chord.numeral):
             found.append(chord.numeral)
@@ -101,12 +101,6 @@ def _fitting(chords: str) -> str:
     if len(chords) <= _CELL:
         return chords
     return chords[:_CELL].rpartition(" ")[0] + "…"
-
-
-def _short(key: tuple[int, str]) -> str:
-    """ "G" for G major, "g" for G minor."""
-    name = key_name(key).split()[0]
-    return name if key[1] == "major" else name.lower()
 
 
 def _activity(sketch: Sketch, reading: Reading) -> list[dict[str, int]]:

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 from autoorch.roles.form import form_of
 from autoorch.roles.material import full_length
 from autoorch.roles.model import ROLES, Chord, Moment, Phrase, Reading
-from autoorch.roles.names import key_name
+from autoorch.roles.names import key_name, short_name
 from autoorch.sketch.model import Bar, Sketch
 
 COLOURS = {
@@ -49,7 +49,7 @@ def picture(sketch: Sketch, reading: Reading) -> bytes:
         drawn, height = _system(sketch, reading, bars, y)
         body += drawn
         y += height + GAP
-    title = f"{sketch.title or 'Untitled'}: {key_name(reading.key)}, {form_of(reading.phrases)}"
+    title = f"{sketch.title or 'Untitled'}: {key_name(reading.key, sketch.bars[0].fifths)}, {form_of(reading.phrases)}"
     head = [
         f"<svg xmlns='http://www.w3.org/2000/svg' width='{WIDTH}' height='{y:.0f}' viewBox='0 0 {WIDTH} {y:.0f}' {FONT}>",
         f"<title>{escape(title)}</title>",
@@ -104,7 +104,7 @@ def _system(sketch: Sketch, reading: Reading, bars: Sequence[Bar], top: float) -
             found += _phrase(
                 phrase, across(phrase.start), across(phrase.end), top, base + height, phrase.start >= start
             )
-    found += _chords(reading.chords, start, end, scale, top + 42)
+    found += _chords(sketch, reading.chords, start, end, scale, top + 42)
     seen: set[str] = set()
     for strand, note in sorted(placed, key=lambda row: (row[1].onset, row[1].pitch.midi)):
         x = across(note.onset)
@@ -144,7 +144,7 @@ def _phrase(phrase: Phrase, left: float, right: float, top: float, bottom: float
     yield _text(left + 4, top + 22, said if len(said) <= room else said[: room - 1] + "…", 12, weight="bold")
 
 
-def _chords(chords: Sequence[Chord], start: int, end: int, scale: float, y: float) -> Iterator[str]:
+def _chords(sketch: Sketch, chords: Sequence[Chord], start: int, end: int, scale: float, y: float) -> Iterator[str]:
     """Numerals, the key before the first one and where it changes; what has no room is left to the file."""
     key = None
     free = 0.0
@@ -155,8 +155,7 @@ def _chords(chords: Sequence[Chord], start: int, end: int, scale: float, y: floa
         name = chord.numeral
         if chord.key != key:
             key = chord.key
-            short = key_name(key).split()[0]
-            name = f"{short if key[1] == 'major' else short.lower()}: {name}"
+            name = f"{short_name(key, sketch.bar_at(chord.start).fifths)}: {name}"
         if name and x >= free:
             yield _text(x + 1, y, name, 11, fill="#000000")
             free = x + 6.6 * len(name) + 3

@@ -14,9 +14,11 @@ from autoorch.roles import read_roles
 from autoorch.roles.chords import all_chords, from_beats
 from autoorch.roles.harmony import harmony_table
 from autoorch.roles.model import Reading
+from autoorch.roles.names import key_name, key_of
 from autoorch.roles.numerals import numeral, tendency_of
 from autoorch.roles.symbols import read_symbol
 from autoorch.roles.texture import Texture
+from autoorch.roles.told import reading_text
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
@@ -176,6 +178,29 @@ def test_a_chord_that_shows_inside_a_beat_begins_with_its_bass() -> None:
     for name, found in (("F3", [path[0], path[2], path[2]]), ("E3", path)):
         texture = Texture(sketch((0, 1, "C3"), (1, 0.5, name), (1.5, 0.5, "A3")))
         assert from_beats(texture, spans, path, kinds, 0) == found
+
+
+@pytest.mark.parametrize(
+    ("key", "near", "name"),
+    [
+        ((8, "minor"), -4, "Ab minor"),
+        ((8, "minor"), 4, "G# minor"),
+        ((8, "minor"), 0, "G# minor"),
+        ((1, "major"), 4, "C# major"),
+        ((6, "major"), 0, "Gb major"),
+        ((6, "major"), 2, "F# major"),
+        ((0, "major"), 7, "C major"),
+    ],
+)
+def test_a_key_is_spelled_as_the_music_around_it(key: tuple[int, str], near: int, name: str) -> None:
+    assert key_name(key, near) == name
+    assert key_of(name) == key
+
+
+def test_a_flat_minor_in_a_rag_in_a_flat_is_named_so() -> None:
+    read = piece("joplin/maple_leaf_rag")
+    text = reading_text(read_roles(read), read)
+    assert 'key = "Ab minor"' in text and "G# minor" not in text
 
 
 def test_an_ostinato_has_a_chord_a_beat_and_no_more() -> None:
