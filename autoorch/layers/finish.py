@@ -30,7 +30,8 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     touches = list(_touched(cue, running))
     ranked = [touch for _, touch in sorted(touches, key=lambda entry: -entry[0])]
     played = {strand.id for strand in in_hand(cue, (*running, *ranked))}
-    return (*(touch for _, touch in touches if touch.id in played), *running, *trumpets(cue), *timpani(cue, rolls))
+    heard = [strand for strand in (*(touch for _, touch in touches), *running) if strand.id in played]
+    return (*heard, *trumpets(cue), *timpani(cue, rolls))
 
 
 def in_hand(cue: Cue, strands: Sequence[MaterialStrand]) -> list[MaterialStrand]:

@@ -166,7 +166,7 @@ def _unless(
 
 
 def _holes(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:
-    """Octaves between bass and tune with nothing in them."""
+    """Octaves between bass and tune with nothing in them, where the sketch has something."""
     spans = [data.spans[index] for index in cell.spans]
     tune = next((s for s in spans if data.strands[s.strand].role == "melody"), None)
     bass = next((s for s in spans if data.strands[s.strand].role in ("bass", "pedal")), None)
@@ -174,10 +174,13 @@ def _holes(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[
         return
     low, high = bass.lines[min(bass.lines)].mean, tune.lines[min(tune.lines)].mean
     bins: dict[int, list[int]] = defaultdict(list)
+    filled: set[int] = set()
     for span in spans:
+        if data.is_assigned(span.strand):
+            filled.update(profile.mean // 12 for profile in span.lines.values())
         for option in data.by_span[span.index]:
             bins[_bin(data, option)].append(option.index)
-    for octave in range(low // 12 + 1, high // 12):
+    for octave in sorted(filled.intersection(range(low // 12 + 1, high // 12))):
         terms = tuple((index, -1) for index in bins.get(octave, ()))
         yield Cost(
             NAME,

@@ -328,3 +328,15 @@ def test_a_chorale_has_timpani_alone_and_on_its_held_chords() -> None:
     assert {s.texture for s in drums} == {"strokes", "roll"}
     assert {s.families for s in drums} == {("timpani",)}
     assert all("fermata" in s.reason or "last" in s.reason for s in drums if s.texture == "roll")
+
+
+def test_a_drummer_alone_has_one_rhythm_at_a_time() -> None:
+    """A band's one drummer is offered no bass drum under the snare drum; three players have both."""
+
+    def drums(lineup: str) -> list[tuple[int, int]]:
+        found = touches("paper-boats-march", lineup=lineup)
+        return [(s.lines[0].notes[0].onset, s.lines[0].notes[-1].end) for s in found if s.id.startswith("beat")]
+
+    alone, three = drums("2 tpt, 2 tbn, pno, db, drums"), drums("romantic")
+    assert alone and all(a[1] <= b[0] for a, b in pairwise(sorted(alone)))
+    assert any(a[1] > b[0] for a, b in pairwise(sorted(three)))

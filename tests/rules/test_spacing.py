@@ -92,6 +92,10 @@ def test_an_octave_with_nothing_in_it_costs_where_it_is_loud() -> None:
     assert holes("f", ("viola", "s2.1", 0)) == 1
     assert holes("f", ("viola", "s2.1", 0), ("oboe", "s2.2", 0)) == 0
     assert holes("mf") == 0
+    low = strand("s2", "inner", line("s2.1", "E4 F4 E4 F4"))
+    data = problem(players("violin", "cello"), tune, low, bass, dynamic="f")
+    found = report(spacing, data, taken(data, ("violin", "s1.1", 0), ("cello", "s3.1", 0))).findings
+    assert sum(finding.what == what for finding in found) == 1, "the sketch has nothing in the fifth octave either"
 
 
 def test_who_lies_above_the_tune_is_free_where_somebody_has_the_tune_up_there() -> None:
