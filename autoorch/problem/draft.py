@@ -87,8 +87,9 @@ class Draft:
         costs: cost by rule name, from the rules' own checks.
         directed: shortfall of soft directions (first number of the objective).
         objective: sum of `costs` (second number of the objective).
-        bound: proven lower bound of the objective.
-        status: "optimal", "feasible" or "stopped".
+        bound: proven lower bound of the objective where the cue was solved in one piece, else of each window given those before
+            it, added up.
+        status: "optimal" (in one piece, and proven), "feasible" or "stopped".
         losses: what a small line-up could not take, one line each.
         verdicts: one for each thing that the brief's directions ask.
         plan: what the plan of the cue asked of each phrase.

@@ -35,7 +35,8 @@ def make_draft(sketch: Sketch, data: ProblemData, solution: Solution, said: Stat
     if total != solution.solver_cost:
         raise AssertionError(f"the rules count {total}, the solver {solution.solver_cost}")
     fates = note_fates(sketch, data, solution.chosen)
-    status = "stopped" if solution.stopped else "optimal" if solution.slack == 0 else "feasible"
+    proven = solution.slack == 0 and solution.windows == 1
+    status = "stopped" if solution.stopped else "optimal" if proven else "feasible"
     return Draft(
         choices=choices(data, solution.chosen),
         fates=fates,

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from autoorch.layers.model import Manner
 from autoorch.problem.data import ProblemData
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
-from autoorch.solver.result import DEARER, OUT_OF_REACH, added, note_fates, verdicts
+from autoorch.solver.result import DEARER, OUT_OF_REACH, added, make_draft, note_fates, verdicts
+from autoorch.solver.solve import Limits, solve
+from autoorch.solver.statements import gather
 from tests.support.tiny import BAR, TICKS, line, players, problem, strand, taken
 
 
-def fates(data: ProblemData, chosen: frozenset[int]) -> dict[str, tuple[str, str]]:
+def sketch_of(data: ProblemData) -> Sketch:
     notes = [note for s in data.strands for own in s.lines for note in own.notes]
-    sketch = Sketch(
+    return Sketch(
         TICKS,
         (Staff(0, ""),),
-        (Bar(0, "1", 0, BAR, (4, 4), 0),),
+        tuple(Bar(k, str(k + 1), onset, BAR, (4, 4), 0) for k, onset in enumerate(data.bars)),
         tuple(
             SketchNote(n.id, n.onset, n.duration, n.pitch, 0, 1) for n in sorted(notes, key=lambda n: (n.onset, n.id))
         ),
     )
+
+
+def fates(data: ProblemData, chosen: frozenset[int]) -> dict[str, tuple[str, str]]:
+    sketch = sketch_of(data)
     return {fate.note: (fate.fate, fate.reason) for fate in note_fates(sketch, data, chosen)}
 
 
@@ -65,3 +73,21 @@ def test_a_way_of_playing_that_is_asked_for_is_told_as_it_is_played() -> None:
     assert ways("pizz", low, ("violin", "clarinet_bb")) == [f"refused: {name} (nobody who plays there can)"]
     assert ways("pizz", low, ("violin", "viola"), "violin") == [f"refused: {name} (nobody whom it is for plays there)"]
     assert ways("", low, ("violin",)) == []
+
+
+def test_only_what_was_solved_in_one_piece_and_proven_is_called_optimal() -> None:
+    tune, bass = (
+        strand("s1", "melody", line("s1.1", "E4 F4 G4 E4 " * 4)),
+        strand("s2", "bass", line("s2.1", "C3 C3 G2 C3 " * 4)),
+    )
+    data = problem(players("flute", "viola", "cello"), tune, bass, bars=4, phrases=4)
+    said = gather(data)
+    told = {}
+    for pieces, limits in ((1, Limits(gap=0.0)), (4, Limits(options=1, gap=0.0))):
+        solution = solve(data, said, limits)
+        assert (solution.windows, solution.slack) == (pieces, 0)
+        told[pieces] = make_draft(sketch_of(data), data, solution, said)
+        cut_short = replace(solution, stopped=True)
+        assert make_draft(sketch_of(data), data, cut_short, said).status == "stopped"
+    assert (told[1].status, told[4].status) == ("optimal", "feasible")
+    assert told[1].objective <= told[4].objective
