@@ -24,10 +24,11 @@ from autoorch.roles.chords import (
     row_of,
     weigh,
 )
-from autoorch.roles.keys import KEYS, Array, local_keys, profiles
+from autoorch.roles.keys import KEYS, Array, local_keys, prevailing, profiles
 from autoorch.roles.model import Chord
 from autoorch.roles.names import MODES, Key
 from autoorch.roles.numerals import FIGURES, is_foreign, members_of, numeral, tendency_of, use_of
+from autoorch.roles.proposals import says
 from autoorch.roles.symbols import basses as symbol_basses
 from autoorch.roles.symbols import symbols
 from autoorch.roles.texture import Texture, Tone
@@ -50,6 +51,7 @@ SCHEMA = {
         "any": dict.fromkeys(("secondary", "borrowed", "foreign"), _UNIT),
     },
     "chord": dict.fromkeys(_CHORD.split(), _COST),
+    "again": {"back": [str], "end": [str]},
     "symbol": {"*": str},
     "key": dict.fromkeys("profile resolves strong held change signature".split(), _COST),
 }
@@ -135,6 +137,21 @@ def find_chords(
         root, kind = kinds.names[chord]
         found.append(make_chord(start, end, (root + home) % 12, kind, low, key, table))
     return found
+
+
+def main_key(texture: Texture, chords: Sequence[Chord], table: Mapping[str, Any]) -> Key:
+    """The key of the whole, of what is played: a piece that goes back to its beginning has it twice.
+
+    Args:
+        table: constraints/harmony.toml.
+    """
+    sketch, words = texture.sketch, table["again"]
+    said = [(mark.onset, mark.text or mark.value) for mark in sketch.marks if mark.kind == "words"]
+    back = [onset for onset, text in said if says(text, words["back"])]
+    ends = [onset for onset, text in said if says(text, words["end"]) and not says(text, words["back"])]
+    end = ends[0] if back and ends else back[0] if back else 0
+    again = [chord for chord in chords if chord.start < end]
+    return prevailing([c.key for c in (*chords, *again) for _ in range(max(1, (c.end - c.start) // sketch.ticks))])
 
 
 def _whole(

@@ -88,8 +88,8 @@ def viterbi(fit: Array, change: Array) -> list[int]:
     return path[::-1]
 
 
-def main_key(keys: Sequence[Key]) -> Key:
-    """The key of the whole: the last one, where it is also the first; else the one that holds longest."""
+def prevailing(keys: Sequence[Key]) -> Key:
+    """Of the keys quarter by quarter, that of the whole: the last one, where it is also the first; else the longest."""
     if not keys:
         return (0, "major")
     if keys[0] == keys[-1]:

@@ -15,9 +15,8 @@ from autoorch.roles.dynamics import with_given, with_proposed
 from autoorch.roles.foreign import with_foreign
 from autoorch.roles.form import labelled
 from autoorch.roles.grounds import deepest
-from autoorch.roles.harmony import find_chords, harmony_table
+from autoorch.roles.harmony import find_chords, harmony_table, main_key
 from autoorch.roles.imitation import find_entries, find_leaders
-from autoorch.roles.keys import main_key
 from autoorch.roles.material import Material
 from autoorch.roles.melody import melody_table
 from autoorch.roles.misprints import misprints
@@ -68,7 +67,7 @@ def read_roles(sketch: Sketch, tables: Tables | None = None) -> Reading:
         tuple(phrases),
         tuple(with_foreign(texture, strands, chords)),
         find_moments(texture, claims.tune, phrases, chords, closes, moments_table(tables)),
-        key=main_key([chord.key for chord in chords for _ in range(max(1, (chord.end - chord.start) // sketch.ticks))]),
+        key=main_key(texture, chords, harmony),
         tempo=tempo,
         tempo_proposed=sketch.tempo_at(0) is None,
         cues=cues,

@@ -203,6 +203,12 @@ def test_a_flat_minor_in_a_rag_in_a_flat_is_named_so() -> None:
     assert 'key = "Ab minor"' in text and "G# minor" not in text
 
 
+@pytest.mark.parametrize(("number", "key"), [(1, "Eb major"), (2, "C major"), (3, "D major"), (4, "C major")])
+def test_a_polonaise_is_in_the_key_it_comes_back_to(number: int, key: str) -> None:
+    """Clara Schumann, opus 1: after each trio "D.C. al Fine", which is not written out; the first two trios are in other keys."""
+    assert key_name(read_roles(piece(f"schumann_clara/polonaise_op1n{number}")).key) == key
+
+
 def test_an_ostinato_has_a_chord_a_beat_and_no_more() -> None:
     read = read_sketch(Path(__file__).resolve().parents[2] / "examples" / "clockmaker-ostinato" / "sketch.musicxml")
     texture, chords = Texture(read), read_roles(read).chords
