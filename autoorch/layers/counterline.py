@@ -12,7 +12,7 @@ from autoorch.layers.imitation import entrances
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.layers.touches import scale
 from autoorch.roles.model import Chord
-from autoorch.sketch.model import Sketch, SketchNote
+from autoorch.sketch.model import SketchNote
 
 
 def counterlines(cue: Cue) -> tuple[MaterialStrand, ...]:
@@ -143,7 +143,7 @@ def _slots(
         key = chord.key if chord else cue.reading.key
         yield Slot(
             beat=(tick - bar.onset) % beat == 0,
-            strong=_strong(cue.sketch, tick) or (chord is not None and chord is not before),
+            strong=cue.strong(tick) or (chord is not None and chord is not before),
             first=tick == bar.onset,
             chord=members,
             scale=members | frozenset(m % 12 for m in scale(key, 0, 11)),
@@ -168,13 +168,6 @@ def _ending(notes: Sequence[SketchNote], tick: int) -> int | None:
 def _until(notes: Sequence[SketchNote], tick: int) -> list[SketchNote]:
     """The last few notes that begin by `tick`."""
     return [n for n in notes if n.onset <= tick][-4:]
-
-
-def _strong(sketch: Sketch, tick: int) -> bool:
-    """A bar's first beat, or the middle of a bar that halves."""
-    bar = sketch.bar_at(tick)
-    place = tick - bar.onset
-    return place == 0 or (bar.metre[0] in (4, 6, 12) and 2 * place == bar.length)
 
 
 def _notes(

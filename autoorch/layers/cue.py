@@ -24,6 +24,8 @@ _CENTRE = 2
 """The middle of a signature's seven notes lies two fifths above its tonic."""
 _MANY_BARS = 32
 SOLO = "solo"
+HALVED = (4, 6, 12)
+"""Beats of bars that halve."""
 ASKED = 2.0
 """Strength of a moment that the brief names: above all that a reading finds."""
 
@@ -73,6 +75,12 @@ class Cue:
 
     def on_beat(self, tick: int) -> bool:
         return (tick - self.sketch.bar_at(tick).onset) % max(1, self.beats(tick, 1)) == 0
+
+    def strong(self, tick: int) -> bool:
+        """A bar's first beat, or the middle of a bar that halves."""
+        bar = self.sketch.bar_at(tick)
+        place = tick - bar.onset
+        return place == 0 or (bar.metre[0] in HALVED and 2 * place == bar.length)
 
     def quarters(self, count: float) -> int:
         """Ticks of so many quarters, at least one tick."""

@@ -50,10 +50,12 @@ def _to_the_peak(cue: Cue) -> Iterator[Mark]:
     table = cue.tables.rule("finish")["hairpins"]
     sudden = {moment.onset for moment in cue.moments if moment.kind == "sudden"}
     for before, plan in pairwise(cue.plan):
+        if not plan.peak:
+            continue
         louder = DYNAMICS.index(plan.dynamic) > DYNAMICS.index(cue.dynamic_at(plan.start - 1))
         start = max(before.start, plan.start - round(table["peak_bars"] * cue.sketch.bar_at(plan.start - 1).length))
         free = not any(start < mark.end and mark.onset < plan.start for mark in _crests(cue))
-        if plan.peak and louder and free and plan.start not in sudden and not _marked(cue, start, plan.start):
+        if louder and free and plan.start not in sudden and not _marked(cue, start, plan.start):
             yield Mark("wedge", start, plan.start, -1, CRESCENDO)
 
 

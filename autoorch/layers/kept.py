@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from autoorch.layers.model import Manner, Material, MaterialLine, MaterialStrand
+from autoorch.layers.model import Manner, Material, MaterialStrand
 
 BROUGHT = ".k"
 """Begins the end of a name that a strand or line brought over has."""
@@ -61,10 +61,10 @@ def fresh_cuts(own: Material, edges: Iterable[tuple[str, int]], start: int, end:
 def _cut_out(strand: MaterialStrand, start: int, end: int, tag: str) -> MaterialStrand:
     """The strand's notes that sound in [start, end)."""
     lines = tuple(
-        MaterialLine(
-            line.id + tag,
-            tuple(n for n in line.notes if n.onset < end and max(n.end, n.onset + 1) > start),
-            line.reduced,
+        replace(
+            line,
+            id=line.id + tag,
+            notes=tuple(n for n in line.notes if n.onset < end and max(n.end, n.onset + 1) > start),
         )
         for line in strand.lines
     )

@@ -22,7 +22,7 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     if player is None:
         return ()
     table = cue.tables.rule("finish")["timpani"]
-    loud = [n for n in cue.bass if _strong(cue.sketch, n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
+    loud = [n for n in cue.bass if cue.strong(n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
     closing = [note for notes in closing_basses(cue) for note in notes if note not in loud]
     attacks = sorted((*loud, *closing), key=lambda n: (n.onset, n.id))
     tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
@@ -48,13 +48,6 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
 def _strand(name: str, notes: Sequence[MaterialNote], texture: str, reason: str) -> MaterialStrand:
     line = MaterialLine(f"{name}.1", tuple(notes))
     return MaterialStrand(name, "rhythm", "finish", (line,), texture, families=("timpani",), reason=reason)
-
-
-def _strong(sketch: Sketch, tick: int) -> bool:
-    """A bar's first beat, or the middle of a bar that halves."""
-    bar = sketch.bar_at(tick)
-    place = tick - bar.onset
-    return place == 0 or (bar.metre[0] in (4, 6, 12) and 2 * place == bar.length)
 
 
 def tune(wanted: Mapping[int, int], instrument: Instrument) -> dict[int, int]:
