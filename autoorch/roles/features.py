@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +19,8 @@ Indices = NDArray[np.int64]
 
 NEAR = 12.0
 """Units on each side that make a note's neighbourhood."""
+FAR = 16
+"""Units on each side that make its wider surroundings."""
 SLACK = 0.5
 """Units by which two attacks or ends may miss each other and count as neighbours."""
 LAGS = (2, 3, 4, 6, 8, 12, 16)
@@ -125,95 +126,158 @@ def clock(texture: Texture, together: float) -> Clock:
     return Clock(unit, on / unit, end / unit, np.array([float(t.pitch) for t in tones]), loud)
 
 
+class _Places:
+    """For each tone, the tones around it, as first index and index after the last, and its length.
+
+    Attributes:
+        first, after: struck with it.
+        left, right: near in time; `left_far`, `right_far`: in its wider surroundings.
+        last: after the last that begins while it sounds.
+        by_end: indices in order of ends.
+        ending, together: of `by_end`, those that end where it begins, those that end with it.
+        starting: those that begin where it ends.
+        length: log2 of the lengths in units; `classes`: in steps of a third.
+    """
+
+    def __init__(self, time: Clock) -> None:
+        on, end = time.on, time.end
+        self.first, self.after = np.searchsorted(on, on, side="left"), np.searchsorted(on, on, side="right")
+        self.left, self.right = np.searchsorted(on, on - NEAR), np.searchsorted(on, on + NEAR, side="right")
+        self.left_far, self.right_far = np.searchsorted(on, on - FAR), np.searchsorted(on, on + FAR, side="right")
+        self.last = np.searchsorted(on, end - 1e-9)
+        self.by_end = np.argsort(end, kind="stable")
+        ends = end[self.by_end]
+        self.ending, self.together, self.starting = _within(ends, on), _within(ends, end), _within(on, end)
+        self.length = time.length
+        self.classes = np.round(self.length * 3)
+
+
+def _within(values: Numbers, points: Numbers) -> tuple[Indices, Indices]:
+    """First index, and index after the last, of the ordered values that lie at each point."""
+    return np.searchsorted(values, points - SLACK), np.searchsorted(values, points + SLACK, side="right")
+
+
 def features(time: Clock) -> Numbers:
     """(tones, len(NAMES)), in the order of the tones: by attack."""
-    on, end, pitch, loud, length = time.on, time.end, time.pitch, time.loud, time.length
-    count = len(on)
-    first = np.searchsorted(on, on, side="left")
-    after = np.searchsorted(on, on, side="right")
-    left, right = np.searchsorted(on, on - NEAR), np.searchsorted(on, on + NEAR, side="right")
-    left_far, right_far = np.searchsorted(on, on - 16), np.searchsorted(on, on + 16, side="right")
-    last = np.searchsorted(on, end - 1e-9)
-    by_end = np.argsort(end, kind="stable")
-    ends = end[by_end]
-    ends_a, ends_b = np.searchsorted(ends, on - SLACK), np.searchsorted(ends, on + SLACK, side="right")
-    starts_a, starts_b = np.searchsorted(on, end - SLACK), np.searchsorted(on, end + SLACK, side="right")
-    same_a, same_b = np.searchsorted(ends, end - SLACK), np.searchsorted(ends, end + SLACK, side="right")
-    classes = np.round(length * 3)
-    mean = float(np.average(pitch, weights=np.minimum(end - on, 8)))
-    back, same = _lags(on, pitch, classes)
-    rows = np.zeros((count, len(NAMES)))
+    places = _Places(time)
+    mean = float(np.average(time.pitch, weights=np.minimum(time.end - time.on, 8)))
+    back, same = _lags(time.on, time.pitch, places.classes)
+    rows = np.zeros((len(time.on), len(NAMES)))
     held: list[int] = []
     previous = -1
-    for i in range(count):
-        if first[i] != previous:
-            previous = first[i]
-            held = [k for k in held if end[k] > on[i]] + list(range(first[i], after[i]))
-        at = np.array(held)
-        p = pitch[i]
-        higher = pitch[at] - p
-        up, down = higher[higher > 0], -higher[higher < 0]
-        near = pitch[left[i] : right[i]]
-        struck = np.delete(np.arange(first[i], after[i]), i - first[i])
-        mates = struck[np.abs(end[struck] - end[i]) <= SLACK]
-        over = np.concatenate([at[at != i], np.arange(after[i], max(after[i], last[i]))])
-        shared = (np.minimum(end[over], end[i]) - np.maximum(on[over], on[i])) / (end[i] - on[i])
-        rise = pitch[over] - p
-        before = _smallest(p, pitch[by_end[ends_a[i] : ends_b[i]]], by_end[ends_a[i] : ends_b[i]], i)
-        behind = _smallest(p, pitch[starts_a[i] : starts_b[i]], np.arange(starts_a[i], starts_b[i]), i)
-        height, register = (p - near.mean()) / 12, (p - mean) / 12
-        size = min(4.0, max(-3.0, length[i]))
-        around = length[left_far[i] : right_far[i]]
-        close = np.abs(pitch[left_far[i] : right_far[i]] - p) <= 5
-        other = mates[pitch[mates] > p]
+    for i, (first, after) in enumerate(zip(places.first, places.after, strict=True)):
+        if first != previous:
+            previous = first
+            held = [k for k in held if time.end[k] > time.on[i]] + list(range(first, after))
+        sounding = np.array(held)
+        struck = np.delete(np.arange(first, after), i - first)
+        mates = struck[np.abs(time.end[struck] - time.end[i]) <= SLACK]
         rows[i] = (
-            len(up) == 1,
-            min(3, max(0, len(up) - 1)),
-            min(3, len(down)),
-            min(12, up.min()) / 12 if len(up) else 0,
-            min(24, down.min()) / 12 if len(down) else 2,
-            height,
-            height * height,
-            register,
-            register * register,
-            (near < p).mean(),
-            size,
-            size * size / 4,
-            np.clip(length[i] - np.log2(np.exp2(length[struck]).mean()), -2, 2) if len(struck) else 0,
-            min(3, len(mates)),
-            min(3, len(other)),
-            not len(struck),
-            (near == p).mean(),
-            ((near - p) % 12 == 0).mean(),
-            0 < before <= 2,
-            0 < behind <= 2,
-            min(12, before) / 12,
-            min(12, behind) / 12,
-            bool((pitch[struck] == p).any()),
-            bool((pitch[mates] == p - 12).any()),
-            bool((pitch[mates] == p + 12).any()),
-            np.clip((loud[i] - loud[left[i] : right[i]].mean()) / 16, -2, 2),
-            after[i] == count or end[i] >= on[after[i]] - SLACK,
-            (classes[left[i] : right[i]] == classes[i]).mean(),
-            min(1, shared[rise > 0].sum()),
-            min(1, shared[rise < 0].sum()),
-            min(3, (rise > 0).sum()) / 3,
-            bool((rise == 0).any()),
-            min(1, shared[(rise > 0) & (rise <= 7)].sum()),
-            min(1, shared[(rise < 0) & (rise >= -7)].sum()),
-            min(8, max(0, last[i] - after[i])) / 8,
-            same_b[i] - same_a[i] <= 1,
-            starts_b[i] == starts_a[i],
-            min(4, starts_b[i] - starts_a[i]) / 4,
+            *_among(time.pitch[sounding] - time.pitch[i]),
+            *_in_register(time, places, i, mean),
+            *_in_chord(places, i, struck, mates, time.pitch[mates] > time.pitch[i]),
+            *_in_line(time, places, i),
+            *_doubled(time.pitch[struck] - time.pitch[i], time.pitch[mates] - time.pitch[i]),
+            *_usual(time, places, i),
+            *_beside(time, places, i, sounding),
+            *_where_it_ends(places, i),
             back[i],
             same[i],
-            np.clip(length[i] - around[close].mean(), -2, 2),
-            np.clip(length[i] - around.mean(), -3, 3),
+            *_against_others(time, places, i),
         )
     return rows
 
 
-def _smallest(pitch: float, others: Numbers, indices: Any, own: int) -> float:
+def _among(rise: Numbers) -> tuple[float, ...]:
+    """Its place among what sounds at its attack, which lies so far above: "one_above" to "room_below"."""
+    up, down = rise[rise > 0], -rise[rise < 0]
+    return (
+        len(up) == 1,
+        min(3, max(0, len(up) - 1)),
+        min(3, len(down)),
+        min(12, up.min()) / 12 if len(up) else 0,
+        min(24, down.min()) / 12 if len(down) else 2,
+    )
+
+
+def _in_register(time: Clock, places: _Places, i: int, mean: float) -> tuple[float, ...]:
+    """ "height" to "rank"."""
+    near = time.pitch[places.left[i] : places.right[i]]
+    height, register = (time.pitch[i] - near.mean()) / 12, (time.pitch[i] - mean) / 12
+    return height, height * height, register, register * register, (near < time.pitch[i]).mean()
+
+
+def _in_chord(places: _Places, i: int, struck: Indices, mates: Indices, higher: NDArray[np.bool_]) -> tuple[float, ...]:
+    """ "length" to "alone", given what is struck with it, and what of that ends with it."""
+    size = min(4.0, max(-3.0, places.length[i]))
+    longer = places.length[i] - np.log2(np.exp2(places.length[struck]).mean()) if len(struck) else 0
+    return size, size * size / 4, np.clip(longer, -2, 2), min(3, len(mates)), min(3, higher.sum()), not len(struck)
+
+
+def _in_line(time: Clock, places: _Places, i: int) -> tuple[float, ...]:
+    """ "again" to "leap_after"."""
+    pitch = time.pitch[i]
+    near = time.pitch[places.left[i] : places.right[i]]
+    ending = places.by_end[places.ending[0][i] : places.ending[1][i]]
+    starting = np.arange(places.starting[0][i], places.starting[1][i])
+    before, behind = (_smallest(pitch, time.pitch[others], others, i) for others in (ending, starting))
+    return (
+        (near == pitch).mean(),
+        ((near - pitch) % 12 == 0).mean(),
+        0 < before <= 2,
+        0 < behind <= 2,
+        min(12, before) / 12,
+        min(12, behind) / 12,
+    )
+
+
+def _doubled(struck: Numbers, mates: Numbers) -> tuple[float, ...]:
+    """ "unison" to "octave_above", given the intervals to what is struck with it, and to what of that ends with it."""
+    return bool((struck == 0).any()), bool((mates == -12).any()), bool((mates == 12).any())
+
+
+def _usual(time: Clock, places: _Places, i: int) -> tuple[float, ...]:
+    """ "loud" to "usual"."""
+    near, after = slice(places.left[i], places.right[i]), places.after[i]
+    return (
+        np.clip((time.loud[i] - time.loud[near].mean()) / 16, -2, 2),
+        after == len(time.on) or time.end[i] >= time.on[after] - SLACK,
+        (places.classes[near] == places.classes[i]).mean(),
+    )
+
+
+def _beside(time: Clock, places: _Places, i: int, sounding: Indices) -> tuple[float, ...]:
+    """ "above" to "close_below", by all that sounds while it does."""
+    on, end, after = time.on, time.end, places.after[i]
+    over = np.concatenate([sounding[sounding != i], np.arange(after, max(after, places.last[i]))])
+    shared = (np.minimum(end[over], end[i]) - np.maximum(on[over], on[i])) / (end[i] - on[i])
+    rise = time.pitch[over] - time.pitch[i]
+    return (
+        min(1, shared[rise > 0].sum()),
+        min(1, shared[rise < 0].sum()),
+        min(3, (rise > 0).sum()) / 3,
+        bool((rise == 0).any()),
+        min(1, shared[(rise > 0) & (rise <= 7)].sum()),
+        min(1, shared[(rise < 0) & (rise >= -7)].sum()),
+    )
+
+
+def _where_it_ends(places: _Places, i: int) -> tuple[float, ...]:
+    """ "through" to "begins_after"."""
+    together, starting = (stretch[1][i] - stretch[0][i] for stretch in (places.together, places.starting))
+    return min(8, max(0, places.last[i] - places.after[i])) / 8, together <= 1, starting == 0, min(4, starting) / 4
+
+
+def _against_others(time: Clock, places: _Places, i: int) -> tuple[float, ...]:
+    """ "longer_near" and "longer_all"."""
+    far = slice(places.left_far[i], places.right_far[i])
+    around = places.length[far]
+    close = np.abs(time.pitch[far] - time.pitch[i]) <= 5
+    longer = places.length[i] - around[close].mean(), places.length[i] - around.mean()
+    return np.clip(longer[0], -2, 2), np.clip(longer[1], -3, 3)
+
+
+def _smallest(pitch: float, others: Numbers, indices: Indices, own: int) -> float:
     """The smallest interval to any of them, an octave where there is none."""
     found = np.abs(others - pitch)[indices != own]
     return float(found.min()) if len(found) else 12.0
