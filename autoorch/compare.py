@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from autoorch.check.report import SEVERITIES
 from autoorch.delivery import SCORES
 from autoorch.errors import BriefError, SketchError
 from autoorch.exhibits import bar_seconds, findings
@@ -25,7 +26,6 @@ from autoorch.write.record import NAME, Record, drafts_in, read_record
 
 PAGE = "compare.html"
 SOUND = "mockup.opus"
-SEVERITIES = ("unplayable", "risky", "style")
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from autoorch.brief import LEADING
 from autoorch.lineup import resolve
+from autoorch.problem.between import FILLING
 from autoorch.problem.data import ProblemData, Span
 from autoorch.problem.terms import Cost, Limit
 from autoorch.roles.model import ROLES
@@ -20,7 +21,6 @@ from autoorch.rules.unary import alone
 
 NAME = "idiom"
 CHORDAL = ("inner", "bass", "pedal")
-FILLING = ("inner", "figure", "rhythm")
 MOVING = ("figure", "rhythm")
 
 

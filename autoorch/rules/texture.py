@@ -6,13 +6,13 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from math import ceil
 
-from autoorch.problem.data import WHOLE, Cell, ProblemData
+from autoorch.problem.data import Cell, ProblemData
+from autoorch.problem.divided import HALF
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, missing, over, under
 from autoorch.roles.patterns import BROKEN
 
 NAME = "texture"
-HALF = WHOLE // 2
 OFFERED = {"finish": "colour", "counterline": "line", "melody": "colour"}
 """Layer whose strands are wanted wherever they are offered -> its weight."""
 COUNTED = ("woodwind", "brass", "strings")

@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from autoorch.lineup import Player
+from autoorch.problem.data import WHOLE
 from autoorch.problem.draft import Choice
 from autoorch.score.marks import Placed
 from autoorch.score.notation import Notation
 from autoorch.score.streams import Grid, Played
 
-WHOLE = 12
-"""Shares of a section are counted in twelfths."""
 SOLO, HALF = "solo", "half"
 """Techniques whose words a section's part says too where its share alone means them."""
 

@@ -16,7 +16,6 @@ ARTICULATIONS = ("accent", "strong-accent", "staccato", "tenuto", "detached-lega
 ORNAMENTS = ("trill-mark", "turn", "delayed-turn", "inverted-turn", "delayed-inverted-turn", "vertical-turn",
     "inverted-vertical-turn", "shake", "mordent", "inverted-mordent", "schleifer", "haydn")  # fmt: skip
 TECHNICAL = ("up-bow", "down-bow", "harmonic", "open-string", "snap-pizzicato", "thumb-position", "stopped")
-DOTS = ("staccato", "staccatissimo", "spiccato")
 SINGLE_TREMOLO = "tremolo-"
 ARPEGGIO = "arpeggiate"
 

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from autoorch.layers.model import Material
+from autoorch.layers.techniques import DETACHED
 from autoorch.lineup import Player
-from autoorch.score.idiom import DOTS
 from autoorch.score.streams import Grid, Played
 from autoorch.sketch.model import Sketch
 
@@ -74,7 +74,7 @@ class Pedal:
     def _one(self, note: Played, following: int, ends: Sequence[int]) -> Played:
         if note.line not in self.held | self.legato or self.lifted(note.onset) == note.onset:
             return note
-        marks = tuple(mark for mark in note.note.marks if mark not in DOTS)
+        marks = tuple(mark for mark in note.note.marks if mark not in DETACHED)
         wet = note if marks == note.note.marks else replace(note, note=replace(note.note, marks=marks))
         if note.line not in self.held or note.techniques:
             return wet

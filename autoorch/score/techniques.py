@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from autoorch.score.idiom import DOTS
+from autoorch.layers.techniques import DETACHED
 from autoorch.score.marks import Placed
 from autoorch.score.streams import Played
 
@@ -54,7 +54,7 @@ def signed(notes: Sequence[Played], table: Table) -> tuple[Played, ...]:
 
 def _signed(note: Played, ways: Sequence[Mapping[str, Any]]) -> Played:
     unbowed = any(way["group"] == UNBOWED for way in ways)
-    marks = {mark for mark in note.note.marks if not unbowed or mark not in DOTS}
+    marks = {mark for mark in note.note.marks if not unbowed or mark not in DETACHED}
     marks |= {way["mark"] for way in ways if way.get("mark")}
     if marks == set(note.note.marks):
         return note

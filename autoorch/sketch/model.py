@@ -12,6 +12,9 @@ from functools import cached_property
 
 from autoorch.pitch import Pitch
 
+SMALLEST_UNIT = 128
+"""Shortest beat unit of a metre, as in 1/128."""
+
 
 @dataclass(frozen=True, slots=True)
 class SketchNote:

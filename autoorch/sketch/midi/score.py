@@ -17,7 +17,7 @@ from autoorch.sketch.midi.notated import GRID, off_grid, place_notated
 from autoorch.sketch.midi.played import NOTHING, SCHEMA, Placed, clock, heard, place_played
 from autoorch.sketch.midi.spelling import likely_fifths, spelled
 from autoorch.sketch.midi.take import Take, read_take
-from autoorch.sketch.model import Bar, Mark, Sketch, Staff
+from autoorch.sketch.model import SMALLEST_UNIT, Bar, Mark, Sketch, Staff
 from autoorch.sketch.number import Loose, numbered
 from autoorch.sketch.staves import hint
 from autoorch.sketch.tempo import tempo_text
@@ -25,8 +25,6 @@ from autoorch.tables import Tables, load_tables
 
 PLAYED = Fraction(1, 3)
 """A file with more of its onsets off the grid was played in: notation with odd tuplets stays below, playing far above."""
-SMALLEST_UNIT = 128
-"""Shortest beat unit of a metre, as in 1/128."""
 COMMON_TIME = (4, 4)
 """Metre of a file that names none (Standard MIDI Files 1.0)."""
 _MICROSECONDS = 60_000_000

@@ -9,6 +9,7 @@ from lxml import etree
 from autoorch.errors import SketchError
 from autoorch.pitch import Pitch
 from autoorch.sketch.guard import Limits, integer, number, plain
+from autoorch.sketch.model import SMALLEST_UNIT
 from autoorch.sketch.musicxml.count import Count
 from autoorch.sketch.musicxml.written import ZERO, Where
 
@@ -16,8 +17,6 @@ _LETTERS_OF_SEMITONES = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 """Diatonic steps of a transposition whose file gives semitones only (common practice)."""
 MOST_FIFTHS = 14
 """Sharps or flats of a key signature with nothing but double ones."""
-SMALLEST_UNIT = 128
-"""Shortest beat unit of a metre, as in 1/128."""
 
 
 def too_many(staves: int, limits: Limits) -> str:
