@@ -283,3 +283,17 @@ def test_a_scheme_says_who_there_is() -> None:
                     assert (phrase.scheme == "winds alone") is ("strings" not in groups)
                 told[phrase.scheme] = told.get(phrase.scheme, 0) + 1
     assert told.keys() >= {"strings alone", "winds alone", "solo", "full chord in each family"}
+
+
+def test_a_loud_peak_is_a_tutti_and_other_loud_phrases_are_none() -> None:
+    found = plan([("A", "f"), ("B", "mf"), ("C", "f"), ("D", "f"), ("E", "p")])
+    schemes = {phrase.scheme for phrase in found if phrase.dynamic == "f" and not phrase.peak}
+    (peak,) = (phrase for phrase in found if phrase.peak)
+    assert peak.dynamic == "f" and peak.scheme == "full chord in each family" and not peak.resting
+    assert schemes and "full chord in each family" not in schemes
+
+
+def test_after_the_peak_less_sounds_than_at_the_same_dynamic_before_it() -> None:
+    found = plan([("A", "mf"), ("B", "mf"), ("C", "ff"), ("D", "mf"), ("E", "mf"), ("F", "p")])
+    assert found[2].peak
+    assert found[3].weight < min(found[1].weight, found[4].weight)
