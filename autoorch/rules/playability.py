@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from autoorch.instruments import Instrument
@@ -15,6 +16,8 @@ from autoorch.problem.terms import Cost, Limit, both, over
 from autoorch.rules.unary import alone
 
 NAME = "playability"
+RUN = 4
+"""Intervals on end that make a speed."""
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -122,12 +125,12 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
     weights, limits_ = table["weights"], instrument.fluency
     worst: int = weights["worst"]
     cost = 0
-    for rate, easy, weight in (
-        (profile.repeated, limits_.repeat_per_s[0], weights["repeat"]),
-        (profile.moving, limits_.moving_per_s[0], weights["move"]),
+    for repeated, rate, easy, weight in (
+        (True, profile.repeated, limits_.repeat_per_s[0], weights["repeat"]),
+        (False, profile.moving, limits_.moving_per_s[0], weights["move"]),
     ):
         if easy and rate > 100 * easy:
-            cost += min(worst, round(weight * 10 * (rate / (100 * easy) - 1)))
+            cost += round(weight * 10 * hurry(profile, easy, repeated))
     cost += min(worst, int(weights["leap"]) * sum(1 for leap in profile.leaps if leap > limits_.leap))
     for ms, pair, weight in (
         (profile.held, limits_.held_s, weights["held"]),
@@ -136,6 +139,25 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
         if pair is not None and ms > 1000 * pair[0]:
             cost += min(worst, round(weight * 2 * (ms / (1000 * pair[0]) - 1)))
     return cost
+
+
+def hurry(profile: Profile, easy: float, repeated: bool) -> float:
+    """Seconds in which `RUN` intervals on end are quicker than `easy` notes a second, times the share by which they are.
+
+    Args:
+        repeated: of notes on one pitch; otherwise of notes that all move.
+    """
+    notes = [note for note in profile.notes if note.duration]
+    second = 1000 * sum(note.duration for note in notes) / max(1, profile.sounding)
+    fastest = [0.0] * len(notes)
+    for first in range(len(notes) - RUN):
+        run = notes[first : first + RUN + 1]
+        same = [a.pitch.midi == b.pitch.midi for a, b in pairwise(run)]
+        if run[-1].onset > run[0].onset and (all(same) if repeated else not any(same)):
+            rate = RUN * second / (run[-1].onset - run[0].onset)
+            fastest[first : first + RUN] = (max(rate, known) for known in fastest[first : first + RUN])
+    lasts = [(b.onset - a.onset) / second for a, b in pairwise(notes)]
+    return sum(max(0.0, rate / easy - 1) * last for rate, last in zip(fastest, lasts, strict=False))
 
 
 def _rests(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:

@@ -179,7 +179,23 @@ def test_notes_held_and_repeated_beyond_what_is_comfortable_cost_by_how_far_they
     rate = trumpet.fluency.repeat_per_s[0]
     slow, fast, faster = (cost("C5 " * 32, 0.5, 30 * factor * rate) for factor in (1.0, 1.1, 1.2))
     assert slow == 0 < fast < faster
-    assert abs(faster - 2 * fast) <= 1
+    assert abs(1.2 * faster - 2 * 1.1 * fast) <= 2, "twice as much a second"
+
+
+def test_what_is_quick_for_longer_costs_more() -> None:
+    table = load_tables().rule("playability")
+    horn = load_tables().instruments["horn"]
+
+    def cost(text: str) -> int:
+        tune = strand("s1", "melody", line("s1.1", text, 0.25))
+        data = problem(players("horn"), tune, tempo=1.4 * 60 * horn.fluency.moving_per_s[0] / 4, bars=4)
+        return sum(playability.effort(table, horn, span.lines[0]) for span in data.spans)
+
+    run, held = "C4 D4 E4 F4 G4 F4 E4 D4 ", "- " * 8
+    once, twice, apart = cost(run + "C4"), cost(2 * run + "C4"), cost("C4 - D4 - E4 - F4 - G4 - F4 - E4 - D4 - C4")
+    assert apart == 0 < once
+    assert abs(twice - 2 * once) <= 1
+    assert abs(cost(run + "C4 " + held + run + "C4") - 2 * once) <= 1
 
 
 def test_a_left_hand_has_bass_and_off_beats_and_a_third_hand_is_missed() -> None:
