@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -102,7 +103,8 @@ def _divided(data: ProblemData) -> Iterator[Limit]:
 
 
 def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> bool:
-    """Seconds between the two are enough for every change that they ask for."""
+    """Seconds between the two are enough for every change that they ask for; another instrument is taken between two bars, since
+    a bar has one transposition."""
     if after.first < before.end and (after.first <= before.last or before.techniques == after.techniques):
         return False
     span = data.spans[before.span]
@@ -112,6 +114,8 @@ def _in_time(data: ProblemData, player: int, before: _Hold, after: _Hold) -> boo
     if before.instrument != after.instrument:
         drums = data.players[player].instrument.family == "percussion"
         if rest < (limit["percussion"] if drums else limit["technique"])["change"]:
+            return False
+        if not drums and bisect_right(data.bars, before.end - 1) == bisect_right(data.bars, after.first):
             return False
     table = data.tables.rule(NAME)["technique"]
     left = [(technique, "off") for technique in before.techniques if technique not in after.techniques]

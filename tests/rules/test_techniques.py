@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.layers.model import Manner, MaterialStrand
-from autoorch.lineup import parse_lineup
+from autoorch.lineup import Lineup, parse_lineup
 from autoorch.power import power
 from autoorch.problem.data import SOME, WHOLE, Option, ProblemData
 from autoorch.rules import playability, report, techniques
@@ -264,3 +264,21 @@ def test_who_has_a_line_leaves_off_beats_to_the_keyboard() -> None:
     assert price("cello", "piano") > price("piano", "piano")
     assert price("cello", "piano") > price("cello", "harp")
     assert price("cello", "piano", size=30) == price("cello", "harp", size=30)
+
+
+def test_another_instrument_wants_time_and_a_bar_line() -> None:
+    """An oboist strikes one note and has the cor anglais some crotchets later; eight seconds are enough, but not inside a bar."""
+    oboe = replace(players("oboe").players[0], doubles=(TABLES.instruments["cor_anglais"],))
+
+    def broken(later: int, tempo: float) -> bool:
+        first = strand("s1", "inner", line("s1.1", "C5"))
+        second = strand("s2", "inner", line("s2.1", "- " * later + "G4"), families=("cor_anglais",))
+        data = problem(Lineup("one", (oboe,)), first, second, bars=4, tempo=tempo)
+        chosen = frozenset(o.index for o in data.options if not o.octave)
+        assert {data.instrument(data.options[k]).id for k in chosen} == {"oboe", "cor_anglais"}
+        return any(name.startswith("time to change/") for name in report(techniques, data, chosen).broken)
+
+    change = TABLES.rule("limits")["technique"]["change"]
+    assert change == 8
+    assert broken(8, 60) and not broken(9, 60), "seven seconds of rest, and eight"
+    assert broken(3, 10) and not broken(4, 10), "twelve seconds inside a bar, and over a bar line"
