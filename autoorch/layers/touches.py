@@ -117,7 +117,7 @@ def _climb(cue: Cue, touch: Touch, moment: Moment, target: int) -> list[tuple[in
     if grid is None or chord is None:
         return []
     step = cue.sketch.ticks // grid
-    if span // step < cue.tables.rule("finish")["fewest"]:
+    if span // step < touch["fewest"]:
         return []
     pitches = scale(chord.key, touch["low"], target - 1)[-(span // step) :]
     if len(pitches) < span // step:

@@ -160,9 +160,11 @@ def test_a_run_has_more_than_a_few_notes() -> None:
     here = cue("lighthouse-waltz", lineup="romantic")
     row = next(t for t in TABLES.rule("finish")["touch"] if t["shape"] == "sweep")
     arrivals = [Moment(note.onset, "arrival", 1.0) for note in here.tune]
-    quick = [lines for moment in arrivals if (lines := sweep(here, row, moment, "x"))]
+    some = {**row, "fewest": 4}
+    quick = [lines for moment in arrivals if (lines := sweep(here, some, moment, "x"))]
     assert quick and all(len(lines[0]) >= 4 for lines in quick)
-    assert not any(sweep(here, {**row, "per_s": 1.5}, moment, "x") for moment in arrivals)
+    assert not any(sweep(here, {**some, "per_s": 1.5}, moment, "x") for moment in arrivals)
+    assert not any(sweep(here, row, moment, "x") for moment in arrivals), "four quavers are no glissando"
 
 
 def test_most_strokes_fall_on_moments() -> None:
