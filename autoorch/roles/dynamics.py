@@ -45,13 +45,15 @@ def with_proposed(
             for k, phrase in enumerate(phrases)
         ]
     forces = _forces(texture, phrases, tones, lead, table["dynamic"])
+    long = len(texture.sketch.bars) >= table["dynamic"]["long"]
+    loudest = DYNAMICS.index("ff" if long else "f")
     found = []
     for phrase, force in zip(phrases, forces, strict=True):
         if phrase.dynamic_proposed:
             most = table["dynamic"]["most"]
             step = max(-most, min(most, round(force / table["dynamic"]["step"])))
             own = table["character"][phrase.character]["dynamic"] if phrase.character else "mf"
-            place = max(1, min(len(DYNAMICS) - 2, DYNAMICS.index(own) + step))
+            place = max(1, min(loudest, DYNAMICS.index(own) + step))
             phrase = replace(phrase, dynamic=DYNAMICS[place])
         found.append(phrase)
     return found

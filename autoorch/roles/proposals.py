@@ -27,6 +27,7 @@ SCHEMA: Schema = {
     "dynamic": {
         **dict.fromkeys("octave density height rate climax last step".split(), (float, -100, 100)),
         "most": (int, 0, 8),
+        "long": (int, 0, 1000),
         "velocity": _NUMBER,
         "velocities": dict.fromkeys(DYNAMICS, (float, 0, 127)),
     },

@@ -16,7 +16,7 @@ from autoorch.roles.told import reading_text
 from autoorch.sketch import read_sketch
 from autoorch.sketch.model import Mark, Sketch
 from autoorch.tables import load_tables
-from tests.roles.support import TICKS, chords, sketch, with_marks
+from tests.roles.support import TICKS, chords, piece, sketch, with_marks
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -76,6 +76,14 @@ def test_what_is_fuller_and_higher_is_proposed_louder() -> None:
     phrases = read_roles(chords(*thin * 2, *full * 2)).phrases
     assert all(phrase.dynamic_proposed for phrase in phrases)
     assert DYNAMICS.index(phrases[0].dynamic) < DYNAMICS.index(phrases[-1].dynamic)
+
+
+def test_a_short_piece_without_a_mark_is_nowhere_very_loud() -> None:
+    """Mozart, K. 545, twelve bars without a dynamic: its last phrase is the fullest and highest, and no tutti."""
+    read = piece("mozart/k545/movement1_exposition")
+    phrases = read_roles(read).phrases
+    assert len(read.bars) == 12 and all(phrase.dynamic_proposed for phrase in phrases)
+    assert {phrase.dynamic for phrase in phrases} == {"mf", "f"}
 
 
 # Our own sketches, without the words that say it.
