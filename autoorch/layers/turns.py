@@ -27,7 +27,7 @@ def find_levels(sketch: Sketch, reading: Reading, table: Mapping[str, Any]) -> l
     found = []
     for phrase, after in pairwise((*reading.phrases, None)):
         assert phrase is not None
-        levels = _marked(sketch, phrase)
+        levels = _falling(sketch, phrase, _marked(sketch, phrase))
         goal = DYNAMICS.index(after.dynamic) if after is not None else None
         known = {tick for tick, _ in levels}
         levels += [one for one in _growing(sketch, phrase, tuple(levels), goal, table) if one[0] not in known]
@@ -79,6 +79,16 @@ def _marked(sketch: Sketch, phrase: Phrase) -> list[Level]:
         if mark.kind == "dynamic" and mark.value in DYNAMICS and phrase.start < mark.onset < phrase.end:
             marks[mark.onset] = max(marks.get(mark.onset, 0), DYNAMICS.index(mark.value))
     return [(phrase.start, DYNAMICS.index(phrase.dynamic)), *sorted(marks.items())]
+
+
+def _falling(sketch: Sketch, phrase: Phrase, levels: list[Level]) -> list[Level]:
+    """The levels, with the first half-way down to the next where the phrase begins while a hairpin falls towards that."""
+    (start, level), *later = levels
+    for mark in sketch.marks:
+        falls = mark.kind == "wedge" and mark.value == "diminuendo"
+        if falls and mark.onset < phrase.start < mark.end and later and later[0][0] <= sketch.bar_at(mark.end).end:
+            level = min(level, (level + later[0][1]) // 2)
+    return [(start, level), *later]
 
 
 def _growing(

@@ -116,3 +116,19 @@ def test_a_tutti_has_roots_that_last_where_something_sounds(
     notes = [note for strand in roots(own) for line in strand.lines for note in line.notes]
     assert [(note.onset, note.duration) for note in notes] == expected
     assert all(note.pitch.midi % 12 == 0 and not note.sources for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("kind", "ends", "expected"),
+    [
+        ("diminuendo", 80, [(64, "mf"), (80, "p")]),
+        ("diminuendo", 60, [(64, "ff"), (80, "p")]),
+        ("crescendo", 80, [(64, "ff"), (80, "p")]),
+    ],
+)
+def test_a_phrase_that_begins_in_a_diminuendo_is_no_tutti(
+    kind: str, ends: int, expected: list[tuple[int, str]]
+) -> None:
+    marks = (Mark("wedge", 48, ends, -1, kind), *marked((80, "p")))
+    _, levels = find_levels(*cue(marks, ("ff", "ff")), TABLE)
+    assert [(tick, DYNAMICS[level]) for tick, level in levels] == expected
