@@ -188,7 +188,7 @@ def test_high_cellos_out_of_the_palette(sketch: Path) -> None:
 def test_what_is_not_there_is_told(horns_and_cellos: Path) -> None:
     with pytest.raises(BriefError, match=r'the palette has no "mud"; it has .*horn call'):
         passage(Like("palette:mud"), TABLES)
-    with pytest.raises(BriefError, match="there is no bar 99; .*passage.musicxml has bars 1 to"):
+    with pytest.raises(BriefError, match=r"there is no bar 99; .*passage\.musicxml has bars 1 to"):
         passage(Like(str(horns_and_cellos), Bars("99", "99")), TABLES)
     with pytest.raises(SketchError, match="there is no such file"):
         passage(Like(str(horns_and_cellos.with_name("none.musicxml")), Bars("1", "2")), TABLES)
