@@ -7,11 +7,12 @@ from itertools import pairwise
 
 from music21 import corpus
 
+from autoorch.roles import read_roles
 from autoorch.roles.lines import in_lines
 from autoorch.roles.parameters import parameters
 from autoorch.roles.texture import Texture
 from autoorch.tables import load_tables
-from tests.roles.support import sketch
+from tests.roles.support import piece, sketch
 
 CHORALES = ("bwv66.6", "bwv269", "bwv302", "bwv277", "bwv318")
 CONTIG = 0.949  # contig mapping on the corpus's chorales, as partitura computes it (measured)
@@ -48,3 +49,16 @@ def test_a_held_note_is_not_crossed() -> None:
     lines = in_lines(Texture(read).tones, parameters(load_tables())["lines"])
     names = [[str(read.by_id[t.id].pitch) for t in line] for line in lines]
     assert names == [["C5", "B4", "A4"], ["E4"], ["C4", "D4"]]
+
+
+def test_a_figure_stays_in_its_line_though_a_silent_one_lies_nearer() -> None:
+    """Schubert, Lindenbaum, bar 5: G#3 E4 G#3 A3 F#4 A3 in sextuplets, after chords in four lines."""
+    read = piece("schubert/Lindenbaum")
+    here = {
+        note.id
+        for note in read.notes
+        if note.staff == 1 and read.bars[4].onset <= note.onset < read.bars[4].end and note.duration < read.ticks // 2
+    }
+    lines = [line for strand in read_roles(read).strands for line in strand.lines if here & {*line.notes}]
+    assert len(here) == 18
+    assert [len(here & {*line.notes}) for line in lines] == [18]
