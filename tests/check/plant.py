@@ -174,8 +174,3 @@ def _note(pitch: int | None, semitones: int, duration: int, signs: str, chord: b
 
 
 Kind = Callable[[Host, random.Random], Planted | None]
-
-
-def plant(kind: Kind, host: Host, rng: random.Random) -> Planted | None:
-    """One fault of a kind in the host (changed in place); None where the host has no place for it."""
-    return kind(host, rng)

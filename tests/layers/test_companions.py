@@ -12,7 +12,6 @@ from tests.layers.test_counterline import cue
 from tests.support.tiny import TICKS, line, strand
 
 TABLES = load_tables()
-ORCHESTRA = parse_lineup("romantic", TABLES)
 
 
 def whole(*strands: MaterialStrand, players: str = "romantic") -> list[list[tuple[str, float]]]:
