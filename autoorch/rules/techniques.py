@@ -21,7 +21,7 @@ SHARED = ("inner", "figure", "rhythm")
 """Roles whose lines belong together."""
 BARE = ("inner", "rhythm")
 ACCOMPANYING = ("figure", "rhythm")
-KEYS = "keys"
+CHORDAL = ("keys", "plucked")
 QUARTERS = 4
 """Quarter-bars in a bar: a stray stroke counts for as long."""
 WINDS = ("woodwind", "horns")
@@ -240,17 +240,17 @@ def _bare(data: ProblemData, weight: int) -> Iterator[Cost]:
 
 
 def _keyed(data: ProblemData, weight: int) -> Iterator[Cost]:
-    """In a small line-up with a keyboard: off-beats, repeated chords and figures of the sketch for somebody with one line."""
+    """In a small line-up with keyboard, harp or guitar: off-beats and figures of the sketch for somebody with one line."""
     if len(data.players) > data.tables.rule("texture")["small"]:
         return
-    if all(player.instrument.kind != KEYS for player in data.players):
+    if all(player.instrument.kind not in CHORDAL for player in data.players):
         return
     for option in data.options:
         strand = data.strands[data.spans[option.span].strand]
         single = data.instrument(option).kind in ("wind", "bowed")
         if single and strand.layer == "assigned" and strand.role in ACCOMPANYING:
             price = weight * len(option.lines) * data.busy(option)
-            yield alone(NAME, data, option, price, "what the keyboard has hands for")
+            yield alone(NAME, data, option, price, "what keyboard, harp or guitar have hands for")
 
 
 def _together(data: ProblemData, weight: int) -> Iterator[Cost]:
