@@ -39,6 +39,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if not options:
                 continue
             allowed = table[ALLOWED.get(strand.role, "inner_doublers_by_dynamic")][dynamic]
+            if len(data.players) <= table["few"] and dynamic not in table["spread"] and strand.role != "bass":
+                allowed = 1
             weight = weights["doubler" if strand.role in ("melody", "bass") else "inner_doubler"] * max(
                 data.busy(o) for o in options
             )

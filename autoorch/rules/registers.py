@@ -41,8 +41,16 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                     paid += weight * curve[min(127, max(0, pitch + 12 * option.octave))]
             paid += total * _strain(data, option, instrument, level)
             known[key] = round(paid * data.busy(option) / (100 * max(1, total)))
+            known[key] += table["beyond_normal"] * _beyond(data, option, instrument)
         if known[key]:
             yield alone(NAME, data, option, known[key], "register against role or dynamic")
+
+
+def _beyond(data: ProblemData, option: Option, instrument: Instrument) -> int:
+    """Attacks outside the safe range."""
+    low, high = instrument.normal
+    pitches = [n.pitch.midi + 12 * option.octave for p in data.profiles(option) for n in p.notes if n.duration]
+    return sum(not low <= pitch <= high for pitch in pitches)
 
 
 def _strain(data: ProblemData, option: Option, instrument: Instrument, level: str) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from autoorch.rules import doubling, report
+from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
 
 
@@ -115,3 +116,16 @@ def test_brass_and_strings_in_unison_blend_with_woodwind_or_as_horns_with_low_st
     assert weak not in paid(("horn", 0), ("viola", 0), text=text)
     assert weak not in paid(("horn", 0), ("cello", 0), text=text)
     assert weak not in paid(("trumpet_bb", 0), ("violin", 0), ("oboe", 0), text=text)
+
+
+def test_in_a_small_line_up_each_has_a_part_of_its_own_below_forte() -> None:
+    def doubled(count: int, dynamic: str) -> bool:
+        names = ("violin", "violin", *["viola"] * (count - 2))
+        data = problem(players(*names), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), dynamic=dynamic)
+        chosen = taken(data, ("violin 1", "s1.1", 0), ("violin 2", "s1.1", 0))
+        return f"more doublers than {dynamic} asks for" in {f.what for f in report(doubling, data, chosen).findings}
+
+    few = load_tables().rule("doubling")["few"]
+    assert doubled(few, "mf")
+    assert not doubled(few + 1, "mf")
+    assert not doubled(few, "f")

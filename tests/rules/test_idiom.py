@@ -95,6 +95,9 @@ def test_a_chorale_is_for_a_choir() -> None:
 
 def test_who_fills_a_tutti_is_charged_less_than_who_leads() -> None:
     assert _alone("inner", "C5 D5 E5 D5", "flute", "f") < _alone("inner", "C5 D5 E5 D5", "flute", "mf")
+    assert _alone("inner", "C5 D5 E5 D5", "harp", "f") == _alone("inner", "C5 D5 E5 D5", "harp", "mf") > 0, (
+        "no tutti's wind or string"
+    )
     least = min(load_tables().rule("idiom")["roles"]["clarinet_bb"])
     tunes = [_alone("melody", "C5 D5 E5 D5", "clarinet_bb", dynamic) for dynamic in ("mf", "f")]
     assert tunes[0] - tunes[1] == least * 4, "a tune only by what the player is best at, in four quarter-bars"

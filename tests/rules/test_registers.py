@@ -28,6 +28,17 @@ def test_notes_beyond_the_safe_range_cost() -> None:
     assert cost("oboe", "E5 E5 E5 E5", "mf") == 0, "where it lies on the median"
 
 
+def test_each_note_beyond_the_safe_range_is_an_event() -> None:
+    """One attack at F6 or three, in the same share of the time."""
+    each = load_tables().rule("registers")["beyond_normal"]
+    tune = [line("s1.1", "E5 E5 F6 F6", 1.0), line("s1.1", "E5 E5 E5 E5 F6 F6 F6 F6", 0.5)]
+    two, four = (
+        report(registers, data, taken(data, ("oboe", "s1.1", 0))).cost
+        for data in (problem(players("oboe"), strand("s1", "melody", one)) for one in tune)
+    )
+    assert four - two == 2 * each > 0
+
+
 def test_one_note_beyond_the_safe_ones_is_dear_for_a_student_only() -> None:
     text, within = "C6 D6 E6 F#6", "C6 D6 E6 F6"
     tables = load_tables()
