@@ -150,12 +150,12 @@ def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) ->
 
 def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapping[int, int]) -> int:
     """Strength, in tenths, of the tune as the plan has it: its leading players, then those who join, each in the octave nearest
-    to the written one; 0 where the plan leaves the tune open.
+    to the written one; 0 where the plan leaves the tune open, or says who leads but not how strongly (small line-ups).
 
     Measured against it, tune and other strands are judged apart, which is far easier to solve than one against the other.
     """
     phrase = data.plan[tune.phrase].at(tune.start)
-    if not phrase.lead or data.strands[tune.strand].role != "melody":
+    if not (phrase.lead and phrase.detailed) or data.strands[tune.strand].role != "melody":
         return 0
     members = {row["id"]: row["instruments"] for row in data.tables.rule("plan")["colour"]}
     found: list[int] = []

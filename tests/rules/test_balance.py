@@ -95,6 +95,11 @@ def test_where_the_plan_gives_the_tune_its_players_the_others_stay_below_them() 
     assert together > shortfall(["oboe"], ["clarinet_bb", "bassoon"], "p") > alone
 
 
+def test_a_plan_that_only_says_who_leads_leaves_open_how_strongly() -> None:
+    others = ["clarinet_bb", "bassoon"]
+    assert shortfall(["oboe"], others, "p", lead="oboes") == shortfall(["oboe"], others, "p")
+
+
 def chord_cost(*names: str, dynamic: str = "f") -> int:
     """Of a chord's upper line on some players beside its lower one on a horn."""
     chord = strand("s2", "inner", line("s2.1", "E4 E4 E4 E4"), line("s2.2", "C4 C4 C4 C4"))
