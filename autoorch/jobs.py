@@ -23,6 +23,7 @@ from autoorch.compare import PAGE, SOUND, Beside, beside, page
 from autoorch.errors import AutoorchError
 from autoorch.exhibits import Extras, exhibits
 from autoorch.layers.like import with_likes
+from autoorch.layers.model import MaterialLine
 from autoorch.lineup import Lineup
 from autoorch.pipeline import Result
 from autoorch.problem.draft import Draft
@@ -53,7 +54,7 @@ class Job:
         constraints: folder of own tables, as the workers see it.
         again: the record of a draft that is only to be made once more; nothing else of the job then counts but its folder.
         sources: bars that are to stand in the scores as other drafts have them.
-        origins: names and drafts that this one is the next after; what changes is told.
+        origins: name, draft and lines by name of each that this one is the next after; what changes is told.
         pages: which scores are written and how; extras: what is shown besides.
     """
 
@@ -71,7 +72,7 @@ class Job:
     extras: Extras = field(default_factory=Extras)
     pages: Pages = field(default_factory=Pages)
     again: Record | None = None
-    origins: tuple[tuple[str, Draft], ...] = ()
+    origins: tuple[tuple[str, Draft, Mapping[str, MaterialLine]], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -129,7 +130,7 @@ def _bytes(result: Result, job: Job) -> dict[str, bytes]:
 
 
 def _told(result: Result, folder: Path, job: Job, apart: str = "") -> str:
-    text = summary(result, folder, apart, [against(name, before, result) for name, before in job.origins])
+    text = summary(result, folder, apart, [against(*origin, result) for origin in job.origins])
     return f"{text}, {folder / 'report.html'} in a browser" if job.extras.page else text
 
 

@@ -13,7 +13,7 @@ from autoorch.edits import differences, locks
 from autoorch.errors import BriefError, SketchError
 from autoorch.layers.kept import BROUGHT, fresh_cuts, passage
 from autoorch.layers.like import with_likes
-from autoorch.layers.model import Material, PhrasePlan
+from autoorch.layers.model import Material, MaterialLine, PhrasePlan
 from autoorch.lineup import Lineup, resolve
 from autoorch.pipeline import material_of, problem_of
 from autoorch.problem.data import ProblemData
@@ -43,13 +43,14 @@ class Revision:
         base: the record it starts from, with its brief and what is asked.
         sources: the kept bars.
         told: what is to be said before it is made.
-        before: names and drafts that it comes from, the one it starts from first; what changes is told against each.
+        before: name, draft and lines by name of each that it comes from, the one it starts from first; what changes is told
+            against them.
     """
 
     base: Record
     sources: tuple[Source, ...] = ()
     told: tuple[str, ...] = ()
-    before: tuple[tuple[str, Draft], ...] = ()
+    before: tuple[tuple[str, Draft, Mapping[str, MaterialLine]], ...] = ()
 
 
 def revised(
@@ -120,12 +121,12 @@ def revised(
                 f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
             )
     asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan)
-    before = {start: base} | read
+    brought.setdefault(start, own if brief == base.brief and not other else _material(base, tables))
     return Revision(
         replace(goal, asked=asked),
         tuple(source for _, source in pieces),
         told,
-        tuple((str(folder), made.draft) for folder, made in before.items()),
+        tuple((str(folder), made.draft, brought[folder].line) for folder, made in ({start: base} | read).items()),
     )
 
 

@@ -8,7 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from autoorch.layers.kept import original
+from autoorch.layers.model import MaterialLine
 from autoorch.level import LEVELS
 from autoorch.lineup import level_of
 from autoorch.lost import ESSENTIAL
@@ -91,13 +91,13 @@ def summary(result: Result, folder: Path, label: str = "", changed: Sequence[str
     return "\n".join(lines)
 
 
-def against(name: str, before: Draft, result: Result) -> str:
-    """What the next draft changes: cost by rule, and in which bars who plays what.
+def against(name: str, before: Draft, lines: Mapping[str, MaterialLine], result: Result) -> str:
+    """What the next draft changes: cost by rule, and in which bars who plays what; `lines` are those of the one before, by name.
 
     What is asked besides the brief (to stay near, to keep bars) is no cost of the music and does not count.
     """
     after, rules = result.draft, {rule.NAME for rule in RULES}
-    had, has = (_by_bar(result, draft.choices) for draft in (before, after))
+    had, has = _by_bar(result, before.choices, lines), _by_bar(result, after.choices, result.material.line)
     bars = [bar for bar, (old, new) in enumerate(zip(had, has, strict=True)) if old != new]
     one, two = ({name: cost for name, cost in draft.costs.items() if name in rules} for draft in (before, after))
     changes, more = by_rule(one, two), own_cost(after) - own_cost(before)
@@ -106,18 +106,20 @@ def against(name: str, before: Draft, result: Result) -> str:
     rest = f", {len(told) - MOST} more" if len(told) > MOST else ""
     because = f" ({', '.join(told[:MOST])}{rest})" if told else ""
     who = f"other players in {runs(result.sketch, bars)}" if bars else "the same players everywhere"
-    return f"against {name}: {who}" + (f"; {dearer}{because}" if bars or more or told else "")
+    planned = "" if before.plan == after.plan else " by another plan"
+    return f"against {name}: {who}" + (f"; {dearer}{planned}{because}" if bars or more or told else "")
 
 
-def _by_bar(result: Result, choices: Sequence[Choice]) -> list[set[tuple[object, ...]]]:
-    """For each bar who attacks which notes, and how; where spans are cut does not matter."""
+def _by_bar(
+    result: Result, choices: Sequence[Choice], lines: Mapping[str, MaterialLine]
+) -> list[set[tuple[object, ...]]]:
+    """For each bar who attacks which notes, and how; where spans are cut does not matter. A line that other versions made and
+    these don't is known by its name alone."""
     found: list[set[tuple[object, ...]]] = [set() for _ in result.sketch.bars]
-    lines = result.material.line
     for c in choices:
         how = c.player, c.octave, c.share, c.instrument, c.techniques
         for name in c.lines:
-            line = lines.get(name) or lines.get(original(name))
-            notes = [(n.onset, n.pitch.midi) for n in line.notes] if line else [(c.start, name)]
+            notes = [(n.onset, n.pitch.midi) for n in lines[name].notes] if name in lines else [(c.start, name)]
             for onset, what in notes:
                 if c.start <= onset < c.end:
                     found[result.sketch.bar_at(onset).index].add((*how, onset, what))

@@ -193,6 +193,10 @@ def test_what_changes_is_told(drafts: Path, tmp_path: Path) -> None:
     one, two = (line for line in run(mixed[0]).told.splitlines() if "against" in line)
     assert one.startswith(f"  against {drafts / 'full'}: other players in bars ") and "dearer (" in one
     assert two.startswith(f"  against {drafts / 'lean'}: other players in bars ")
+    brought, _ = jobs_of(Order(origin=drafts / "lean", keeps=(f"{drafts / 'full'}:1-16",), seconds=2))
+    said = {line.split(":")[0]: line for line in run(brought[0]).told.splitlines() if "against" in line}
+    assert "the same players everywhere" in said[f"  against {drafts / 'full'}"], "what layers added there comes along"
+    assert "other players in bars " in said[f"  against {drafts / 'lean'}"]
     same, _ = jobs_of(Order(origin=drafts / "full", keeps=(f"{drafts / 'full'}:1-16",), seconds=2))
     assert f"against {drafts / 'full'}: the same players everywhere" in run(same[0]).told
 
