@@ -85,6 +85,8 @@ def forced(
     players = named([other], made.lineup, tables, "--instead")
     if len(players) != 1:
         raise BriefError(f'--instead wants one player, "{other}" means {len(players)}')
+    if players[0].name == owners[0]:
+        raise BriefError(f"bar {bar}: {owners[0]} has it already; name another player with --instead")
     spans = tuple((choice.strand, choice.start) for choice in choices)
     possible = {
         (data.strands[data.spans[o.span].strand].id, data.spans[o.span].start)

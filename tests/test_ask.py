@@ -148,6 +148,7 @@ def where(data: ProblemData, option: Option) -> tuple[str, int]:
         ("1", None, "Flute", "--player"),
         ("1", "Double basses", "Strings", "one player"),
         ("1", "Double basses", "Timpani", "can't take"),
+        ("1", "Double basses", "Double basses", "has it already"),
     ],
 )
 def test_what_can_not_be_answered_is_told_on_one_line(

@@ -64,7 +64,7 @@ def load(path: Path, limits: Limits) -> bytes:
     Raises:
         SketchError: where there is no such file, it can't be read, is empty or too large.
     """
-    name = plain(path.name)
+    name = plain(path.name or str(path))
     try:
         if path.is_dir():
             raise SketchError("is a folder; name a file in it", name)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from autoorch.errors import SketchError
 from autoorch.sketch import Limits, read_sketch
-from autoorch.sketch.guard import integer, number, plain
+from autoorch.sketch.guard import integer, load, number, plain
 from tests.support.xml import COMMON, HEAD, bar, note, read, score
 
 ATTRIBUTES = f"<divisions>1</divisions>{COMMON}"
@@ -189,3 +189,8 @@ def test_numbers_are_decimal_and_short() -> None:
     assert [number(t) for t in ("12", " -1.5 ", "1e9", "", None, "9" * 12, "nan", "1/2", "٣")] == [
         *(12, -1.5, None, None, None, None, None, None, None)
     ]
+
+
+def test_a_folder_is_named_even_where_its_name_is_a_dot() -> None:
+    with pytest.raises(SketchError, match=r"^\.: is a folder; name a file in it$"):
+        load(Path(), Limits())
