@@ -161,8 +161,8 @@ def _heir(
     """The colour that takes the tune over at the joint, or None where its own goes on: one that suits the second half about as
     well, of the groups that play; where the second half begins as the first did, of the other family if there is one.
 
-    Winds hand on what is long or finds them tired. Soft music that begins again is asked and answered where the colour has the
-    phrase before or after it too, and neither of the two is an answer already.
+    One colour goes through a phrase but a long one, which winds hand on. Soft music of that length that begins again is asked and
+    answered where the colour has the phrase before or after it too, and neither of the two is an answer already.
 
     Args:
         beside: the phrases before and after it.
@@ -170,13 +170,14 @@ def _heir(
     table = palette.tables.rule("plan")["half"]
     colours = {row["id"]: palette.instrument(row) for row in palette.colours}
     own, loud = colours[phrase.lead], DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI
-    long = own.kind == "wind" and (phrase.lead in tired or bars >= table["long_bars"])
+    if bars < table["long_bars"]:
+        return None
     same = any(other.lead == phrase.lead for other in beside)
     dialogue = phrase.answers is not None or any(other.answers is not None for other in beside)
     off = abs(2 * joint.tick - phrase.start - phrase.end)
     even = joint.again and off <= table["uneven"] * (phrase.end - phrase.start)
     asks = bool(phrase.joined) and even and same and not dialogue and phrase.dynamic in table["asking"]
-    if not (long or asks) or phrase.scheme == "full chord in each family":
+    if not (own.kind == "wind" or asks) or phrase.scheme == "full chord in each family":
         return None
     pitches: dict[int, int] = {}
     for note in tune:
