@@ -202,11 +202,12 @@ def test_what_changes_is_told(drafts: Path, tmp_path: Path) -> None:
 
 
 def test_each_of_several_next_drafts_has_the_kept_bars(drafts: Path, tmp_path: Path) -> None:
-    keep = (f"{drafts / 'full'}:1-4",)
-    (job,), _ = jobs_of(Order(origin=drafts / "full", keeps=keep, count=2, seconds=2, output=tmp_path / "next"))
+    """From the draft that the winds lead: beside the other one's plan a second draft is 17 % dearer, more than the margin."""
+    keep = (f"{drafts / 'lean'}:1-4",)
+    (job,), _ = jobs_of(Order(origin=drafts / "lean", keeps=keep, count=2, seconds=2, output=tmp_path / "next"))
     put(job, run(job))
-    assert same_bars(tmp_path / "next" / "1", drafts / "full", 1, 4)
-    assert same_bars(tmp_path / "next" / "2", drafts / "full", 1, 4)
+    assert same_bars(tmp_path / "next" / "1", drafts / "lean", 1, 4)
+    assert same_bars(tmp_path / "next" / "2", drafts / "lean", 1, 4)
 
 
 def test_who_plays_stays_where_it_is_held(drafts: Path) -> None:
