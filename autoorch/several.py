@@ -27,12 +27,12 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
 
 def _several(count: int, first: Result, used: set[str], tell: Callable[[Progress], None]) -> list[Result]:
     """As `several`; nobody of `used` is asked to lead."""
-    found = [first]
+    found, tune = [first], True
     while len(found) < count:
         most = dearest(first.problem, min((one.draft for one in found), key=own_cost))
-        for brief, limits in tries(first.problem, first.brief, first.limits, used):
+        for brief, limits, moved in tries(first.problem, first.brief, first.limits, used, tune):
             kept = [(keep.passage.start, keep.passage.end) for keep in first.asked.keep]
-            differ = unlike(first.problem, limits, [one.draft for one in found], kept)
+            differ = unlike(first.problem, limits, [one.draft for one in found], kept, moved)
             other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), most, tell)
             used = used | ({brief.leading} - {first.brief.leading})
             if other is None:
@@ -40,7 +40,7 @@ def _several(count: int, first: Result, used: set[str], tell: Callable[[Progress
             all_of = [*found, other]
             cheapest = min((one.draft for one in all_of), key=own_cost)
             if all(own_cost(one.draft) <= dearest(first.problem, cheapest) for one in all_of):
-                found = all_of
+                found, tune = all_of, moved
                 break
         else:
             break

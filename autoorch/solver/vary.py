@@ -78,26 +78,35 @@ def seen(data: ProblemData, limits: Limits) -> Limits:
     return replace(limits, chains=1, options=len(data.options) if short else limits.options)
 
 
-def unlike(data: ProblemData, limits: Limits, drafts: Sequence[Draft], kept: Sequence[tuple[int, int]] = ()) -> Apart:
-    """Differ from all of these, but for what is kept (start, end in ticks); the shares are reached in each window, so that none
-    asks what another could not give."""
+def unlike(
+    data: ProblemData,
+    limits: Limits,
+    drafts: Sequence[Draft],
+    kept: Sequence[tuple[int, int]] = (),
+    tune: bool = True,
+) -> Apart:
+    """Differ from all of these, but for what is kept (start, end in ticks), and in the `tune` too; the shares are reached in
+    each window, so that none asks what another could not give."""
     table = data.tables.rule("drafts")["differ"]
     ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
     choices, principal = tuple(d.choices for d in drafts), table["spans"] * table["principal"]
-    return Apart(choices, table["spans"], principal, ends, kept=tuple(kept), tune=table["tune"])
+    return Apart(choices, table["spans"], principal, ends, kept=tuple(kept), tune=table["tune"] if tune else 0.0)
 
 
-def tries(data: ProblemData, brief: Brief, limits: Limits, used: Collection[str]) -> Iterator[tuple[Brief, Limits]]:
-    """What to try for another draft: another family in the lead where the brief leaves that open, then the brief itself, and
-    last the brief in wider windows."""
-    if not brief.leading:
+def tries(
+    data: ProblemData, brief: Brief, limits: Limits, used: Collection[str], tune: bool = True
+) -> Iterator[tuple[Brief, Limits, bool]]:
+    """What to try for another draft, and whether its tune is to differ: another family in the lead where the brief leaves that
+    open, then the brief itself, then the brief in wider windows; last both without asking for the tune."""
+    if not brief.leading and tune:
         there = {player.instrument.family for player in data.players}
         for leading, families in LEADING.items():
             if leading not in used and there.intersection(families):
-                yield replace(brief, leading=leading), limits
-    yield brief, limits
-    if len(data.options) > WHOLE * limits.options:
-        yield brief, replace(limits, options=WIDER * limits.options)
+                yield replace(brief, leading=leading), limits, True
+    for moved in (True, False) if tune else (False,):
+        yield brief, limits, moved
+        if len(data.options) > WHOLE * limits.options:
+            yield brief, replace(limits, options=WIDER * limits.options), moved
 
 
 def own_cost(draft: Draft) -> int:

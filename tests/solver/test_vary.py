@@ -82,13 +82,20 @@ def test_what_is_kept_counts_for_nothing_and_the_rest_has_its_share(drafts: list
 
 def test_other_leads_are_tried_then_the_brief_then_wider_windows(drafts: list[Result]) -> None:
     data, long = drafts[0].problem, Limits(options=len(drafts[0].problem.options) // 4)
-    assert [(brief.leading, limits.options) for brief, limits in tries(data, Brief(), long, {"", "strings"})] == [
-        ("winds", long.options),
-        ("brass", long.options),
-        ("", long.options),
-        ("", WIDER * long.options),
+    tried = [
+        (brief.leading, limits.options, tune) for brief, limits, tune in tries(data, Brief(), long, {"", "strings"})
     ]
-    assert [brief for brief, _ in tries(data, Brief(leading="winds"), Limits(), {"winds"})] == [Brief(leading="winds")]
+    assert tried == [
+        ("winds", long.options, True),
+        ("brass", long.options, True),
+        ("", long.options, True),
+        ("", WIDER * long.options, True),
+        ("", long.options, False),
+        ("", WIDER * long.options, False),
+    ]
+    winds = Brief(leading="winds")
+    assert list(tries(data, winds, Limits(), {"winds"})) == [(winds, Limits(), True), (winds, Limits(), False)]
+    assert list(tries(data, winds, Limits(), {"winds"}, tune=False)) == [(winds, Limits(), False)]
 
 
 def test_like_players_are_no_difference_and_families_are() -> None:
