@@ -266,7 +266,7 @@ def _anew(base: Record, bars: Bars, tables: Tables) -> Apart:
     start, end = ticks_of(base.sketch, bars)
     table = tables.rule("drafts")["differ"]
     principal = table["spans"] * table["principal"]
-    return Apart((base.draft.choices,), table["spans"], principal, (end,), start, tune=table["tune"])
+    return Apart((base.draft.choices,), table["spans"], principal, (end,), start, tune=table["passage"])
 
 
 def _material(made: Record, tables: Tables) -> Material:

@@ -89,8 +89,9 @@ def unlike(
     each window, so that none asks what another could not give."""
     table = data.tables.rule("drafts")["differ"]
     ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
+    share = table["passage" if kept else "tune"]
     choices, principal = tuple(d.choices for d in drafts), table["spans"] * table["principal"]
-    return Apart(choices, table["spans"], principal, ends, kept=tuple(kept), tune=table["tune"] if tune else 0.0)
+    return Apart(choices, table["spans"], principal, ends, kept=tuple(kept), tune=share if tune else 0.0)
 
 
 def tries(
@@ -168,7 +169,7 @@ def _named(data: ProblemData, sort: _Sort) -> str:
 
 
 def _from_bar(one: Solved, others: Sequence[Solved], role: str, sort: _Sort) -> str:
-    """ "from bar 9": the first span in which the sort has the role here and in no other draft, else where it first has it."""
+    """ "from bar 9": the first of the spans in which the sort has the role here and in fewest other drafts."""
     data, draft = one
     own = _by_span(draft.choices)
     rest = [(problem, _by_span(other.choices)) for problem, other in others]
@@ -177,8 +178,8 @@ def _from_bar(one: Solved, others: Sequence[Solved], role: str, sort: _Sort) -> 
         for key in sorted(own, key=lambda key: (key[1], key[0]))
         if data.material.strand[key[0]].role == role and sort in _sorts(data, own[key])
     ]
-    new = [key for key in has if not any(sort in _sorts(problem, other.get(key, [])) for problem, other in rest)]
-    strand, start = (new or has)[0]
+    elsewhere = [sum(sort in _sorts(problem, other.get(key, [])) for problem, other in rest) for key in has]
+    strand, start = has[elsewhere.index(min(elsewhere))]
     sounds = [
         note.onset
         for choice in own[strand, start]
