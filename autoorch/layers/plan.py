@@ -293,6 +293,7 @@ def _scored(
     weight = max(weight, min(least, phrase.weight))
     most = max(1, round(weight * counted) - table["tune"]["others"])
     octaves = min(octaves, most)
+    alone = min(table["tune"]["alone"][column], max(palette.held.get(name, 0) for name in lead["instruments"]))
     return replace(
         phrase,
         weight=weight,
@@ -302,8 +303,8 @@ def _scored(
         bass=tuple(bass["players"]),
         resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
         octaves=octaves,
-        doublers=1 if bare else min(most, max(octaves, table["tune"]["doublers"][column])),
-        scheme=scheme or ("solo" if bare and own != "strings" else ""),
+        doublers=alone if bare else min(most, max(octaves, table["tune"]["doublers"][column])),
+        scheme=scheme or ("solo" if bare and alone == 1 and own != "strings" else ""),
     )
 
 
