@@ -107,7 +107,7 @@ def fit(instrument: Instrument, tune: Sequence[tuple[int, int]], dynamic: str, p
                 paid += weights["level"] * beyond
             paid += weights["staff"] * (midi < low) + weights["above"] * (midi > high)
             cost += paid * ticks
-        value: int = round(cost / total) + weights["octave"] * abs(octave)
+        value: int = round(cost / total) + weights["octave"][level] * abs(octave)
         best = value if best is None else min(best, value)
     assert best is not None
     return best
