@@ -17,10 +17,11 @@ from autoorch.plain import plain
 from autoorch.problem.data import SOME, WHOLE, ProblemData
 from autoorch.problem.draft import FATES, Choice, Draft
 from autoorch.roles.model import Reading
-from autoorch.rules import RULES
+from autoorch.rules import RULES, check
 from autoorch.sketch.bars import runs, spelled
 from autoorch.sketch.model import Sketch
-from autoorch.solver.asked import Near
+from autoorch.solver.asked import Near, options_of
+from autoorch.solver.result import choices
 from autoorch.solver.vary import own_cost
 from autoorch.solver.why import Reason, Share
 from autoorch.write.page.words import needed_words, octave_words
@@ -99,8 +100,9 @@ def against(name: str, before: Draft, lines: Mapping[str, MaterialLine], result:
     after, rules = result.draft, {rule.NAME for rule in RULES}
     had, has = _by_bar(result, before.choices, lines), _by_bar(result, after.choices, result.material.line)
     bars = [bar for bar, (old, new) in enumerate(zip(had, has, strict=True)) if old != new]
-    one, two = ({name: cost for name, cost in draft.costs.items() if name in rules} for draft in (before, after))
-    changes, more = by_rule(one, two), own_cost(after) - own_cost(before)
+    former = _valued(result, before, had)
+    one, two = ({name: cost for name, cost in costs.items() if name in rules} for costs in (former, after.costs))
+    changes, more = by_rule(one, two), sum(two.values()) - sum(one.values())
     dearer = "as dear" if not more else f"{abs(more)} {'dearer' if more > 0 else 'cheaper'}"
     told = [f"{_rule(rule)} {cost:+d}" for rule, cost in changes.items()]
     rest = f", {len(told) - MOST} more" if len(told) > MOST else ""
@@ -108,6 +110,15 @@ def against(name: str, before: Draft, lines: Mapping[str, MaterialLine], result:
     who = f"other players in {runs(result.sketch, bars)}" if bars else "the same players everywhere"
     planned = "" if before.plan == after.plan else " by another plan"
     return f"against {name}: {who}" + (f"; {dearer}{planned}{because}" if bars or more or told else "")
+
+
+def _valued(result: Result, before: Draft, had: Sequence[set[tuple[object, ...]]]) -> Mapping[str, int]:
+    """What the draft before costs by what the rules say now, since where bars are kept spans are cut otherwise; its own costs
+    where its players can't have now all that they had."""
+    chosen = options_of(result.problem, before.choices)
+    if _by_bar(result, choices(result.problem, chosen), result.material.line) != list(had):
+        return before.costs
+    return {said.rule: check(said, result.problem.groups, chosen).cost for said in result.said.said}
 
 
 def _by_bar(

@@ -199,6 +199,11 @@ def test_what_changes_is_told(drafts: Path, tmp_path: Path) -> None:
     assert "other players in bars " in said[f"  against {drafts / 'lean'}"]
     same, _ = jobs_of(Order(origin=drafts / "full", keeps=(f"{drafts / 'full'}:1-16",), seconds=2))
     assert f"against {drafts / 'full'}: the same players everywhere" in run(same[0]).told
+    whole, _ = jobs_of(
+        Order(keeps=(f"{drafts / 'full'}:1-7", f"{drafts / 'full'}:8-16"), seconds=2, output=tmp_path / "whole")
+    )
+    cut = next(line for line in run(whole[0]).told.splitlines() if "against" in line)
+    assert cut.endswith("the same players everywhere"), "where kept bars are cut costs nothing"
 
 
 def test_each_of_several_next_drafts_has_the_kept_bars(drafts: Path, tmp_path: Path) -> None:
