@@ -15,7 +15,7 @@ from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.imitation import entrances
-from autoorch.layers.melody import outlines
+from autoorch.layers.melody import outlines, shared
 from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
@@ -42,7 +42,7 @@ def build_material(
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
     strands = relieved(cue, companions(cue, refigured(cue, assigned(sketch, reading))))
     if brief.adds("melody"):
-        strands += outlines(cue)
+        strands += (*outlines(cue), *shared(cue))
     if brief.adds("bass"):
         strands += (*landings(cue), *under_symbols(cue), *roots(cue))
     if brief.adds("harmony"):

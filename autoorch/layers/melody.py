@@ -1,5 +1,5 @@
-"""The melody's outline: what winds who double a quick tune of the strings can have instead of its runs: its beats and its crest,
-held where the tune moves on."""
+"""What doubles the melody for a part of it: its outline, which winds who double a quick tune of the strings can have instead of
+its runs (its beats and its crest, held where the tune moves on), and the notes that two colours share where one hands it on."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from autoorch.layers.cue import Cue
-from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.model import SHARED, MaterialLine, MaterialNote, MaterialStrand
 from autoorch.sketch.model import SketchNote
 
 _FASTEST = 4
@@ -80,3 +80,29 @@ def _held(kept: Sequence[SketchNote], notes: Sequence[SketchNote], name: str) ->
         end = min(end, after.onset) if after is not None else end
         found.append(MaterialNote(f"{name}.{number}", note.onset, end - note.onset, note.pitch, (note.id,)))
     return found
+
+
+def shared(cue: Cue) -> tuple[MaterialStrand, ...]:
+    """One strand of one note for each place where the tune goes on from one colour to another without a rest and the note before
+    leads there: a short one, near in pitch, and as loud."""
+    table = cue.tables.rule("patterns")["shared"]
+    colours = {row["id"]: row["instruments"] for row in cue.tables.rule("plan")["colour"]}
+    found: list[MaterialStrand] = []
+    for last, first in pairwise(cue.tune):
+        before, then = cue.plan_at(last.onset).at(last.onset), cue.plan_at(first.onset).at(first.onset)
+        leads = (
+            last.end == first.onset
+            and last.duration <= cue.beats(last.onset, table["beats"])
+            and abs(first.pitch.midi - last.pitch.midi) <= table["leap"]
+        )
+        if not leads or before.dynamic != then.dynamic or not (before.lead and then.lead):
+            continue
+        stay = {name for colour in (then.lead, *then.joined) for name in colours[colour]}
+        leave = {name for colour in (before.lead, *before.joined) for name in colours[colour]} - stay
+        if leave:
+            name = f"shared{len(found) + 1}"
+            note = MaterialNote(f"{name}.1.1", first.onset, first.duration, first.pitch, (first.id,))
+            reason = f"the tune's note at {cue.place(first.onset)}, on which who hands it on may finish"
+            line = MaterialLine(f"{name}.1", (note,), reduced=True)
+            found.append(MaterialStrand(name, "melody", "melody", (line,), SHARED, tuple(sorted(leave)), reason=reason))
+    return tuple(found)

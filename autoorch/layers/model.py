@@ -16,6 +16,8 @@ from autoorch.sketch.model import Mark
 
 UNISON = "unison and octaves"
 """The scheme of a tutti in which everybody has the tune or its bass."""
+SHARED = "shared"
+"""The texture of a note on which who hands the tune on may finish while the next one begins on it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from autoorch.instruments import Instrument
-from autoorch.layers.model import Material, MaterialStrand
+from autoorch.layers.model import SHARED, Material, MaterialStrand
 from autoorch.lineup import Lineup, Player
 from autoorch.problem.between import FILLING, Between
 from autoorch.problem.data import WHOLE, Option, Span, Wish
@@ -97,7 +97,8 @@ class Offers:
         """
         idiom = self.tables.rule("idiom")
         octaves: Mapping[str, Any] = self.tables.rule("doubling")["octaves"]
-        usual = tuple(octaves["added" if strand.layer != "assigned" else strand.role])
+        added = strand.texture if strand.texture == SHARED else "added"
+        usual = tuple(octaves[strand.role if strand.layer == "assigned" else added])
         column = ROLES.index(strand.role)
         frames = self.tables.rule("limits")["strings"]["span"]
         found: list[Found] = []

@@ -1,12 +1,14 @@
 """Colour holds: who enters or leaves a strand inside a phrase costs, and a little who enters it inside a section or, with chords
-and figures, where the plan turns; nothing where the answer to a subject begins."""
+and figures, where the plan turns; nothing where the answer to a subject begins. Who hands the tune on finishes on the
+first note of who takes it over, where it leads there."""
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
 
-from autoorch.problem.data import ProblemData, Span
+from autoorch.layers.model import SHARED
+from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both, differ
 
 NAME = "continuity"
@@ -14,8 +16,12 @@ _Take = tuple[int, tuple[int, ...], int, int, str, tuple[str, ...]]
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
-    """None."""
-    return iter(())
+    """A shared note is for who has had the tune up to it, as he has had it."""
+    for span, before, _ in _shared(data):
+        had = {_way(data.options[index]): index for index in before}
+        for option in data.by_span[span.index]:
+            terms = [(option.index, 1)] + [(had[way], -1) for way in [_way(option)] if way in had]
+            yield Limit(f"shared note/{data.place(span)}/{option.index}", span.phrase, tuple(terms), high=0)
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
@@ -23,6 +29,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     fewer are planned from there on, the same players."""
     weights = data.tables.rule(NAME)["weights"]
     weight = weights["change"]
+    yield from _short(data, weights["short"])
     for spans in data.strand_spans:
         for first, second in itertools.pairwise(spans):
             if (data.strands[second.strand].id, second.start) in data.material.answers:
@@ -73,6 +80,38 @@ def _entries(data: ProblemData, first: Span, second: Span, weight: int) -> Itera
         if player in before:
             terms.append((data.groups.any(before[player]), -1))
         yield Cost(NAME, second.phrase, weight, (Form(tuple(terms)),), "another player inside a section")
+
+
+def _shared(data: ProblemData) -> Iterator[tuple[Span, list[int], list[int]]]:
+    """Each span of a shared note, with the options of those who have the tune up to it and of those who have it from there on."""
+    tunes = [s for s in data.spans if data.is_assigned(s.strand) and data.strands[s.strand].role == "melody"]
+    for span in data.spans:
+        if data.strands[span.strand].texture == SHARED:
+            tick = span.lines[0].onset
+            ends = [s for s in tunes if s.end == tick]
+            goes_on = [s for s in tunes if s.start == tick]
+            before, after = (
+                [o.index for s in found for o in data.by_line.get((s.index, min(s.lines)), ())]
+                for found in (ends, goes_on)
+            )
+            if before and after:
+                yield span, before, after
+
+
+def _way(option: Option) -> tuple[int, int, int, str, tuple[str, ...]]:
+    return option.player, option.octave, option.share, option.instrument, option.techniques
+
+
+def _short(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """A player who has the tune stops before the note that it leads to, and could have had it."""
+    for span, before, after in _shared(data):
+        for player in sorted({option.player for option in data.by_span[span.index]}):
+            own = [k for k in before if data.options[k].player == player]
+            ends = [o.index for o in data.by_span[span.index] if o.player == player]
+            ends += [k for k in after if data.options[k].player == player]
+            if own:
+                form = Form(((data.groups.any(own), 1), (data.groups.any(ends), -1)))
+                yield Cost(NAME, span.phrase, weight, (form,), "the tune stops short of the note it leads to")
 
 
 def _players(data: ProblemData, span: Span) -> dict[int, list[int]]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from autoorch.layers.colours import GROUPS, group_of
-from autoorch.layers.model import UNISON, PhrasePlan
+from autoorch.layers.model import SHARED, UNISON, PhrasePlan
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Limit, missing, over, under
 from autoorch.rules.unary import alone
@@ -87,7 +87,8 @@ def _outlined(data: ProblemData, span: Span) -> list[Option]:
     return [
         option
         for other in data.spans
-        if other.start < span.end and other.end > span.start and data.strands[other.strand].layer == "melody"
+        if other.start < span.end and other.end > span.start
+        if (strand := data.strands[other.strand]).layer == "melody" and strand.texture != SHARED
         for option in data.by_span[other.index]
     ]
 

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from math import ceil
 
+from autoorch.layers.model import SHARED
 from autoorch.problem.data import Cell, ProblemData
 from autoorch.problem.divided import HALF
 from autoorch.problem.profile import Profile
@@ -138,6 +139,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _beneath(data, weights["beneath"])
     for span in data.spans:
         layer = data.strands[span.strand].layer
+        if data.strands[span.strand].texture == SHARED:
+            continue
         if layer in OFFERED and data.by_span[span.index]:
             literals = [o.index for o in data.by_span[span.index]]
             yield missing(

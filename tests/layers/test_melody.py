@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.layers.cue import Cue
-from autoorch.layers.melody import outline, outlines, speed
+from autoorch.layers.melody import outline, outlines, shared, speed
 from autoorch.layers.model import MaterialStrand
 from autoorch.rules import plan, report
 from tests.layers.test_counterline import cue
@@ -56,3 +56,32 @@ def test_who_has_the_outline_counts_as_on_the_tune() -> None:
     data.plan = tuple(replace(p, lead="violins", joined=("oboes",), doublers=2) for p in data.plan)
     alone = taken(data, ("violin", "s1.1", 0))
     assert report(plan, data, alone | taken(data, ("oboe", "outline1.1", 0))).cost < report(plan, data, alone).cost
+
+
+def handed_on(
+    tune: tuple[str, ...] = ("C5 2", "D5 1", "E5 1", "F5 2", "G5 2"),
+    leads: tuple[str, str] = ("oboes", "violins"),
+    dynamics: tuple[str, str] = ("mp", "mp"),
+    joined: tuple[str, ...] = (),
+) -> list[tuple[str, tuple[str, ...]]]:
+    """The shared notes, by pitch and who may have them, where two bars in two phrases are led by two colours."""
+    here = cue(tune)
+    (whole,) = here.plan
+    first = replace(whole, end=4 * TICKS, lead=leads[0], joined=("flutes",), dynamic=dynamics[0])
+    second = replace(whole, start=4 * TICKS, lead=leads[1], joined=joined, dynamic=dynamics[1])
+    found = shared(replace(here, plan=(first, second)))
+    assert all((s.role, s.layer, s.lines[0].reduced) == ("melody", "melody", True) for s in found)
+    return [(f"{note.pitch} {note.duration}", s.families) for s in found for note in s.lines[0].notes]
+
+
+def test_who_hands_the_tune_on_may_finish_on_the_first_note_of_who_takes_it() -> None:
+    assert handed_on() == [("F5 8", ("flute", "oboe", "piccolo"))]
+    assert handed_on(joined=("flutes",)) == [("F5 8", ("oboe",))], "the flutes go on"
+    assert handed_on(leads=("oboes", "oboes"), joined=("flutes",)) == [], "everybody goes on"
+
+
+def test_no_note_is_shared_where_the_tune_rests_holds_leaps_or_changes_its_dynamic() -> None:
+    assert handed_on(("C5 2", "D5 1", "E5 .5", "- .5", "F5 2", "G5 2")) == []
+    assert handed_on(("C5 2", "E5 2", "F5 2", "G5 2")) == []
+    assert handed_on(("C5 2", "D5 1", "E5 1", "C6 2", "G5 2")) == []
+    assert handed_on(dynamics=("mp", "f")) == []

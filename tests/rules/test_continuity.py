@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from autoorch.layers.model import Turn
-from autoorch.rules import continuity, report
+from autoorch.layers.model import SHARED, MaterialNote, Turn
+from autoorch.pitch import parse
+from autoorch.rules import RuleReport, continuity, report
 from tests.support.tiny import BAR, line, players, problem, strand
 
 
@@ -55,3 +56,33 @@ def test_a_tune_goes_on_in_its_octave_inside_a_phrase() -> None:
     assert cost((0, 1)) > cost((0, 0)) == 0
     assert cost((0, 1), turn=False) > cost((0, 1)) > 0
     assert cost((0, 1), phrases=2, turn=False) == 0
+
+
+def sharing(*had: tuple[str, str, int]) -> RuleReport:
+    """Two phrases of a tune whose fifth note is shared; `had` are (player, span, octave), the tune's called "1" and "2"."""
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 " * 2))
+    note = MaterialNote("shared1.1.1", BAR, 4, parse("C5"), ("s1.1.4",))
+    short = strand(
+        "shared1", "melody", replace(line("shared1.1", ""), notes=(note,), reduced=True),
+        layer="melody", texture=SHARED, families=("flute", "oboe"),
+    )  # fmt: skip
+    data = problem(players("flute", "oboe"), tune, short, bars=2, phrases=2)
+    names = {s.index: "shared" if s.strand == 1 else str(s.phrase + 1) for s in data.spans}
+    chosen = set()
+    for had_by in had:
+        (option,) = (o for o in data.options if (data.players[o.player].name, names[o.span], o.octave) == had_by)
+        chosen.add(option.index)
+    return report(continuity, data, frozenset(chosen))
+
+
+def test_who_hands_the_tune_on_finishes_on_its_next_note() -> None:
+    tune = ("oboe", "1", 0), ("flute", "2", 0)
+    whole, short = sharing(*tune, ("oboe", "shared", 0)), sharing(*tune)
+    assert whole.cost < short.cost and not whole.broken
+    assert [found.what for found in short.findings] == ["the tune stops short of the note it leads to"]
+    assert sharing(("oboe", "1", 0), ("oboe", "2", 0)).cost == 0, "who goes on does not stop"
+
+
+def test_a_shared_note_is_for_who_had_the_tune_in_the_octave_he_had_it_in() -> None:
+    assert sharing(("oboe", "1", 0), ("flute", "2", 0), ("flute", "shared", 0)).broken
+    assert sharing(("oboe", "1", 0), ("flute", "2", 0), ("oboe", "shared", 1)).broken
