@@ -11,6 +11,7 @@ from autoorch.layers.companions import companions
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.directed import edges
+from autoorch.layers.finale import revoiced
 from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
@@ -41,6 +42,8 @@ def build_material(
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
     strands = relieved(cue, companions(cue, refigured(cue, assigned(sketch, reading))))
+    if brief.adds("finish"):
+        strands = revoiced(cue, strands)
     if brief.adds("melody"):
         strands += (*outlines(cue), *shared(cue))
     if brief.adds("bass"):

@@ -1,0 +1,122 @@
+"""The last chord voiced afresh: where a cue ends on one held chord, its inner notes are laid out between the bass and the highest
+note as an orchestra has them, instead of as two hands reach them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import combinations, pairwise
+from typing import Any
+
+from autoorch.layers.cue import Cue
+from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.roles.model import Chord
+
+TEXTURE = "last chord"
+_Own = tuple[str, int]
+"""(material line, place of a note in it)"""
+
+
+def revoiced(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
+    """The strands with the inner notes of the last chord in a strand of their own, each note of the sketch in one of its lines.
+
+    The lowest note stays with the bass and the highest with the tune, where they have them. As it is where the chord is short
+    or broken, has graces, or is no chord of thirds, and for few players.
+    """
+    table = cue.tables.rule("finish")["finale"]
+    tick = max((n.onset for n in cue.sketch.notes), default=0)
+    chord = cue.chord_at(tick)
+    struck = [(strand, note) for strand in strands for note in _at(strand, tick)]
+    few = len(cue.lineup.players) <= cue.tables.rule("texture")["small"]
+    if chord is None or few or len(struck) < table["least"] or any(not note.duration for _, note in struck):
+        return tuple(strands)
+    if cue.seconds(tick, min(note.end for _, note in struck)) < table["least_s"] and not _held(struck):
+        return tuple(strands)
+    low, high = (edge(note.pitch.midi for _, note in struck) for edge in (min, max))
+    kept = {s.id for s, n in struck if (s.role, n.pitch.midi) in (("melody", high), ("bass", low))}
+    inner = sorted((n for s, n in struck if s.id not in kept), key=lambda n: (-n.pitch.midi, n.id))
+    inner = [n for k, n in enumerate(inner) if n.id not in {m.id for m in inner[:k]}]
+    voices = max(table["voices"][cue.dynamic_at(tick)], len({n.pitch.midi for n in inner}))
+    edges = [m for m in (low, high) if any(n.pitch.midi == m for n in inner)]
+    floor = low + 1 if low in edges else low + table["above_bass"]
+    free = [m for m in range(floor, high) if m % 12 in chord.members]
+    pitches = _voicing(table, chord, [n.pitch.midi % 12 for n in inner], free, edges, voices, (low, high))
+    if not inner or not pitches:
+        return tuple(strands)
+    left = [s if s.id in kept else _without(s, tick) for s in strands]
+    return (*(s for s in left if s.lines), _strand(cue, tick, inner, pitches))
+
+
+def _at(strand: MaterialStrand, tick: int) -> list[MaterialNote]:
+    return [n for line in strand.lines if not line.reduced for n in line.notes if n.onset == tick]
+
+
+def _held(struck: Sequence[tuple[MaterialStrand, MaterialNote]]) -> bool:
+    return any("fermata" in note.marks for _, note in struck)
+
+
+def _without(strand: MaterialStrand, tick: int) -> MaterialStrand:
+    lines = (replace(line, notes=tuple(n for n in line.notes if n.onset < tick)) for line in strand.lines)
+    return replace(strand, lines=tuple(line for line in lines if line.notes))
+
+
+def _voicing(
+    table: Mapping[str, Any],
+    chord: Chord,
+    needed: Sequence[int],
+    free: Sequence[int],
+    fixed: Sequence[int],
+    voices: int,
+    edges: tuple[int, int],
+) -> tuple[int, ...]:
+    """The cheapest `voices` pitches or the next smaller number, rising, with every pitch class that is needed; () for none.
+
+    Args:
+        free: pitches to choose from; fixed: those that belong to it besides.
+        edges: lowest and highest pitch of the whole chord.
+    """
+    classes = set(needed)
+    for count in range(min(voices - len(fixed), len(free)), -1, -1):
+        ways = [tuple(sorted((*own, *fixed))) for own in combinations(free, count)]
+        ways = [way for way in ways if classes <= {m % 12 for m in way}]
+        if ways:
+            return min(ways, key=lambda way: (_cost(table, chord, way, edges), way))
+    return ()
+
+
+def _cost(table: Mapping[str, Any], chord: Chord, way: Sequence[int], edges: tuple[int, int]) -> int:
+    """Gaps wider than the place allows (wide at the bottom, close on top), thirds and tendency notes that come too often."""
+    whole = sorted({edges[0], *way, edges[1]})
+    cost = 0
+    for below, above in pairwise(whole):
+        widest = next(row["gap"] for row in table["spacing"] if below < row["below"])
+        least = next(row["least"] for row in table["spacing"] if below < row["below"])
+        cost += table["wide"] * max(0, above - below - widest) + table["narrow"] * max(0, least - (above - below))
+    counts: dict[int, int] = defaultdict(int)
+    for midi in whole:
+        counts[midi % 12] += 1
+    few = {chord.third, *chord.tendency}
+    return cost + sum(int(table["doubled"]) * (count - 1) for degree, count in counts.items() if degree in few)
+
+
+def _strand(cue: Cue, tick: int, inner: Sequence[MaterialNote], pitches: Sequence[int]) -> MaterialStrand:
+    """A line a pitch, highest first; each carries the sketch's notes of its name that lie nearest to it."""
+    carried: dict[int, list[MaterialNote]] = defaultdict(list)
+    for note in inner:
+        alike = [m for m in pitches if m % 12 == note.pitch.midi % 12]
+        carried[min(alike, key=lambda m: (abs(m - note.pitch.midi), m))].append(note)
+    end = max(note.end for note in inner)
+    marks = tuple(sorted({mark for note in inner for mark in note.marks}))
+    lines = []
+    for number, midi in enumerate(sorted(pitches, reverse=True), 1):
+        own = sorted(carried[midi], key=lambda n: (n.pitch.midi != midi, n.id))
+        name = f"last1.{number}"
+        if own and own[0].pitch.midi == midi and len(own) == 1:
+            note = replace(own[0], duration=end - tick, marks=marks)
+        else:
+            spelled = own[0].pitch.shifted((midi - own[0].pitch.midi) // 12) if own else cue.spelled(midi, tick)
+            sources = tuple(dict.fromkeys(source for n in own for source in n.sources))
+            note = MaterialNote(f"{name}.1", tick, end - tick, spelled, sources, marks)
+        lines.append(MaterialLine(name, (note,)))
+    return MaterialStrand("last1", "inner", "assigned", tuple(lines), texture=TEXTURE)
