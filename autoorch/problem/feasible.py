@@ -53,15 +53,19 @@ def together(profiles: Sequence[Profile]) -> list[tuple[int, ...]]:
 
 def one_hand(profiles: Sequence[Profile]) -> bool:
     """One hand on harp or keyboard can take the lines: whatever sounds at once lies under HAND_NOTES fingers."""
-    chords = together(profiles)
-    return all(len(chord) <= HAND_NOTES and chord[-1] - chord[0] <= HAND_SEMITONES for chord in chords)
+    return all(in_hand(chord) for chord in together(profiles))
+
+
+def in_hand(pitches: Sequence[int]) -> bool:
+    """HAND_NOTES fingers within HAND_SEMITONES can take the chord (rising)."""
+    return len(pitches) <= HAND_NOTES and (not pitches or pitches[-1] - pitches[0] <= HAND_SEMITONES)
 
 
 def two_hands(pitches: Sequence[int]) -> bool:
     """Two hands of HAND_NOTES fingers, each within HAND_SEMITONES, can take the chord."""
     for cut in range(len(pitches) + 1):
         hands = (pitches[:cut], pitches[cut:])
-        if all(len(hand) <= HAND_NOTES and (not hand or hand[-1] - hand[0] <= HAND_SEMITONES) for hand in hands):
+        if all(map(in_hand, hands)):
             return True
     return False
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from autoorch.lineup import Player
+from autoorch.problem.feasible import in_hand
 from autoorch.score.streams import Played
 from autoorch.sketch.model import Bar
 
@@ -90,7 +91,28 @@ def _hands(player: Player, notes: list[Played]) -> list[list[Played]]:
         wide = min(pitches) < MIDDLE_C - HAND and max(pitches) > MIDDLE_C + HAND
         height = note.midi + up if wide else sum(pitches) / len(pitches)
         (upper if height >= MIDDLE_C else lower).append(note)
-    return [upper, lower]
+    return [list(hand) for hand in _shared(upper, lower)]
+
+
+def _shared(upper: list[Played], lower: list[Played]) -> tuple[list[Played], list[Played]]:
+    """The two staves with what one hand can't strike given to the other: lowest notes down, highest up, as long as that one has
+    room for them."""
+
+    def struck(notes: Sequence[Played], tick: int) -> list[Played]:
+        return sorted((n for n in notes if n.onset <= tick < n.end), key=lambda n: n.midi)
+
+    for tick in sorted({note.onset for note in (*upper, *lower)}):
+        for full, other, end in ((upper, lower, 0), (lower, upper, -1)):
+            while len(own := struck(full, tick)) > 1 and not in_hand([n.midi for n in own]):
+                moved = own[end]
+                if moved.onset != tick or not in_hand(sorted({moved.midi, *(n.midi for n in struck(other, tick))})):
+                    break
+                full.remove(moved)
+                other.append(moved)
+    return (
+        sorted(upper, key=lambda n: (n.onset, -n.midi)),
+        sorted(lower, key=lambda n: (n.onset, -n.midi)),
+    )
 
 
 def _voices(notes: list[Played]) -> list[list[Played]]:

@@ -45,6 +45,16 @@ def test_the_harp_has_its_lines_on_two_staves() -> None:
     assert shape(wide) == [[(), ("C5",), ("E5",)], [("C2",), ("G2",), ()]]
 
 
+def test_no_hand_has_more_than_it_can_strike() -> None:
+    """Five notes above middle C, then a twelfth in one stave: the lowest goes to the other hand."""
+    five = part(["D5:2", "B4:2", "G4:2", "F4:2", "D4:2"], "harp", 1, 2, 3, 4, 5)
+    assert shape(five) == [[("F4", "G4", "B4", "D5"), ()], [("D4",), ()]]
+    wide = part(["G5:2 -:2", "C4:2 -:2"], "harp", 1, 2)
+    assert shape(wide) == [[("G5",), ()], [("C4",), ()]]
+    low = part(["B3:2", "G3:2", "E3:2", "C3:2", "G2:2"], "harp", 1, 2, 3, 4, 5)
+    assert shape(low) == [[("B3",), ()], [("G2", "C3", "E3", "G3"), ()]]
+
+
 def test_every_voice_fills_its_bar() -> None:
     found = part(["-:1 E5:2 -:1 -:4", "C5:3 -:5"], "violin", 1, 2)
     for measure in found.measures:
