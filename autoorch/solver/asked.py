@@ -16,6 +16,7 @@ from autoorch.problem.draft import Choice
 from autoorch.problem.kept import covers
 from autoorch.problem.terms import Cost, Form, Limit
 from autoorch.rules import Rule
+from autoorch.rules.balance import strength
 from autoorch.rules.unary import alone
 
 PRINCIPAL = ("melody", "bass", "figure")
@@ -126,13 +127,14 @@ class Near:
 
 @dataclass(frozen=True)
 class Apart:
-    """Differ from other drafts: a share of the spans is taken by a sort of player that they do not have there.
+    """Differ from other drafts: a share of the spans is taken by a sort of player that they do not have there, and for a share of
+    the tune who carries it there does not have it here.
 
     Attributes:
         drafts: choices of each of them.
         spans: share of the spans of the sketch's own strands.
         principal: share of them that are melody, bass or figure and taken by another family or octave.
-        tune: share of the melody, in quarter-bars, that is taken by another family or octave.
+        tune: share of the melody, in quarter-bars, that its carriers have left, for others or another octave.
         ends: ticks up to each of which, from `start` on, the shares must be reached.
         start: ticks; spans that start before it do not count.
         kept: (start, end) in ticks of what stays as it is; spans that sound there do not count.
@@ -162,23 +164,24 @@ class Apart:
                 _newly(data, span, taken, family_of) if data.strands[span.strand].role in PRINCIPAL else None
                 for span in own
             ]
-            tune = [
-                span.length if data.strands[span.strand].role == "melody" and families[k] is not None else 0
-                for k, span in enumerate(own)
-            ]
-            ones = [1] * len(own)
-            for what, literals, worth, share in (
-                ("players", sorts, ones, self.spans),
-                ("families", families, ones, self.principal),
-                ("tune", families, tune, self.tune),
-            ):
+            for what, literals, share in (("players", sorts, self.spans), ("families", families, self.principal)):
                 for end in self.ends:
                     inside = [k for k, span in enumerate(own) if span.start < end]
-                    terms = tuple((one, worth[k]) for k in inside if worth[k] and (one := literals[k]) is not None)
-                    low = min(sum(w for _, w in terms), -int(-share * sum(worth[k] for k in inside) // 1))
+                    terms = tuple((one, 1) for k in inside if (one := literals[k]) is not None)
                     if terms:
-                        phrase = own[inside[-1]].phrase
-                        yield Limit(f"{what} unlike draft {number}", phrase, terms, low=low)
+                        low = min(len(terms), -int(-share * len(inside) // 1))
+                        yield Limit(f"{what} unlike draft {number}", own[inside[-1]].phrase, terms, low=low)
+            yield from self._moved(data, number, own, taken)
+
+    def _moved(self, data: ProblemData, number: int, own: Sequence[Span], taken: Collection[int]) -> Iterator[Limit]:
+        """Of the tune no more stays with who carries it in that draft; where nobody else could have it, it does not count."""
+        held = [(span, had) for span in own if (had := _carried(data, span, taken))]
+        for end in self.ends:
+            inside = [(span, had) for span, had in held if span.start < end]
+            if inside and self.tune:
+                most = int((1 - self.tune) * sum(span.length for span, _ in inside))
+                terms = tuple((data.groups.any(had), span.length) for span, had in inside)
+                yield Limit(f"tune unlike draft {number}", inside[-1][0].phrase, terms, high=most)
 
     def costs(self, data: ProblemData) -> Iterator[Cost]:
         """None."""
@@ -193,6 +196,23 @@ def sort_of(data: ProblemData, option: Option) -> tuple[str, int]:
 def family_of(data: ProblemData, option: Option) -> tuple[str, int]:
     """Family and octave."""
     return data.instrument(option).family, option.octave
+
+
+def carrier(data: ProblemData, span: Span, taken: Collection[int]) -> Option | None:
+    """Of those of the options that have the tune's principal line in a span the strongest, nearest to where it is written: whom
+    one hears with it."""
+    if not data.is_assigned(span.strand) or data.strands[span.strand].role != "melody":
+        return None
+    own = [o for o in data.by_line.get((span.index, min(span.lines)), ()) if o.index in taken]
+    return max(own, key=lambda o: (strength(data, o), -abs(o.octave), -o.index), default=None)
+
+
+def _carried(data: ProblemData, span: Span, taken: Collection[int]) -> list[int]:
+    """The options in which the sort that carries the tune has it; none where nobody else could."""
+    one = carrier(data, span, taken)
+    could = data.by_line.get((span.index, min(span.lines)), ()) if one else ()
+    own = [o.index for o in could if one and sort_of(data, o) == sort_of(data, one)]
+    return own if len(own) < len(could) else []
 
 
 def _newly(data: ProblemData, span: Span, taken: Collection[int], key: object) -> int | None:

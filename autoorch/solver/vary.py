@@ -15,7 +15,7 @@ from autoorch.brief import LEADING, Brief
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.rules import RULES
-from autoorch.solver.asked import PRINCIPAL, Apart
+from autoorch.solver.asked import PRINCIPAL, Apart, carrier, options_of, sort_of
 from autoorch.solver.solve import Limits, windows
 
 _WORTH = {"melody": 3, "bass": 2, "figure": 2, "counterline": 2, "inner": 1, "rhythm": 1, "pedal": 1}
@@ -35,20 +35,21 @@ Solved = tuple[ProblemData, Draft]
 
 def apart(one: Solved, two: Solved) -> tuple[float, float, float]:
     """(share of the spans in which two drafts differ, share of them that are melody, bass or figure and differ by family or
-    octave, share of the melody that differs so, in quarter-bars)."""
+    octave, share of the melody, in quarter-bars, that who carries it in the first does not have so in the second)."""
     (data, first), (others, second) = one, two
     spans = [span for span in data.spans if data.is_assigned(span.strand)]
     mine, other = _by_span(first.choices), _by_span(second.choices)
+    taken = options_of(data, first.choices)
     differing = principal = tune = sung = 0
     for span in spans:
         key = data.strands[span.strand].id, span.start
         differing += _sorts(data, mine[key]) != _sorts(others, other[key])
         role = data.strands[span.strand].role
         if role in PRINCIPAL:
-            unlike = _families(data, mine[key]) != _families(others, other[key])
-            principal += unlike
-            if role == "melody":
-                sung, tune = sung + span.length, tune + span.length * unlike
+            principal += _families(data, mine[key]) != _families(others, other[key])
+            if (leader := carrier(data, span, taken)) is not None:
+                sung += span.length
+                tune += span.length * (sort_of(data, leader) not in _sorts(others, other[key]))
     return differing / max(1, len(spans)), principal / max(1, len(spans)), tune / max(1, sung)
 
 

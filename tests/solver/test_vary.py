@@ -12,7 +12,7 @@ from autoorch import pipeline, several
 from autoorch.brief import Brief
 from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice, Draft
-from autoorch.solver.asked import Apart
+from autoorch.solver.asked import Apart, options_of
 from autoorch.solver.solve import Limits
 from autoorch.solver.vary import WIDER, apart, dearer, label, seen, tries, unlike
 from autoorch.tables import load_tables
@@ -115,6 +115,33 @@ def test_like_players_are_no_difference_and_families_are() -> None:
     assert label((data, fourth), [(data, second), (data, third)]) == "inner in Horns (-1 oct.) from bar 1"
     assert label((data, first), [(data, second)]) == "as the others"
     assert label((data, first), [(data, third)]) == "melody in Oboe from bar 1", "there is one"
+
+
+def test_the_tune_is_moved_where_who_carries_it_has_left_it_and_not_where_somebody_joins() -> None:
+    data = problem(players("horn", "oboe", "violin"), strand("s1", "melody", line("s1.1", "E4 F4 G4 E4")))
+
+    def draft(*had: tuple[str, int]) -> Draft:
+        return Draft(tuple(choice(player, "s1.1", octave) for player, octave in had))
+
+    strings = draft(("violin", 0))
+    for other, moved in (
+        (draft(("violin", 0), ("oboe", 0)), 0.0),
+        (draft(("violin", 0), ("oboe", 1)), 0.0),
+        (draft(("oboe", 0)), 1.0),
+        (draft(("violin", 1)), 1.0),
+    ):
+        assert apart((data, strings), (data, other))[2] == moved
+        (limit,) = (
+            limit
+            for limit in Apart((strings.choices,), 0.0, 0.0, (BAR,), tune=0.75).limits(data)
+            if limit.name == "tune unlike draft 1"
+        )
+        chosen = options_of(data, other.choices)
+        amount = sum(worth for literal, worth in limit.terms if data.groups.holds(literal, chosen))
+        assert limit.high is not None and (amount <= limit.high) == bool(moved)
+    both = draft(("violin", 0), ("oboe", 0))
+    assert apart((data, both), (data, draft(("violin", 0))))[2] == 0.0, "twelve violins carry it"
+    assert apart((data, both), (data, draft(("oboe", 0))))[2] == 1.0
 
 
 def test_how_full_a_draft_is_is_told_beside_those_of_its_own_line_up() -> None:
