@@ -32,6 +32,8 @@ _SCHEMA: Schema = {
         "yield_at": _WORDS,
         "accompanying": _WORDS,
         "over_share": (float, 0, 1),
+        "held_over": (float, 1, 100),
+        "repeated": _WORDS,
     },
     "words": {"everybody": _WORDS, "hands": _WORDS, "manner": _WORDS},
     "rehearsal": {"bars_apart": _COUNT, "letters": str, "number": _COUNT},

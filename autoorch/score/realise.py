@@ -65,7 +65,7 @@ def realise(
     for choice in draft.choices:
         choices[choice.player].append(choice)
     seats = {seated.name: seated for seated in lineup.players}
-    winds = chords_of("woodwind", ((seats[choice.player], choice) for choice in draft.choices), material)
+    winds = chords_of("woodwind", ((seats[choice.player], choice) for choice in draft.choices), material, house)
     top = top_marks(marked, reading, grid, house, letters(sketch, reading, grid, house))
     staves = [(seated.name, desk) for seated in lineup.players for desk in desks(seated, choices[seated.name])]
     hands = [desk for _, desk in staves]

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from statistics import mean
 
 from autoorch.instruments import DYNAMICS
-from autoorch.layers.model import Material
+from autoorch.layers.model import Material, MaterialNote
 from autoorch.lineup import Player
 from autoorch.power import power
 from autoorch.problem.draft import Choice
@@ -21,6 +21,8 @@ from autoorch.score.notation import Notation
 from autoorch.sketch.model import Bar
 from autoorch.tables import Tables
 
+FINISH = "finish"
+"""The layer whose touches, runs and strokes are no accompaniment: they are to be heard."""
 Spans = tuple[tuple[int, int], ...]
 """(start, end) in the sketch's ticks."""
 Yield = tuple[int, int, tuple[str, ...]]
@@ -42,26 +44,54 @@ def yields(
     """Where a player gives way, and at which dynamics.
 
     Args:
-        choices: his own.
+        choices: his own; where he has the tune he never gives way.
         covered: see `chords_of`, those of the woodwind.
         over: see `over_the_tune`.
     """
     own = tuple(choices)
-    chords = _chords(own, material) if player.instrument.id in house.dynamics["yielding"] else ()
-    loud = {(start, end) for start, end in chords if any(first < end and last > start for first, last in covered)}
-    under = {(c.start, c.end) for c in own if (c.strand, c.start, c.end) in over}
+    tune = [_sounding(c, material) for c in own if material.strand[c.strand].role == "melody"]
+    chords = _chords(own, material, house) if player.instrument.id in house.dynamics["yielding"] else ()
+    loud = {span for span in chords if _meets(span, covered)}
+    under = {_sounding(c, material) for c in own if (c.strand, c.start, c.end) in over}
     at, always = tuple(house.dynamics["yield_at"]), DYNAMICS[1:]
-    return (*((*span, at) for span in sorted(loud)), *((*span, always) for span in sorted(under)))
+    found = (*((*span, at) for span in sorted(loud)), *((*span, always) for span in sorted(under)))
+    return tuple(one for one in found if not _meets(one[:2], tune))
 
 
-def chords_of(family: str, choices: Iterable[tuple[Player, Choice]], material: Material) -> Spans:
-    """Where players of a family have chords."""
-    return _chords((choice for player, choice in choices if player.instrument.family == family), material)
+def chords_of(family: str, choices: Iterable[tuple[Player, Choice]], material: Material, house: Notation) -> Spans:
+    """Where players of a family have chords, held or repeated."""
+    return _chords((choice for player, choice in choices if player.instrument.family == family), material, house)
 
 
-def _chords(choices: Iterable[Choice], material: Material) -> Spans:
-    found = {(c.start, c.end) for c in choices if material.strand[c.strand].role == "inner"}
+def _chords(choices: Iterable[Choice], material: Material, house: Notation) -> Spans:
+    found = set()
+    for choice in choices:
+        strand = material.strand[choice.strand]
+        repeated = strand.role in house.dynamics["repeated"] and strand.layer != FINISH and len(strand.lines) > 1
+        if strand.role == "inner" or repeated:
+            found.add(_sounding(choice, material))
     return tuple(sorted(found))
+
+
+def _meets(span: tuple[int, int], others: Iterable[tuple[int, int]]) -> bool:
+    return any(first < span[1] and last > span[0] for first, last in others)
+
+
+def _notes(choice: Choice, material: Material) -> list[MaterialNote]:
+    return [
+        note
+        for line in choice.lines
+        for note in material.line[line].notes
+        if choice.start <= note.onset < choice.end and note.duration
+    ]
+
+
+def _sounding(choice: Choice, material: Material) -> tuple[int, int]:
+    """From the first note of a choice to the end of its last one."""
+    notes = _notes(choice, material)
+    if not notes:
+        return choice.start, choice.end
+    return min(note.onset for note in notes), max(note.end for note in notes)
 
 
 @dataclass
@@ -77,38 +107,43 @@ def over_the_tune(
     hands: Hands, material: Material, bars: Sequence[Bar], tables: Tables, house: Notation
 ) -> frozenset[Place]:
     """The accompaniments that would cover the tune at one dynamic, in the share of their bars with a tune that
-    notation.toml names; nothing where there is no plan."""
+    notation.toml names; what is held covers it only if it is not loud and much stronger. Nothing where there is no plan."""
     reach, share = tables.rule("balance")["reach"], house.dynamics["over_share"]
+    still = house.dynamics["held_over"]
     together, over = Counter[Place](), Counter[Place]()
-    for sounding in _by_bar(hands, material, bars, tables):
+    dynamics = _dynamics(material, bars)
+    for dynamic, sounding in zip(dynamics, _by_bar(hands, material, bars, dynamics, tables), strict=True):
         tunes = [own for place, own in sounding.items() if material.strand[place[0]].role == "melody"]
         if not tunes:
             continue
         strong = max(own.power for own in tunes)
         height = mean(pitch for own in tunes for pitch in own.pitches)
         for place, own in sounding.items():
-            if material.strand[place[0]].role in house.dynamics["accompanying"]:
-                near = len(own.onsets) > 1 and abs(mean(own.pitches) - height) <= reach
+            strand = material.strand[place[0]]
+            if strand.role in house.dynamics["accompanying"] and strand.layer != FINISH:
+                moves = len(own.onsets) > 1
+                near = abs(mean(own.pitches) - height) <= reach and (moves or dynamic not in house.dynamics["yield_at"])
                 together[place] += 1
-                over[place] += near and own.power > strong
+                over[place] += near and own.power > strong * (1 if moves else still)
     return frozenset(place for place, bars_over in over.items() if bars_over and bars_over >= share * together[place])
 
 
-def _by_bar(hands: Hands, material: Material, bars: Sequence[Bar], tables: Tables) -> list[Mapping[Place, _Sounding]]:
-    """Bar by bar what the strands' players have, at the dynamic that is planned there."""
-    found: list[dict[Place, _Sounding]] = [defaultdict(_Sounding) for _ in bars]
-    dynamics = [
+def _dynamics(material: Material, bars: Sequence[Bar]) -> list[str]:
+    """The planned dynamic at each bar line; "" where there is no plan."""
+    return [
         next((phrase.at(bar.onset).dynamic for phrase in material.plan if phrase.start <= bar.onset < phrase.end), "")
         for bar in bars
     ]
+
+
+def _by_bar(
+    hands: Hands, material: Material, bars: Sequence[Bar], dynamics: Sequence[str], tables: Tables
+) -> list[Mapping[Place, _Sounding]]:
+    """Bar by bar what the strands' players have, at the dynamics of the bars."""
+    found: list[dict[Place, _Sounding]] = [defaultdict(_Sounding) for _ in bars]
     for player, choices in hands:
         for choice in choices:
-            notes = [
-                note
-                for line in choice.lines
-                for note in material.line[line].notes
-                if choice.start <= note.onset < choice.end and note.duration
-            ]
+            notes = _notes(choice, material)
             for index, (bar, dynamic) in enumerate(zip(bars, dynamics, strict=True)):
                 here = [note for note in notes if bar.onset <= note.onset < bar.end]
                 if here and dynamic:

@@ -10,12 +10,13 @@ from autoorch.sketch.model import Mark
 from tests.support.hand import make_score, make_sketch, read_hand
 from tests.support.tiny import players
 
+LOUD = Mark("dynamic", 0, 0, -1, "ff")
 NAMES = ("violin", "oboe", "trumpet_bb", "horn")
 
 
 def told(dynamic: str, oboe: str = "s2", trumpet: str = "s2") -> dict[str, list[str]]:
-    """Dynamics of a tune of two bars and a chord under it; who has what: the trumpet on the tune or on the chord."""
-    sketch = make_sketch(["C5:4 D5:4", "E4:4 F4:4"], marks=[Mark("dynamic", 0, 0, -1, dynamic)])
+    """Dynamics of a tune of two bars and a chord far under it; who has what: the trumpet on the tune or on the chord."""
+    sketch = make_sketch(["C6:4 D6:4", "E4:4 F4:4"], marks=[Mark("dynamic", 0, 0, -1, dynamic)])
     strands = dict(zip(NAMES, ("s1", oboe, trumpet, "s2"), strict=True))
     choices = [Choice(name, strand, (f"{strand}.1",), 0, 0, 8) for name, strand in strands.items()]
     return marks(make_score(sketch, players(*NAMES), choices))
@@ -38,6 +39,35 @@ def test_not_when_soft_nor_on_the_tune_nor_without_woodwind_there() -> None:
     assert told("ff", oboe="s1")["trumpet_bb"] == ["ff"]
 
 
+def test_repeated_chords_are_chords_too() -> None:
+    lower = "E4:1 F4:1 E4:1 F4:1 E4:1 F4:1 E4:1 F4:1"
+    sketch = make_sketch(["C6:4 D6:4", lower, lower.replace("E", "C").replace("F", "D")], marks=[LOUD])
+    reading = read_hand(sketch, ("melody", "rhythm", "rhythm"))
+    tune, upper, under = reading.strands
+    chords = replace(upper, lines=(*upper.lines, *under.lines))
+    has = {"violin": ("s1", "s1.1"), "oboe": ("s2", "s2.1"), "trumpet_bb": ("s2", "s3.1")}
+    choices = [Choice(name, strand, (line,), 0, 0, sketch.end) for name, (strand, line) in has.items()]
+    lineup = players(*has)
+    together = make_score(sketch, lineup, choices, replace(reading, strands=(tune, chords)))
+    assert marks(together) == {"violin": ["ff"], "oboe": ["ff"], "trumpet_bb": ["f"]}
+    choices = [replace(c, strand="s3") if c.player == "trumpet_bb" else c for c in choices]
+    apart = make_score(sketch, lineup, choices, reading)
+    assert marks(apart) == {"violin": ["ff"], "oboe": ["ff"], "trumpet_bb": ["ff"]}
+
+
+def test_who_has_the_tune_is_not_softer_for_what_he_has_between() -> None:
+    sketch = make_sketch(
+        ["C5:2 -:2 D5:4", "-:2 E5:0.5 F5:0.5 G5:0.5 A5:0.5 -:4"], marks=[Mark("dynamic", 0, 0, -1, "p")]
+    )
+    reading = read_hand(sketch, ("melody", "rhythm"))
+    reading = replace(reading, phrases=tuple(replace(p, dynamic="p") for p in reading.phrases))
+    lineup = players("oboe", "clarinet_bb", "flute")
+    choices = [Choice(player.name, "s2", ("s2.1",), 0, 0, sketch.end) for player in lineup.players]
+    choices.append(Choice("oboe", "s1", ("s1.1",), 0, 0, sketch.end))
+    told = marks(make_score(sketch, lineup, choices, reading))
+    assert told == {"oboe": ["p"], "clarinet_bb": ["pp"], "flute": ["pp"]}
+
+
 def under(
     chord: str, dynamic: str = "p", lower: str = "E4:1 D4:1 E4:1 D4:1 E4:1 D4:1 E4:1 D4:1", role: str = "inner"
 ) -> list[str]:
@@ -56,6 +86,11 @@ def under(
 def test_what_moves_near_the_tune_and_is_stronger_gives_way() -> None:
     assert under("horn") == ["pp"]
     assert under("clarinet_bb", "mf") == ["mp"]
+
+
+def test_what_is_held_gives_way_where_it_is_much_stronger() -> None:
+    assert under("horn", "mf", lower="E4:4 D4:4") == ["mp"]
+    assert under("horn", "f", lower="E4:4 D4:4") == ["f"]
 
 
 def test_not_where_it_is_held_or_far_or_a_line_of_its_own_or_as_soft_as_can_be() -> None:
