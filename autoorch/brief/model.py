@@ -30,8 +30,8 @@ STRAND_ROLES = {
 WISHES = ("must", "prefer", "avoid", "only")
 MOMENTS = ("hit", "climax", "arrival", "cadence", "sudden", "fermata", "leap", "run", "last")
 TECHNIQUES = (
-    "arco", "col legno", "con sord", "cuivre", "div", "div a 3", "div a 4", "flz", "half", "harm", "one desk", "open", "pizz",
-    "senza sord", "solo", "soli", "stopped", "sul g", "sul pont", "sul tasto", "trem", "tutti", "unis",
+    "arco", "col legno", "con sord", "cuivre", "div", "div a 3", "div a 4", "flz", "gliss", "half", "harm", "one desk", "open",
+    "ord", "pizz", "senza sord", "solo", "soli", "stopped", "sul g", "sul pont", "sul tasto", "trem", "tutti", "unis",
 )  # fmt: skip
 FARTHEST_OCTAVE = 3
 PALETTE = "palette:"

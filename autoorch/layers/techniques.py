@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, product
 from statistics import median
 from typing import Any
 
@@ -56,8 +56,8 @@ def _asked(
     players = tuple(p.name for p in named(names, lineup, tables, str(direction))) if names else ()
     roles = STRAND_ROLES[direction.role]
     way = direction.technique.replace(" ", "_")
-    group = tables.rule("techniques")["ordinary"].get(way, "")
-    for strand in strands:
+    groups = tables.rule("techniques")["ordinary"].get(way, ("",))
+    for strand, group in product(strands, groups):
         if not roles or strand.role in roles:
             yield Manner(
                 strand.id, start, end, "" if group else way, players, asked=True, reason=str(direction), group=group
@@ -122,7 +122,7 @@ def _phrases(
 ) -> list[tuple[int, PhrasePlan]]:
     """Where a row may hold at all: everywhere; in the thinnest or fullest of the phrases that the plan gives to some colours; in
     runs that are long enough to make a change worth while."""
-    found = list(enumerate(plan))
+    found = [(k, p) for k, p in enumerate(plan) if p.scheme in row.get("schemes", (p.scheme,))]
     if "leads" in row:
         found = [(k, p) for k, p in found if p.lead in row["leads"] and p.doublers <= row["doublers"]]
         found = [(k, p) for k, p in found if _apt(row, reading, k, p)]

@@ -21,6 +21,7 @@ MIDDLE = parse("B4")
 """Where a stroke without pitch is written: the middle of the staff."""
 TREMOLO = "tremolo-3"
 SPREAD = "arpeggiate"
+SMALL = "acciaccatura"
 _OPEN = 7
 """Semitones above the lowest note of a spread chord that stay free."""
 _MAJOR = (0, 2, 4, 5, 7, 9, 11)
@@ -105,56 +106,81 @@ def scale(key: tuple[int, str], low: int, high: int) -> list[int]:
     return [m for m in range(low, high + 1) if (m - key[0]) % 12 in steps]
 
 
-def _climb(cue: Cue, touch: Touch, moment: Moment, target: int) -> list[tuple[int, int, Pitch]]:
+def _pace(cue: Cue, touch: Touch, moment: Moment, quarters: float) -> float:
+    """Notes in the time before the moment that hands have, at most."""
+    start = moment.onset - cue.quarters(quarters)
+    return float(touch["per_s"]) * cue.seconds(start, moment.onset) if start >= 0 else 0.0
+
+
+def _rising(cue: Cue, touch: Touch, moment: Moment, target: int, count: int) -> list[Pitch]:
+    """The last `count` notes of the key's scale below `target`; [] where there are fewer or nothing says the key."""
+    chord = cue.chord_at(moment.onset) or cue.chord_at(max(0, moment.onset - 1))
+    pitches = scale(chord.key, touch["low"], target - 1)[-count:] if chord and count >= touch["fewest"] else []
+    return [cue.spelled(pitch, moment.onset) for pitch in pitches] if len(pitches) == count else []
+
+
+def _climb(cue: Cue, touch: Touch, moment: Moment, target: int, quarters: float) -> list[tuple[int, int, Pitch]]:
     """(onset, ticks, pitch) of a scale that ends right before the moment, below `target`; as fast as grid and hands allow."""
-    span = cue.quarters(touch["quarters"])
-    start = moment.onset - span
-    if start < 0:
+    pace = _pace(cue, touch, moment, quarters) / quarters
+    grid = next((g for g in _GRIDS if cue.sketch.ticks % g == 0 and g <= pace), None)
+    if grid is None:
         return []
-    per_quarter = touch["per_s"] * cue.seconds(start, moment.onset) / touch["quarters"]
-    grid = next((g for g in _GRIDS if cue.sketch.ticks % g == 0 and g <= per_quarter), None)
-    chord = cue.chord_at(moment.onset) or cue.chord_at(start)
-    if grid is None or chord is None:
+    start, step = moment.onset - cue.quarters(quarters), cue.sketch.ticks // grid
+    pitches = _rising(cue, touch, moment, target, cue.quarters(quarters) // step)
+    return [(start + k * step, step, pitch) for k, pitch in enumerate(pitches)]
+
+
+def _flourish(cue: Cue, touch: Touch, moment: Moment, target: int, quarters: float, name: str) -> list[MaterialNote]:
+    """The same in small notes before the beat, up to a target in the key: they need no place of their own in the bar."""
+    count = min(touch["small"], int(_pace(cue, touch, moment, quarters)))
+    pitches = _rising(cue, touch, moment, target + 1, count + 1) if count >= touch["fewest"] else []
+    if not pitches or pitches[-1].midi != target:
         return []
-    step = cue.sketch.ticks // grid
-    if span // step < touch["fewest"]:
-        return []
-    pitches = scale(chord.key, touch["low"], target - 1)[-(span // step) :]
-    if len(pitches) < span // step:
-        return []
-    return [(start + k * step, step, cue.spelled(pitch, moment.onset)) for k, pitch in enumerate(pitches)]
+    return [MaterialNote(f"{name}.{k}", moment.onset, 0, p, grace=SMALL) for k, p in enumerate(pitches[:-1], 1)]
 
 
 def sweep(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """A scale of the key, one pedal setting, up to the tune's note or as high as it goes."""
+    """A scale of the key, one pedal setting, up to the tune's note or as high as it goes; in small notes, which then lead to that
+    note, where these are more than the grid has room for."""
     note = cue.tune_at(moment.onset)
     target = note.pitch.midi if note else touch["high"]
     while target + 12 <= touch["high"]:
         target += 12
-    steps = _climb(cue, touch, moment, min(target, touch["high"]))
-    return (tuple(MaterialNote(f"{name}.{k}", *step) for k, step in enumerate(steps, 1)),) if steps else ()
+    target = min(target, touch["high"])
+    (quarters,) = touch["reach"]
+    steps = _climb(cue, touch, moment, target, quarters)
+    small = _flourish(cue, touch, moment, target, quarters, name) if note else []
+    if note is None or len(small) <= len(steps):
+        return (tuple(MaterialNote(f"{name}.{k}", *step) for k, step in enumerate(steps, 1)),) if steps else ()
+    pitch, length = cue.spelled(target, moment.onset), cue.beats(moment.onset, 1)
+    return ((*small, MaterialNote(f"{name}.{len(small) + 1}", moment.onset, length, pitch)),)
 
 
 def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """A scale up to the tune's note, where the tune itself is still; of a long one the second half is another player's, who also
-    lands."""
+    """A scale up to the tune's note, where the tune itself is still, as long as that allows; of a long one the second half is
+    another player's, who also lands."""
     note = cue.tune_at(moment.onset)
     if note is None or note.onset != moment.onset:
         return ()
-    start = moment.onset - cue.quarters(touch["quarters"])
-    if sum(1 for n in cue.tune if start < n.onset < moment.onset) > 1:
-        return ()
     target = note.pitch.midi + (12 if note.pitch.midi + 12 <= touch["high"] else 0)
-    steps = _climb(cue, touch, moment, target)
-    if not steps:
-        return ()
     landing = (moment.onset, min(note.duration, cue.sketch.ticks), note.pitch.shifted((target - note.pitch.midi) // 12))
+    reaches = [quarters for quarters in touch["reach"] if _still(cue, moment.onset, quarters)]
+    steps = next((steps for quarters in reaches if (steps := _climb(cue, touch, moment, target, quarters))), [])
+    if not steps:
+        small = next((s for q in reaches[-1:] if (s := _flourish(cue, touch, moment, target, q, f"{name}.1"))), [])
+        return ((*small, MaterialNote(f"{name}.1.{len(small) + 1}", *landing)),) if small else ()
     half = len(steps) // 2
     parts = ([*steps[half:], landing], steps[: half + 1]) if len(steps) >= touch["split"] else ([*steps, landing],)
     return tuple(
         tuple(MaterialNote(f"{name}.{line}.{k}", *step) for k, step in enumerate(part, 1))
         for line, part in enumerate(parts, 1)
     )
+
+
+def _still(cue: Cue, tick: int, quarters: float) -> bool:
+    """The tune has one note at most in the time before a tick."""
+    start = tick - cue.quarters(quarters)
+    return sum(1 for n in cue.tune if start < n.onset < tick) <= 1
 
 
 def stab(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:

@@ -25,7 +25,7 @@ from autoorch.score.pedal import Pedal
 from autoorch.score.slurs import Slurs
 from autoorch.score.streams import Grid, Played, played_by
 from autoorch.score.swells import with_swells
-from autoorch.score.techniques import signed, technique_words
+from autoorch.score.techniques import rung, signed, technique_words
 from autoorch.score.text import syllables
 from autoorch.score.transpose import transposed
 from autoorch.score.tuning import by_pedals, is_harp, tuning_words
@@ -104,6 +104,7 @@ class _Context:
     def in_hand(self, player: Player, choices: Sequence[Choice], material: Material) -> tuple[Played, ...]:
         """A player's notes with all that he must be told on them."""
         notes = signed(played_by(player, choices, material, self.grid), self.house.techniques)
+        notes = rung(notes, self.house.techniques, self.seconds, self.grid.beat_at)
         if is_harp(player):
             notes = by_pedals(notes, self.seconds, self.house.foot)
         joints = (*self.joints, *(choice.start * self.grid.factor for choice in choices))

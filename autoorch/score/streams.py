@@ -80,6 +80,10 @@ class Grid:
         """The bar that holds `tick`; the last one behind the end."""
         return self.bars[max(0, bisect_right(self._onsets, tick) - 1)]
 
+    def beat_at(self, tick: int) -> int:
+        """Ticks of a beat of the metre at a tick."""
+        return 4 * self.ticks // self.bar_at(tick).metre[1]
+
     @cached_property
     def _onsets(self) -> list[int]:
         return [bar.onset for bar in self.bars]

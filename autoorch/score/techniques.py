@@ -3,7 +3,7 @@ as a sign on the notes."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -41,6 +41,25 @@ def technique_words(notes: Sequence[Played], table: Table, section: bool = False
                 found.append(Placed(onset, "words", word))
                 state[group] = way
     return found
+
+
+def rung(
+    notes: Sequence[Played], table: Table, seconds: Callable[[int], float], beat: Callable[[int], int]
+) -> tuple[Played, ...]:
+    """The notes, those that are plucked and written for longer than they ring as one beat with rests after it, but for fermatas.
+
+    Args:
+        seconds: from the beginning to a tick; beat: ticks of a beat at a tick.
+    """
+    found = []
+    for note in notes:
+        rings = min((table[way]["rings_s"] for way in note.techniques if "rings_s" in table[way]), default=None)
+        end = note.onset + beat(note.onset)
+        dies = (
+            rings is not None and seconds(note.end) - seconds(note.onset) > rings and "fermata" not in note.note.marks
+        )
+        found.append(replace(note, end=end) if dies and end < note.end else note)
+    return tuple(found)
 
 
 def _counted(way: Mapping[str, Any]) -> bool:

@@ -59,7 +59,7 @@ def test_each_touch_names_its_moment(piece: str) -> None:
 def test_lines_are_one_note_at_a_time_inside_the_cue(piece: str) -> None:
     for strand in touches(piece):
         for line in strand.lines:
-            assert all(note.duration > 0 for note in line.notes)
+            assert all(note.duration > 0 or note.grace for note in line.notes)
             assert all(first.end <= second.onset for first, second in pairwise(line.notes))
             assert line.notes[0].onset >= 0 and line.notes[-1].end <= cue(piece).sketch.end
 
@@ -156,7 +156,7 @@ def test_nothing_leads_into_the_beginning_of_a_cue() -> None:
 
 
 def test_a_run_has_more_than_a_few_notes() -> None:
-    """Where hands or grid allow few notes in the time there is none."""
+    """Where hands allow few notes in the time there is none; where the grid has no room, they are small ones before the beat."""
     here = cue("lighthouse-waltz", lineup="romantic")
     row = next(t for t in TABLES.rule("finish")["touch"] if t["shape"] == "sweep")
     arrivals = [Moment(note.onset, "arrival", 1.0) for note in here.tune]
@@ -164,7 +164,16 @@ def test_a_run_has_more_than_a_few_notes() -> None:
     quick = [lines for moment in arrivals if (lines := sweep(here, some, moment, "x"))]
     assert quick and all(len(lines[0]) >= 4 for lines in quick)
     assert not any(sweep(here, {**some, "per_s": 1.5}, moment, "x") for moment in arrivals)
-    assert not any(sweep(here, row, moment, "x") for moment in arrivals), "four quavers are no glissando"
+    small = [(moment, lines[0]) for moment in arrivals if (lines := sweep(here, row, moment, "x"))]
+    assert small
+    for moment, line in small:
+        *graces, landing = line
+        tune = here.tune_at(moment.onset)
+        assert all(note.grace and not note.duration and note.onset == moment.onset for note in graces)
+        assert row["fewest"] <= len(graces) <= row["small"], "four quavers are no glissando"
+        assert [n.pitch.midi for n in line] == sorted(n.pitch.midi for n in line) and landing.pitch.midi <= row["high"]
+        assert tune is not None and (landing.pitch.midi - tune.pitch.midi) % 12 == 0
+        assert pedals([profile(line, landing.end, lambda tick: tick / 8)]) is not None, "one setting of the pedals"
 
 
 def test_most_strokes_fall_on_moments() -> None:

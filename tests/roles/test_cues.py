@@ -55,6 +55,9 @@ BAR = 4 * TICKS
         ("Vlns div.", ["Violins"], None, "div"),
         ("Hns stopped", ["Horns"], None, "stopped"),
         ("Hns cuivré", ["Horns"], None, "cuivre"),
+        ("Hp. gliss.", ["Harp"], None, "gliss"),
+        ("Vla ord.", ["Violas"], None, "ord"),
+        ("Vc. nat.", ["Violoncellos"], None, "ord"),
         ("Hr. schmetternd", ["Horns"], None, "cuivre"),
         ("Fl. Flatterz.", ["Flutes"], None, "flz"),
         ("Tpts fluttertongue", ["Trumpets"], None, "flz"),
@@ -119,7 +122,7 @@ def test_words_for_the_player_are_no_cues(text: str) -> None:
     assert not understand(text, WORDS, TABLES).speaks
 
 
-@pytest.mark.parametrize("text", ["Hp gliss", "fill", "as before", "Hns, like a choir"])
+@pytest.mark.parametrize("text", ["Hp fill", "fills", "as before", "Hns, like a choir"])
 def test_what_is_not_understood_is_a_cue_all_the_same(text: str) -> None:
     found = understand(text, WORDS, TABLES)
     assert found.speaks and not found.understood
@@ -172,18 +175,18 @@ def test_the_brief_comes_after_and_absent_players_are_told() -> None:
 
 
 def test_what_is_not_understood_is_listed() -> None:
-    reading = read_roles(cued((8, "Hp gliss")))
-    assert reading.cues[0].directions == () and reading.cues[0].text == "Hp gliss"
-    assert 'bar 9: the cue "Hp gliss" was not understood' in reading.queries
+    reading = read_roles(cued((8, "Hp fill")))
+    assert reading.cues[0].directions == () and reading.cues[0].text == "Hp fill"
+    assert 'bar 9: the cue "Hp fill" was not understood' in reading.queries
 
 
 def test_cues_go_out_and_come_back_and_can_be_mended() -> None:
-    read = cued((0, "2 Fl 8va"), (4, "Str. pizz."), (8, "Hp gliss"), (12, "tutti"))
+    read = cued((0, "2 Fl 8va"), (4, "Str. pizz."), (8, "Hp fill"), (12, "tutti"))
     reading = read_roles(read)
     text = reading_text(reading, read)
     assert parse_reading(text, read) == reading
-    mended = text.replace('text = "Hp gliss"', 'text = "Hp gliss"\nasks = ["melody prefer Harp"]')
-    cue = next(cue for cue in parse_reading(mended, read).cues if cue.text == "Hp gliss")
+    mended = text.replace('text = "Hp fill"', 'text = "Hp fill"\nasks = ["melody prefer Harp"]')
+    cue = next(cue for cue in parse_reading(mended, read).cues if cue.text == "Hp fill")
     assert cue.directions[0].prefer == ("Harp",) and cue.directions[0].origin == "sketch, bar 9"
 
 

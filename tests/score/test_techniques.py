@@ -7,7 +7,7 @@ from dataclasses import replace
 from autoorch.layers.model import MaterialNote
 from autoorch.pitch import parse
 from autoorch.score.streams import Played
-from autoorch.score.techniques import signed, technique_words
+from autoorch.score.techniques import rung, signed, technique_words
 from autoorch.tables import load_tables
 
 WAYS = load_tables().rule("techniques")["technique"]
@@ -55,6 +55,18 @@ def test_plucked_notes_have_no_dots() -> None:
     assert [note.note.marks for note in signed(dotted, WAYS)] == [
         ("accent", "staccato"), ("accent",), ("accent", "staccato"),
     ]  # fmt: skip
+
+
+def test_plucked_notes_are_not_written_longer_than_they_ring() -> None:
+    """Notes of four ticks; half a second a tick, then a tenth; a beat is two ticks."""
+
+    def lengths(a_tick: float, *ways: str, marks: tuple[str, ...] = ()) -> list[int]:
+        notes = [replace(note, note=replace(note.note, marks=marks)) for note in played(*ways)]
+        return [note.end - note.onset for note in rung(notes, WAYS, lambda tick: a_tick * tick, lambda tick: 2)]
+
+    assert lengths(0.5, "pizz", "", "con_sord pizz", "trem") == [2, 4, 2, 4]
+    assert lengths(0.1, "pizz", "") == [4, 4]
+    assert lengths(0.5, "pizz", marks=("fermata",)) == [4]
 
 
 def test_a_stopped_horn_has_words_and_a_cross_on_each_note() -> None:
