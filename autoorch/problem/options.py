@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -35,6 +35,17 @@ class Found:
     lines: tuple[int, ...]
     octave: int
     share: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """How far the search for players goes: in which octaves, only among whom the plan means, without those to whom such a strand
+    is foreign, beyond their usual speed."""
+
+    octaves: tuple[int, ...]
+    planned: bool = False
+    strict: bool = True
+    relaxed: bool = False
 
 
 @dataclass(frozen=True)
@@ -95,64 +106,36 @@ class Offers:
 
         First come those to whom the plan gives it, wherever they are enough for each line.
         """
-        idiom = self.tables.rule("idiom")
         octaves: Mapping[str, Any] = self.tables.rule("doubling")["octaves"]
         added = strand.texture if strand.texture == SHARED else "added"
         usual = tuple(octaves[strand.role if strand.layer == "assigned" else added])
-        column = ROLES.index(strand.role)
-        frames = self.tables.rule("limits")["strings"]["span"]
+        far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
         found: list[Found] = []
         open_lines = list(span.lines)
-        far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
-        for shifts, planned, strict, relaxed in (
-            (usual, True, True, False),
-            (usual, False, True, False),
-            (usual, False, False, False),
-            (far, False, True, False),
-            (far, False, False, False),
-            (usual + far, False, False, True),
+        for step in (
+            _Step(usual, planned=True),
+            _Step(usual),
+            _Step(usual, strict=False),
+            _Step(far),
+            _Step(far, strict=False),
+            _Step(usual + far, strict=False, relaxed=True),
         ):
             if not open_lines:
                 break
-            fresh: list[Found] = []
-            for hand in hands:
-                held = hand.held
-                if planned and not hand.planned:
-                    continue
-                meant = hand.named or bool(strand.families)
-                if strict and not meant and idiom["roles"][held.id][column] >= idiom["never"]:
-                    continue
-                player = replace(self.lineup.players[hand.player], instrument=held)
-                frame = frames.get(held.id, frames["cello"])[0]
-                for takes in _takes(player, strand, span, open_lines, shared.get(hand.player)):
-                    own = [
-                        Found(hand.player, held, lines, k, share)
-                        for lines, share in takes
-                        for k in sorted(shifts, key=abs)
-                        if can_take(player, [span.lines[line] for line in lines], k, frame, relaxed=relaxed)
-                    ]
-                    fresh += own
-                    if own:
-                        break
-            if planned:
+            fresh = [
+                one
+                for hand in hands
+                if self._asked_of(hand, strand, step)
+                for one in self._of_hand(hand, span, strand, open_lines, shared.get(hand.player), step)
+            ]
+            if step.planned:
                 seats = {k: len({entry.player for entry in fresh if k in entry.lines}) for k in open_lines}
                 if min(seats.values()) < ENOUGH:
                     continue
-            if relaxed and fresh:
-                asked = [max(haste(entry.held, span.lines[k]) for k in entry.lines) for entry in fresh]
-                least = {
-                    line: min(a for a, e in zip(asked, fresh, strict=True) if line in e.lines)
-                    for entry in fresh
-                    for line in entry.lines
-                }
-                fresh = [e for a, e in zip(asked, fresh, strict=True) if all(a <= CLOSEST * least[k] for k in e.lines)]
-            if shifts is not usual and fresh:
-                nearest = {
-                    line: min(abs(e.octave) for e in fresh if line in e.lines)
-                    for entry in fresh
-                    for line in entry.lines
-                }
-                fresh = [e for e in fresh if all(abs(e.octave) == nearest[line] for line in e.lines)]
+            if step.relaxed:
+                fresh = _least(fresh, lambda one: max(haste(one.held, span.lines[k]) for k in one.lines), CLOSEST)
+            if step.octaves is not usual:
+                fresh = _least(fresh, lambda one: abs(one.octave))
             found += fresh
             open_lines = [
                 line
@@ -162,11 +145,52 @@ class Offers:
             ]
         return found
 
+    def _asked_of(self, hand: Hand, strand: MaterialStrand, step: _Step) -> bool:
+        """A step asks this hand for such a strand: whom it is planned for, or whoever it is not foreign to or named for."""
+        if step.planned and not hand.planned:
+            return False
+        if not step.strict or hand.named or strand.families:
+            return True
+        idiom = self.tables.rule("idiom")
+        return bool(idiom["roles"][hand.held.id][ROLES.index(strand.role)] < idiom["never"])
+
+    def _of_hand(
+        self,
+        hand: Hand,
+        span: Span,
+        strand: MaterialStrand,
+        open_lines: Sequence[int],
+        parts: tuple[int, int] | None,
+        step: _Step,
+    ) -> list[Found]:
+        """What one hand can do of a span's open lines in the octaves of a step; of a section that is to be divided among `parts`
+        only the first way that it can."""
+        player = replace(self.lineup.players[hand.player], instrument=hand.held)
+        frames = self.tables.rule("limits")["strings"]["span"]
+        frame = frames.get(hand.held.id, frames["cello"])[0]
+        for takes in _takes(player, strand, span, open_lines, parts):
+            own = [
+                Found(hand.player, hand.held, lines, k, share)
+                for lines, share in takes
+                for k in sorted(step.octaves, key=abs)
+                if can_take(player, [span.lines[line] for line in lines], k, frame, relaxed=step.relaxed)
+            ]
+            if own:
+                return own
+        return []
+
     def _not_beyond(self, span: Span, found: Sequence[Found]) -> list[Found]:
         """The ways that stay between bass and tune, and all of those of a line that few players could have so."""
         inside = [entry for entry in found if not self.between.beyond(span, entry.lines, entry.octave)]
         seats = {line: len({entry.player for entry in inside if line in entry.lines}) for line in span.lines}
         return [entry for entry in found if entry in inside or any(seats[line] < ENOUGH for line in entry.lines)]
+
+
+def _least(found: Sequence[Found], asks: Callable[[Found], float], times: float = 1) -> list[Found]:
+    """Those that ask of each of their lines at most so many times what the least asks of it."""
+    amounts = [(asks(one), one) for one in found]
+    least = {line: min(a for a, one in amounts if line in one.lines) for _, other in amounts for line in other.lines}
+    return [one for amount, one in amounts if all(amount <= times * least[line] for line in one.lines)]
 
 
 def _takes(
