@@ -11,6 +11,7 @@ from math import log2
 from autoorch.brief import ROLES, STRAND_ROLES
 from autoorch.lineup import everyone, resolve
 from autoorch.roles import read_roles
+from autoorch.shorthand import seat_number
 from autoorch.sketch.model import Sketch, SketchNote, Staff
 from autoorch.tables import Instrument, Tables
 
@@ -141,7 +142,7 @@ def condensed(notes: Iterable[SketchNote]) -> list[SketchNote]:
 
 def named(name: str, tables: Tables) -> Instrument | None:
     """The instrument of a part's name: its own words first, then without those before it ("A Clarinet 1")."""
-    words = [word for word in name.replace(",", " ").split() if not word.isdecimal()]
+    words = [word for word in name.replace(",", " ").split() if not seat_number(word)]
     for first in range(len(words)):
         players = resolve(everyone(tables), " ".join(words[first:]))
         if len({kin(player.instrument) for player in players}) == 1:

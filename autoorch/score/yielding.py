@@ -145,11 +145,11 @@ def _by_bar(
         for choice in choices:
             notes = _notes(choice, material)
             for index, (bar, dynamic) in enumerate(zip(bars, dynamics, strict=True)):
-                here = [note for note in notes if bar.onset <= note.onset < bar.end]
+                here = [note for note in notes if note.onset < bar.end and note.end > bar.onset]
                 if here and dynamic:
                     own = found[index][choice.strand, choice.start, choice.end]
                     pitches = [note.pitch.midi + 12 * choice.octave for note in here]
-                    own.onsets.update(note.onset for note in here)
+                    own.onsets.update(note.onset for note in here if note.onset >= bar.onset)
                     own.pitches += pitches
                     own.power += power(
                         tables, player.instrument, player.size, dynamic, round(mean(pitches)), choice.share

@@ -147,6 +147,8 @@ def test_nearest_relatives_stand_in() -> None:
     ("name", "instrument"),
     [
         ("Violin 1", "violin"),
+        ("Violin II", "violin"),
+        ("Horn in F IV", "horn"),
         ("A Clarinet 2", "clarinet_a"),
         ("D Trumpet 1", "trumpet_bb"),
         ("English Horn", "cor_anglais"),
