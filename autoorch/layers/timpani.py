@@ -4,7 +4,7 @@ closes, and rolls into the moments that call for them."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from autoorch.instruments import Instrument
@@ -12,8 +12,9 @@ from autoorch.layers.closes import closing_basses
 from autoorch.layers.cue import ASKED, Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.layers.touches import TREMOLO
+from autoorch.pitch import Pitch
 from autoorch.roles.model import Chord, Moment
-from autoorch.sketch.model import Sketch, SketchNote
+from autoorch.sketch.model import SketchNote
 
 
 def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
@@ -25,7 +26,11 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     loud = [n for n in cue.bass if cue.strong(n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
     closing = [note for notes in closing_basses(cue) for note in notes if note not in loud]
     attacks = sorted((*loud, *closing), key=lambda n: (n.onset, n.id))
-    tuning = tune(Counter(n.pitch.midi % 12 for n in attacks), player.instrument)
+    wanted = Counter(n.pitch.midi % 12 for n in attacks)
+    for moment in rolls:
+        chord = cue.chord_at(moment.onset if _on(cue, moment) else max(0, moment.onset - 1))
+        wanted.update({chord.bass: table["roll_worth"]} if chord else {})
+    tuning = tune(wanted, player.instrument)
     rolled = _rolls(cue, rolls, tuning, table)
     busy = [(notes[0].onset, notes[-1].end) for notes, _ in rolled]
     notes: list[MaterialNote] = []
@@ -34,7 +39,7 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
         hits = [n for n in hits if not any(a <= n.onset < b for a, b in busy)]
         if len(hits) >= table["least_strokes"]:
             edges = sorted(a for a, _ in busy)
-            notes += _strokes(cue.sketch, hits, tuning, table, len(notes), edges)
+            notes += _strokes(cue, hits, tuning, table, len(notes), edges)
     found = []
     if notes:
         reason = "strokes on the bass notes of loud phrases and of full closes"
@@ -51,17 +56,35 @@ def _strand(name: str, notes: Sequence[MaterialNote], texture: str, reason: str)
 
 
 def tune(wanted: Mapping[int, int], instrument: Instrument) -> dict[int, int]:
-    """Pitch class -> sounding MIDI note of the drum that takes it: the commonest classes first, one drum each."""
-    free = list(instrument.drums)
+    """Pitch class -> sounding MIDI note of the drum that takes it: the commonest classes first, one drum each, lower notes on
+    larger drums, all as near as can be to the middle of their drums, where the skins sound best."""
     tuning: dict[int, int] = {}
     for degree in sorted(wanted, key=lambda d: (-wanted[d], d)):
-        for low, high in free:
-            pitch = next((m for m in range(low, high + 1) if m % 12 == degree and _safe(instrument, m)), None)
-            if pitch is not None:
-                tuning[degree] = pitch
-                free.remove((low, high))
-                break
+        ways = list(_settings({*tuning, degree}, instrument, instrument.drums))
+        if ways:
+            pitches = min(ways)[1]
+            tuning = {pitch % 12: pitch for pitch in pitches}
     return tuning
+
+
+def _settings(
+    degrees: Collection[int], instrument: Instrument, drums: Sequence[tuple[int, int]], above: int = 0
+) -> Iterator[tuple[int, tuple[int, ...]]]:
+    """(how far from the middle of the drums, rising pitches) of each way to set drums to all the pitch classes."""
+    if not degrees:
+        yield 0, ()
+        return
+    for k, (low, high) in enumerate(drums):
+        for pitch in range(max(low, above + 1), high + 1):
+            if pitch % 12 in degrees and _safe(instrument, pitch):
+                left = set(degrees) - {pitch % 12}
+                for cost, others in _settings(left, instrument, drums[k + 1 :], pitch):
+                    yield cost + abs(2 * pitch - low - high), (pitch, *others)
+
+
+def _named(cue: Cue, midi: int) -> Pitch:
+    """A drum has one name through the cue, that of its first key."""
+    return cue.spelled(midi, 0)
 
 
 def _safe(instrument: Instrument, pitch: int) -> bool:
@@ -78,7 +101,7 @@ def _rolls(
         chord = cue.chord_at(moment.onset)
         if chord is None or cue.dynamic_at(moment.onset) not in table["roll"]:
             continue
-        on = moment.kind in cue.tables.rule("finish")["held"]
+        on = _on(cue, moment)
         character = cue.reading.phrases[cue.phrase_at(moment.onset)].character
         if not on and character in table["roll_never"] and moment.strength < ASKED:
             continue
@@ -94,7 +117,7 @@ def _rolls(
         if degree is None or start < free:
             continue
         name = f"roll{len(found) + 1}.1.1"
-        pitch = cue.spelled(tuning[degree], start)
+        pitch = _named(cue, tuning[degree])
         grows = () if on else cue.swell(moment.onset, table["roll_steps"])
         notes = [MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,), swell=grows)]
         landing = cue.chord_at(moment.onset)
@@ -105,6 +128,11 @@ def _rolls(
     return found
 
 
+def _on(cue: Cue, moment: Moment) -> bool:
+    """The roll lasts as long as the moment's chord, instead of leading to it."""
+    return moment.kind in cue.tables.rule("finish")["held"]
+
+
 def _landing(
     cue: Cue, tick: int, chord: Chord, tuning: Mapping[int, int], table: Mapping[str, Any], name: str
 ) -> list[MaterialNote]:
@@ -112,23 +140,23 @@ def _landing(
     degree = next((d for d in (chord.bass, *chord.members) if d in tuning), None)
     if degree is None:
         return []
-    return [MaterialNote(name, tick, cue.quarters(table["stroke"]), cue.spelled(tuning[degree], tick))]
+    return [MaterialNote(name, tick, cue.quarters(table["stroke"]), _named(cue, tuning[degree]))]
 
 
 def _strokes(
-    sketch: Sketch,
+    cue: Cue,
     hits: Sequence[SketchNote],
     tuning: Mapping[int, int],
     table: Mapping[str, Any],
     count: int,
     edges: Sequence[int],
 ) -> list[MaterialNote]:
-    longest = round(table["stroke"] * sketch.ticks)
+    longest = cue.quarters(table["stroke"])
     found = []
     for number, note in enumerate(hits, count + 1):
-        octaves = (tuning[note.pitch.midi % 12] - note.pitch.midi) // 12
         follows = [n.onset for n in hits[number - count :]] + [edge for edge in edges if edge > note.onset]
         room = min(follows, default=note.end + longest) - note.onset
         length = max(1, min(longest, room))
-        found.append(MaterialNote(f"timp1.1.{number}", note.onset, length, note.pitch.shifted(octaves), (note.id,)))
+        pitch = _named(cue, tuning[note.pitch.midi % 12])
+        found.append(MaterialNote(f"timp1.1.{number}", note.onset, length, pitch, (note.id,)))
     return found

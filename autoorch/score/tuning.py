@@ -14,14 +14,17 @@ from autoorch.layers.model import MaterialNote
 from autoorch.lineup import Player
 from autoorch.pitch import Pitch, from_midi, key_alters
 from autoorch.score.marks import Placed
+from autoorch.score.spelling import plain
 from autoorch.score.streams import Grid, Played
 
+HARP = "harp"
+"""The instrument with pedals; others of its family have frets."""
 LETTERS = ("DCB", "EFGA")
 SIGNS = {-1: "♭", 0: "♮", 1: "♯"}
 
 
 def is_harp(player: Player) -> bool:
-    return player.instrument.family == "harp"
+    return player.instrument.id == HARP
 
 
 def by_pedals(notes: Sequence[Played], seconds: Callable[[int], float], foot: float) -> tuple[Played, ...]:
@@ -116,4 +119,5 @@ def _matched(instrument: Instrument, pitches: Sequence[int]) -> dict[int, int] |
 
 
 def _name(note: MaterialNote) -> str:
-    return f"{note.pitch.step}{SIGNS.get(note.pitch.alter, '') if note.pitch.alter else ''}"
+    pitch = note.pitch if note.pitch.alter in SIGNS else plain(note.pitch)
+    return f"{pitch.step}{SIGNS[pitch.alter] if pitch.alter else ''}"

@@ -24,3 +24,11 @@ def test_each_note_has_a_drum_of_its_own(wanted: dict[int, int]) -> None:
 
 def test_tonic_and_dominant_first() -> None:
     assert set(tune({0: 9, 7: 6}, TIMPANI)) == {0, 7}
+
+
+def test_drums_are_tuned_near_their_middle_lower_notes_on_larger_ones() -> None:
+    """D, E and A were once D2, E3 and A3: the slackest skin of all beside the tightest two."""
+    tuning = tune({2: 5, 9: 4, 4: 3}, TIMPANI)
+    assert set(tuning) == {2, 4, 9}
+    away = [min(abs(2 * p - low - high) for low, high in TIMPANI.drums if low <= p <= high) for p in tuning.values()]
+    assert max(away) <= 6, "within three semitones of the middle of a drum"

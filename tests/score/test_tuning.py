@@ -18,6 +18,7 @@ def test_the_harps_pedals_stand_at_its_first_note() -> None:
     assert marks(played("harp", "-:4 C5:1 F#5:1 Bb5:1 E5:1", 1), 0, "words") == [(1, 0, "D♮ C♮ B♭ | E♮ F♯ G♮ A♮")]
     assert marks(played("harp", "C5:4", -4), 0, "words")[0][2] == "D♭ C♮ B♭ | E♭ F♮ G♮ A♭", "the rest as the key has it"
     assert marks(played("flute", "C5:4"), 0, "words") == []
+    assert marks(played("guitar", "C4:4"), 0, "words") == [], "plucked, but with frets"
 
 
 def test_a_harp_takes_the_other_name_where_no_foot_is_quick_enough() -> None:
@@ -32,6 +33,7 @@ def test_the_drums_are_tuned_before_the_piece_and_changed_in_time() -> None:
     tuned = played("timpani", "C3:1 G2:1 C3:1 G2:1")
     assert marks(tuned, 0, "words") == [(0, 0, "Tune G C")]
     assert marks(played("timpani", "-:4 -:4 C3:4"), 0, "words") == [(0, 0, "Tune C")], "not over the first stroke"
+    assert marks(played("timpani", "F##2:4"), 0, "words") == [(0, 0, "Tune G")]
     changed = played("timpani", "D2:1 G2:1 C3:1 F3:1 -:4 Bb2:4")
     told = marks(changed, 0, "words")
     assert told[0] == (0, 0, "Tune D G C F")
