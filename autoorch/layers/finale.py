@@ -14,8 +14,6 @@ from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.roles.model import Chord
 
 TEXTURE = "last chord"
-_Own = tuple[str, int]
-"""(material line, place of a note in it)"""
 
 
 def revoiced(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:

@@ -11,11 +11,6 @@ BROUGHT = ".k"
 """Begins the end of a name that a strand or line brought over has."""
 
 
-def original(name: str) -> str:
-    """The name that a strand or line had in the draft it came from."""
-    return name.rpartition(BROUGHT)[0] if BROUGHT in name else name
-
-
 @dataclass(frozen=True)
 class Passage:
     """A stretch of another draft's material.
