@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
+from fractions import Fraction
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 
-from autoorch import pipeline
-from autoorch.brief import named, read_brief
+from autoorch import delivery, pipeline
+from autoorch.brief import Brief, named, read_brief
 from autoorch.lineup import parse_lineup
 from autoorch.sketch import read_sketch
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
+from tests.benchmarks.heard import hear
 from tests.support.schema import schema_errors
 
 FOLDERS = sorted(path for path in (Path(__file__).resolve().parents[1] / "examples").iterdir() if path.is_dir())
@@ -109,3 +112,24 @@ def test_the_horns_of_the_ostinato_have_their_own_staff() -> None:
     sketch = read_sketch(FOLDERS[0].parent / "clockmaker-ostinato" / "sketch.musicxml")
     assert (sketch.staves[0].name, sketch.staves[1].hint) == ("Horns", "")
     assert sketch.staves[0].hint
+
+
+def foreign(folder: Path, intent: str, to: Path) -> list[tuple[str, Fraction, int]]:
+    """(part, onset in quarters, sounding pitch) of what the written score strikes and the sketch has in no octave then."""
+    result = pipeline.draft(folder / "sketch.musicxml", "chamber", brief=Brief(intent=intent), limits=Limits(seconds=5))
+    file = BytesIO()
+    delivery.outputs(result)[delivery.SCORES[0]](file)
+    to.write_bytes(file.getvalue())
+    ticks = result.sketch.ticks
+    own = {(Fraction(note.onset, ticks), note.pitch.midi % 12) for note in result.sketch.notes}
+    struck = [(p.name, onset, m) for p in hear(to).values() for onset, pitches in p.attacks.items() for m in pitches]
+    assert len(struck) >= len(own)
+    return [(part, onset, midi) for part, onset, midi in struck if (onset, midi % 12) not in own]
+
+
+@pytest.mark.parametrize("name", ["harbour-snow-cue", "paper-boats-march"])
+def test_a_faithful_draft_strikes_only_what_the_sketch_strikes_then(name: str, tmp_path: Path) -> None:
+    """Octaves and unisons are all that it adds: read back from the file. With everything allowed there is more."""
+    folder = next(folder for folder in FOLDERS if folder.name == name)
+    assert foreign(folder, "faithful", tmp_path / "faithful.musicxml") == []
+    assert foreign(folder, "full", tmp_path / "full.musicxml")
