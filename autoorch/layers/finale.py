@@ -4,7 +4,7 @@ note as an orchestra has them, instead of as two hands reach them."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
 from typing import Any
@@ -43,7 +43,7 @@ def revoiced(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStran
     if not inner or not pitches:
         return tuple(strands)
     left = [s if s.id in kept else _without(s, tick) for s in strands]
-    return (*(s for s in left if s.lines), _strand(cue, tick, inner, pitches))
+    return (*(s for s in left if s.lines), *_strands(cue, tick, inner, pitches))
 
 
 def _at(strand: MaterialStrand, tick: int) -> list[MaterialNote]:
@@ -98,23 +98,32 @@ def _cost(table: Mapping[str, Any], chord: Chord, way: Sequence[int], edges: tup
     return cost + sum(int(table["doubled"]) * (count - 1) for degree, count in counts.items() if degree in few)
 
 
-def _strand(cue: Cue, tick: int, inner: Sequence[MaterialNote], pitches: Sequence[int]) -> MaterialStrand:
-    """A line a pitch, highest first; each carries the sketch's notes of its name that lie nearest to it."""
+def _strands(cue: Cue, tick: int, inner: Sequence[MaterialNote], pitches: Sequence[int]) -> Iterator[MaterialStrand]:
+    """A line a pitch, highest first: those that carry the sketch's notes, each the ones of its name that lie nearest to it, then
+    what is added between them."""
     carried: dict[int, list[MaterialNote]] = defaultdict(list)
     for note in inner:
         alike = [m for m in pitches if m % 12 == note.pitch.midi % 12]
         carried[min(alike, key=lambda m: (abs(m - note.pitch.midi), m))].append(note)
     end = max(note.end for note in inner)
     marks = tuple(sorted({mark for note in inner for mark in note.marks}))
-    lines = []
-    for number, midi in enumerate(sorted(pitches, reverse=True), 1):
-        own = sorted(carried[midi], key=lambda n: (n.pitch.midi != midi, n.id))
-        name = f"last1.{number}"
-        if own and own[0].pitch.midi == midi and len(own) == 1:
-            note = replace(own[0], duration=end - tick, marks=marks)
+
+    def named(strand: str, notes: Sequence[MaterialNote]) -> tuple[MaterialLine, ...]:
+        lines = ((f"{strand}.{k}", replace(note, duration=end - tick, marks=marks)) for k, note in enumerate(notes, 1))
+        return tuple(MaterialLine(name, (replace(n, id=n.id or f"{name}.1"),)) for name, n in lines)
+
+    own, between = [], []
+    for midi in sorted(pitches, reverse=True):
+        notes = sorted(carried[midi], key=lambda n: (n.pitch.midi != midi, n.id))
+        if not notes:
+            between.append(MaterialNote("", tick, 0, cue.spelled(midi, tick)))
+        elif len(notes) == 1 and notes[0].pitch.midi == midi:
+            own.append(notes[0])
         else:
-            spelled = own[0].pitch.shifted((midi - own[0].pitch.midi) // 12) if own else cue.spelled(midi, tick)
-            sources = tuple(dict.fromkeys(source for n in own for source in n.sources))
-            note = MaterialNote(f"{name}.1", tick, end - tick, spelled, sources, marks)
-        lines.append(MaterialLine(name, (note,)))
-    return MaterialStrand("last1", "inner", "assigned", tuple(lines), texture=TEXTURE)
+            sources = tuple(dict.fromkeys(source for n in notes for source in n.sources))
+            own.append(MaterialNote("", tick, 0, notes[0].pitch.shifted((midi - notes[0].pitch.midi) // 12), sources))
+    yield MaterialStrand("last1", "inner", "assigned", named("last1", own), texture=TEXTURE)
+    if between:
+        reason = f"the last chord voiced afresh in {cue.place(tick)}: what lies between the sketch's notes"
+        lines = named("last2", between)
+        yield MaterialStrand("last2", "inner", "finish", lines, TEXTURE, complete=True, reason=reason)

@@ -18,14 +18,19 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.layers.techniques import DETACHED
 from autoorch.roles.model import Chord
+from autoorch.sketch.model import SketchNote
 
 _Voicing = tuple[int, ...]
+VOICES = ("inner", "counterline", "pedal")
+"""Roles whose lines are real parts."""
 
 
 def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
     """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set."""
     table = cue.tables.rule("voicing")
     together = steadied(cue, merged(cue.reading.chords))
+    own = [line for strand in cue.reading.strands if strand.role in VOICES for line in strand.lines]
+    inner = [cue.sketch.by_id[note] for line in own for note in line.notes]
     found = []
     for number, row in enumerate(table["set"], 1):
         seats = sum(1 for p in cue.lineup.players if p.instrument.id in row["players"])
@@ -41,11 +46,18 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
             first = _first_chord(cue, begun) if begun == cue.plan_at(begun).start else begun
             chords = [c for c in together if c.members and c.start < last and c.end > first]
             spans = [(c, max(c.start, first), min(c.end, last)) for c in chords]
-            voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], row["low"], row["high"])
+            had = [resolving(c, inner) for c, _, _ in spans]
+            voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], row["low"], row["high"], had)
             rows += [(c, start, end, voicing) for (c, start, end), voicing in zip(spans, voicings, strict=True)]
         if rows:
             found.append(_strand(cue, f"pad{number}", row, rows, {start for p in cue.plan for start, _, _ in p.parts}))
     return tuple(found)
+
+
+def resolving(chord: Chord, voices: Sequence[SketchNote]) -> set[int]:
+    """Notes of the chord that resolve, besides its third, and that one of the sketch's voices has: no other part doubles them."""
+    sounding = {note.pitch.midi % 12 for note in voices if note.onset < chord.end and note.end > chord.start}
+    return sounding & set(chord.tendency) - {chord.third}
 
 
 def dry(cue: Cue, phrase: PhrasePlan) -> bool:
@@ -104,30 +116,44 @@ def voicings(chord: Chord, lines: int, low: int, high: int) -> list[_Voicing]:
     return list(combinations(pitches, lines)) or [tuple(pitches[:lines])]
 
 
-def own_cost(weights: Mapping[str, Any], chord: Chord, voicing: _Voicing, low: int, high: int) -> int:
-    """Price of one voicing by itself: members, doublings, gaps, place."""
+def own_cost(
+    weights: Mapping[str, Any], chord: Chord, voicing: _Voicing, low: int, high: int, had: Collection[int] = ()
+) -> int:
+    """Price of one voicing by itself over the chord's bass: members, doublings, gaps, place. A third or tendency note
+    that the bass or another part has (`had`, pitch classes) is doubled by the voicing, which may leave it out."""
     degrees = [m % 12 for m in voicing]
+    elsewhere = {chord.bass, *had}
+    whole = [*degrees, *elsewhere]
     cost = 0
     if chord.third is not None:
-        count = degrees.count(chord.third)
+        count = whole.count(chord.third)
         cost += weights["no_third"] if count == 0 else weights["doubled_third"] * (count - 1)
     for degree in chord.tendency:
-        cost += weights["doubled_tendency"] * max(0, degrees.count(degree) - 1)
-    cost += weights["incomplete"] * max(0, min(len(voicing), len(chord.members)) - len(set(degrees)))
+        cost += weights["doubled_tendency"] * max(0, whole.count(degree) - 1)
+    needed = set(chord.members) - elsewhere.intersection((chord.third, *chord.tendency))
+    cost += weights["incomplete"] * max(0, min(len(voicing), len(needed)) - len(needed & set(degrees)))
     cost += sum(weights["gap"] * max(0, b - a - weights["close"]) for a, b in pairwise(voicing))
     centre = sum(voicing) / max(1, len(voicing))
     return int(cost + weights["off_centre"] * abs(centre - (low + high) / 2) // 2)
 
 
-def lead(weights: Mapping[str, Any], chords: Sequence[Chord], lines: int, low: int, high: int) -> list[_Voicing]:
-    """The cheapest row of voicings, one a chord: own costs and the semitones that the lines move."""
+def lead(
+    weights: Mapping[str, Any],
+    chords: Sequence[Chord],
+    lines: int,
+    low: int,
+    high: int,
+    had: Sequence[Collection[int]] = (),
+) -> list[_Voicing]:
+    """The cheapest row of voicings, one a chord: own costs and the semitones that the lines move. `had`, chord by chord: see
+    `own_cost`."""
     if not chords:
         return []
     layers: list[dict[_Voicing, tuple[int, _Voicing | None]]] = []
     for number, chord in enumerate(chords):
         layer: dict[_Voicing, tuple[int, _Voicing | None]] = {}
         for voicing in voicings(chord, lines, low, high):
-            own = own_cost(weights, chord, voicing, low, high)
+            own = own_cost(weights, chord, voicing, low, high, had[number] if had else ())
             if number == 0:
                 layer[voicing] = own, None
                 continue

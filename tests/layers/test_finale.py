@@ -38,7 +38,14 @@ def strands(here: Cue) -> tuple[MaterialStrand, ...]:
 
 
 def last(found: Iterable[MaterialStrand]) -> MaterialStrand:
-    (one,) = (strand for strand in found if strand.texture == TEXTURE)
+    """What has the sketch's notes."""
+    (one,) = (strand for strand in found if strand.texture == TEXTURE and strand.layer == "assigned")
+    return one
+
+
+def between(found: Iterable[MaterialStrand]) -> MaterialStrand:
+    """What is added to them."""
+    (one,) = (strand for strand in found if strand.texture == TEXTURE and strand.layer == "finish")
     return one
 
 
@@ -63,7 +70,11 @@ def test_all_of_the_chord_is_in_one_line_each_and_nowhere_else(piece: str) -> No
 
 def test_no_hole_where_two_hands_left_one() -> None:
     """The harbour's last chord: B2, F sharp 3, D4 in the left hand, F sharp 5 and B5 in the right, 16 semitones above it."""
-    pitches = sorted(line.notes[0].pitch.midi for line in last(strands(cue("harbour-snow-cue"))).lines)
+    found = strands(cue("harbour-snow-cue"))
+    assert all(not note.sources for line in between(found).lines for note in line.notes)
+    assert all(note.sources for line in last(found).lines for note in line.notes)
+    lines = (*last(found).lines, *between(found).lines)
+    pitches = sorted(line.notes[0].pitch.midi for line in lines)
     assert pitches[-1] == 83, "the highest note stays the highest"
     assert all(above - below <= 9 for below, above in pairwise(pitches))
     assert all(above - below >= 3 for below, above in pairwise(pitches))
@@ -84,10 +95,12 @@ def test_few_players_and_short_last_chords_have_it_as_it_stands() -> None:
 def test_players_have_it_and_the_notes_count_as_written_anew() -> None:
     result: Result = draft(EXAMPLES / "harbour-snow-cue" / "sketch.musicxml", "romantic")
     chord = last(result.material.strands)
-    had = {choice.player for choice in result.draft.choices if choice.strand == chord.id}
+    both = {chord.id, between(result.material.strands).id}
+    had = {choice.player for choice in result.draft.choices if choice.strand in both}
     assert {"Violins I", "Violins II", "Violas"} <= had
     sources = {s for line in chord.lines for note in line.notes for s in note.sources}
     fates = {fate.note: fate.fate for fate in result.draft.fates if fate.note in sources}
+    assert any(added.strand == between(result.material.strands).id for added in result.draft.added)
     assert set(fates) == sources and not {"thinned", "dropped"} & set(fates.values())
     faithful = draft(
         EXAMPLES / "harbour-snow-cue" / "sketch.musicxml", "romantic", brief=parse_brief('intent = "faithful"')

@@ -42,6 +42,17 @@ def test_thirds_are_there_and_leading_notes_single() -> None:
         assert all(degrees.count(t) <= 1 for t in chord.tendency)
 
 
+def test_what_the_bass_or_another_voice_has_is_not_doubled() -> None:
+    """The leading note in the bass of the dominant, the seventh in it, and the seventh in a voice of the sketch."""
+    sixth, second = replace(SEVENTH, members=(7, 11, 2), tendency=(11,), bass=11), replace(SEVENTH, bass=5)
+    for chord, left in ((sixth, 11), (second, 5)):
+        (voicing,) = lead(WEIGHTS, [chord], 3, LOW, HIGH)
+        assert left not in {m % 12 for m in voicing}
+        assert {m % 12 for m in voicing} >= set(chord.members) - {left}
+    (free,), (kept,) = lead(WEIGHTS, [SEVENTH], 4, LOW, 72), lead(WEIGHTS, [SEVENTH], 4, LOW, 72, [{5}])
+    assert 5 in {m % 12 for m in free} and 5 not in {m % 12 for m in kept}
+
+
 def pads(upbeat: str, dots: int = 0) -> set[int]:
     """Ticks at which held chords are struck under a tune in 3/4 with a crotchet's upbeat; `upbeat` is the left hand there. So
     many notes have dots."""
