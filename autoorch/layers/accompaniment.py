@@ -92,8 +92,8 @@ def laid_out(cue: Cue, phrase: int, row: Pattern, name: str) -> tuple[MaterialLi
     """The pattern's lines over the whole bars of a phrase, () where the grid is too coarse for it or a bar has no chord."""
     plan = cue.plan[phrase]
     chords = cue.chords_in(plan.start, plan.end)
-    bars = whole_bars(cue, phrase)
-    if not chords or not bars:
+    bars = [bar for bar in whole_bars(cue, phrase) if any(a < bar.end and bar.onset < b for _, a, b in chords)]
+    if len(bars) < cue.tables.rule("patterns")["least_bars"]:
         return ()
     weights = cue.tables.rule("voicing")["weights"]
     voicings = lead(weights, [chord for chord, _, _ in chords], row["lines"], row["low"], row["high"])

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
+from autoorch.layers.techniques import DETACHED
 from autoorch.roles.harmony import harmony_table
 from autoorch.roles.model import Chord
 from autoorch.roles.symbols import basses
@@ -75,7 +76,7 @@ def _bass_at(cue: Cue, tick: int) -> SketchNote | None:
 
 
 def chord_changes(line: MaterialLine, chords: Sequence[Chord]) -> MaterialLine | None:
-    """A running bass by its first note in each chord, held to the next one; None where it does not run."""
+    """A running bass by its first note in each chord, held to the next one without its dot; None where it does not run."""
     if not chords or len(line.notes) < RUNNING * len(chords):
         return None
     kept: list[MaterialNote] = []
@@ -87,5 +88,7 @@ def chord_changes(line: MaterialLine, chords: Sequence[Chord]) -> MaterialLine |
         if own:
             last = max(note.end for note in own if note.onset < chord.end)
             first = own[0]
-            kept.append(replace(first, id=f"{first.id}.r", duration=min(last, chord.end) - first.onset))
+            length = min(last, chord.end) - first.onset
+            marks = first.marks if length <= first.duration else tuple(m for m in first.marks if m not in DETACHED)
+            kept.append(replace(first, id=f"{first.id}.r", duration=length, marks=marks))
     return MaterialLine(f"{line.id}r", tuple(kept), reduced=True) if kept else None

@@ -61,10 +61,13 @@ def resolving(chord: Chord, voices: Sequence[SketchNote]) -> set[int]:
 
 
 def dry(cue: Cue, phrase: PhrasePlan) -> bool:
-    """Nearly all of a phrase's notes are detached: what is held under them would take that from them."""
+    """Nearly all of a phrase's notes are detached, or most of those of a lively one: what is held under them would take that from
+    them."""
+    table = cue.tables.rule("voicing")["dry"]
     notes = [note for note in cue.sketch.notes if phrase.start <= note.onset < phrase.end]
     detached = sum(any(mark in DETACHED for mark in note.marks) for note in notes)
-    return bool(notes) and detached >= cue.tables.rule("voicing")["dry"]["detached"] * len(notes)
+    lively = cue.reading.phrases[cue.phrase_at(phrase.start)].character in table["characters"]
+    return bool(notes) and detached >= table["lively" if lively else "detached"] * len(notes)
 
 
 def _first_chord(cue: Cue, start: int) -> int:

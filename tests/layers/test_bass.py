@@ -71,6 +71,12 @@ def test_a_running_bass_is_reduced_to_its_chord_changes() -> None:
     assert [(str(n.pitch), n.onset, n.duration) for n in running.notes] == [("C3", 0, 16), ("G3", 16, 16)]
     assert all(note.sources for note in running.notes)
     assert chord_changes(line("s1.1", "C3 G3", crotchets=4), chords) is None
+    dotted = line("s1.1", "C3 D3 E3 F3 G3 F3 E3 D3")
+    marked = tuple(replace(note, marks=("accent", "staccato")) for note in dotted.notes)
+    held = chord_changes(replace(dotted, notes=marked), chords)
+    assert held is not None and [note.marks for note in held.notes] == [("accent",), ("accent",)], (
+        "no dot on what is held"
+    )
 
 
 def sheet(*lines: str) -> tuple[MaterialStrand, ...]:

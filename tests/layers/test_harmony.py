@@ -53,13 +53,14 @@ def test_what_the_bass_or_another_voice_has_is_not_doubled() -> None:
     assert 5 in {m % 12 for m in free} and 5 not in {m % 12 for m in kept}
 
 
-def pads(upbeat: str, dots: int = 0) -> set[int]:
+def pads(upbeat: str, dots: int = 0, character: str = "") -> set[int]:
     """Ticks at which held chords are struck under a tune in 3/4 with a crotchet's upbeat; `upbeat` is the left hand there. So
     many notes have dots."""
     sketch = make_sketch(["G4:1 C5:2 D5:1 E5:3 C5:3", f"{upbeat} C3:3 E3:3 G3:3"], metre=(3, 4), pickup="1")
     dotted = tuple(replace(n, marks=("staccato",) if k < dots else ()) for k, n in enumerate(sketch.notes))
     sketch = replace(sketch, notes=dotted)
     reading = replace(read_hand(sketch, ("melody", "bass")), chords=(Chord(0, sketch.end, 0, 4, 0, (0, 4, 7)),))
+    reading = replace(reading, phrases=tuple(replace(phrase, character=character) for phrase in reading.phrases))
     plan = (PhrasePlan(0, sketch.end, 0.5, "mf", lead="violins", ground=("strings", "woodwind", "horns")),)
     found = held_chords(Cue(sketch, reading, plan, parse_lineup("romantic", TABLES), Brief(), TABLES))
     return {line.notes[0].onset // sketch.ticks for strand in found for line in strand.lines}
@@ -71,7 +72,8 @@ def test_held_chords_begin_on_the_bar_line_after_an_upbeat() -> None:
 
 
 def test_nothing_is_held_under_what_is_dry() -> None:
-    assert pads("-:1", dots=5) == {1}
+    assert pads("-:1", dots=5) == pads("-:1", dots=5, character="lyrical") == {1}
+    assert pads("-:1", dots=5, character="march") == set(), "five of seven"
     assert pads("-:1", dots=8) == set()
 
 
