@@ -72,8 +72,8 @@ def test_held_chords_begin_on_the_bar_line_after_an_upbeat() -> None:
 
 
 def test_nothing_is_held_under_what_is_dry() -> None:
-    assert pads("-:1", dots=5) == pads("-:1", dots=5, character="lyrical") == {1}
-    assert pads("-:1", dots=5, character="march") == set(), "five of seven"
+    assert pads("-:1", dots=6) == pads("-:1", dots=6, character="lyrical") == {1}
+    assert pads("-:1", dots=6, character="march") == set(), "six of eight"
     assert pads("-:1", dots=8) == set()
 
 
