@@ -27,14 +27,20 @@ def test_the_named_octave_pairs_beat_their_reversal(upper: str, lower: str) -> N
 
 
 def test_more_octaves_are_for_louder_marks() -> None:
-    pair = (("flute", 1), ("violin", 0), ("cello", -1))
-    assert cost("p", "C5 D5 E5 D5", *pair) > cost("ff", "C5 D5 E5 D5", *pair)
+    """Three octaves against two, by as many players, with the line's own octave in both."""
+    three, two = (("flute", 1), ("violin", 0), ("cello", -1)), (("flute", 1), ("violin", 0), ("cello", 0))
+    assert cost("p", "C5 D5 E5 D5", *three) > cost("p", "C5 D5 E5 D5", *two)
+    assert cost("ff", "C5 D5 E5 D5", *three) == 0
 
 
 def test_a_gap_octave_costs() -> None:
-    assert cost("ff", "C5 D5 E5 D5", ("flute", 1), ("cello", -1)) > cost(
-        "ff", "C5 D5 E5 D5", ("flute", 1), ("violin", 0), ("cello", -1)
-    )
+    """Two who are both not in the line's own octave: on both sides of it, or on one."""
+    around, above = (("flute", 1), ("cello", -1)), (("flute", 1), ("violin", 1))
+    assert cost("ff", "C5 D5 E5 D5", *around) > cost("ff", "C5 D5 E5 D5", *above)
+
+
+def test_the_tune_is_missed_in_its_own_octave() -> None:
+    assert cost("mf", "C5 D5 E5 D5", ("flute", 1)) > cost("mf", "C5 D5 E5 D5", ("flute", 0)) == 0
 
 
 @pytest.mark.parametrize(("dynamic", "free"), [("mf", False), ("f", True)])
