@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from autoorch.lineup import Player
 from autoorch.problem.data import WHOLE
@@ -31,11 +32,17 @@ def divisi_words(
 ) -> list[Placed]:
     """The words of one section, at the first attack they hold for; nothing for a single player.
 
-    A section counts as divided through every bar in which two of its notes sound at once somewhere; one that comes in divided
-    after a long rest is told again.
+    A section counts as divided through every bar in which two of its notes sound at once somewhere, and through few bars between
+    two such; one that comes in divided after a long rest is told again.
     """
     if player.size == 1:
         return []
+
+    def alone(tick: int) -> _Divided:
+        """Who plays where there is one line."""
+        here = [choice for choice in choices if choice.start * grid.factor <= tick < choice.end * grid.factor]
+        return _Divided(1, _share(here), _called(here, house))
+
     ends = [bar.end for bar in grid.bars]
     most: dict[int, int] = {}
     attacks: dict[int, int] = {}
@@ -49,12 +56,17 @@ def divisi_words(
         bar = bisect_right(ends, note.onset)
         most[bar] = max(most.get(bar, 1), len(sounding))
         attacks[note.onset] = len(sounding)
+    few = {bisect_right(ends, tick) for tick in attacks if alone(tick) != _Divided()}
+    divided = [bar for bar in sorted(most) if most[bar] > 1]
+    for first, second in pairwise(divided):
+        between = range(first + 1, second)
+        if len(between) <= house.dynamics["undivided_bars"] and not few.intersection(between):
+            most.update({bar: min(most[first], most[second]) for bar in between})
     found: list[Placed] = []
     state = _Divided()
     for tick, count in attacks.items():
         lines = most[bisect_right(ends, tick)]
-        here = [choice for choice in choices if choice.start * grid.factor <= tick < choice.end * grid.factor]
-        now = _Divided(lines) if lines > 1 else _Divided(1, _share(here), _called(here, house))
+        now = _Divided(lines) if lines > 1 else alone(tick)
         again = tick in rested and now.lines > 1 and now == state
         if (now == state and not again) or (count < lines and state.lines < lines):
             continue

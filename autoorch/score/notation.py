@@ -27,6 +27,7 @@ _SCHEMA: Schema = {
     },
     "dynamics": {
         "again_after_bars": _COUNT,
+        "undivided_bars": _COUNT,
         "least_wedge_quarters": (float, 0, 100),
         "yielding": _WORDS,
         "yield_at": _WORDS,

@@ -31,9 +31,11 @@ def words(*bars: str) -> list[tuple[int, int, str]]:
     return [(m.tick // BAR, m.tick % BAR, m.value) for m in divisi_words(SECTION, [whole], notes, GRID, notation())]
 
 
-def test_a_section_divides_and_comes_together_bar_by_bar() -> None:
+def test_a_section_divides_and_comes_together_in_bars_and_not_for_one_or_two() -> None:
     assert SECTION.size > 1
-    assert words("2...", "1111", "22..", "1...") == [(0, 0, "div."), (1, 0, "unis."), (2, 0, "div."), (3, 0, "unis.")]
+    assert words("2...", "1111", "22..", "1...") == [(0, 0, "div."), (3, 0, "unis.")]
+    far = words("2...", "1111", "1111", "1...", "22..", "1...")
+    assert far == [(0, 0, "div."), (1, 0, "unis."), (4, 0, "div."), (5, 0, "unis.")]
 
 
 def test_it_is_told_at_the_first_notes_that_need_it_and_once_a_bar() -> None:
