@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from autoorch.problem.data import ProblemData
 from autoorch.rules import report, texture
 from tests.support.tiny import line, players, problem, strand, taken
@@ -98,14 +100,24 @@ def test_one_figure_at_most_and_motion_where_it_is_offered() -> None:
     assert "chords without motion where the plan wants it" not in [f.what for f in report(texture, data, one).findings]
 
 
-def test_a_second_line_that_is_offered_is_wanted() -> None:
-    second = strand("counter1", "counterline", line("c.1", "E4 F4 G4 F4"), layer="counterline", families=("viola",))
-    data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), second)
-    tune = ("violin", "s1.1", 0)
-    without, with_ = (
-        report(texture, data, taken(data, *chosen)).cost for chosen in ((tune,), (tune, ("viola", "c.1", 0)))
-    )
-    assert with_ < without
+@pytest.mark.parametrize(
+    ("layer", "played", "left"),
+    [
+        ("finish", set(), {"a colour that the plan offers is left out"}),
+        ("counterline", set(), {"a colour that the plan offers is left out"}),
+        ("harmony", {"added notes"}, set()),
+    ],
+)
+def test_what_is_added_is_wanted_or_must_earn_its_place(layer: str, played: set[str], left: set[str]) -> None:
+    added = strand("x1", "counterline", line("x1.1", "G4 F4 G4 F4"), layer=layer, families=("horn",))
+    data = problem(players("violin", "horn"), strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), added)
+
+    def told(*wanted: tuple[str, str, int]) -> set[str]:
+        found = report(texture, data, taken(data, ("violin", "s1.1", 0), *wanted)).findings
+        return {one.what for one in found if one.cost} - {"thinner than planned"}
+
+    assert told(("horn", "x1.1", 0)) == played
+    assert told() == left
 
 
 def test_a_broken_chord_wants_something_held_beneath() -> None:
