@@ -30,7 +30,7 @@ from autoorch.solver.result import choices, make_draft
 from autoorch.solver.solve import Limits, Progress, Solution, solve
 from autoorch.solver.statements import Statements, gather
 from autoorch.solver.stop import Stop
-from autoorch.solver.vary import seen
+from autoorch.solver.vary import in_windows, seen
 from autoorch.solver.why import Ledger, Reason, reasons
 from autoorch.tables import Tables, load_tables
 from autoorch.write.graft import Patch
@@ -130,6 +130,7 @@ def solved(
 ) -> Result:
     """A draft of a setting; the arguments and what is raised are those of `draft`."""
     problem = setting.problem
+    asked = in_windows(problem, limits, asked)
     said = gather(problem, asked.rules, setting.said)
     effort = limits if asked.apart is None else seen(problem, limits)
     solution = solve(problem, said, effort, tell, options_of(problem, asked.start), stop)

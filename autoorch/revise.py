@@ -21,7 +21,8 @@ from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.kept import covers, sounding
 from autoorch.sketch.bars import bars_of, ticks_of
 from autoorch.sketch.model import Sketch
-from autoorch.solver.asked import Apart, Asked, Keep, Lock, Near
+from autoorch.solver.asked import Asked, Keep, Lock, Near
+from autoorch.solver.vary import unlike
 from autoorch.tables import Tables
 from autoorch.write.record import Record, read_record
 
@@ -89,9 +90,10 @@ def revised(
     asked = Asked(near=Near(base.draft.choices)) if origin is not None else Asked()
     if bars is not None:
         passage_ = _whole(bars, "--bars")
-        kept += [(start, text) for text in _rest(base.sketch, passage_)]
+        rest = _rest(base.sketch, passage_)
+        kept += [(start, str(bars_of(base.sketch, *ticks))) for ticks in rest]
         same = brief == base.brief and not keeps
-        asked = Asked(apart=_anew(base, passage_, tables) if same else None, near=None if same else asked.near)
+        asked = Asked(apart=unlike(tables, [base.draft.choices], rest)) if same else Asked(near=asked.near)
     if edited is not None:
         asked, more = _as_edited(start, base, asked, edited, tables)
         told += more
@@ -255,18 +257,10 @@ def _whole(text: str, place: str) -> Bars:
     return bars
 
 
-def _rest(sketch: Sketch, bars: Bars) -> list[str]:
-    """The bars before and behind a passage."""
+def _rest(sketch: Sketch, bars: Bars) -> list[tuple[int, int]]:
+    """(start, end) in ticks of what is before and behind a passage."""
     start, end = ticks_of(sketch, bars)
-    return [str(bars_of(sketch, *rest)) for rest in ((0, start), (end, sketch.end)) if rest[0] < rest[1]]
-
-
-def _anew(base: Record, bars: Bars, tables: Tables) -> Apart:
-    """The passage differs from what it was, by the shares of constraints/drafts.toml."""
-    start, end = ticks_of(base.sketch, bars)
-    table = tables.rule("drafts")["differ"]
-    principal = table["spans"] * table["principal"]
-    return Apart((base.draft.choices,), table["spans"], principal, (end,), start, tune=table["passage"])
+    return [rest for rest in ((0, start), (end, sketch.end)) if rest[0] < rest[1]]
 
 
 def _material(made: Record, tables: Tables) -> Material:

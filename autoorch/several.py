@@ -14,7 +14,8 @@ from autoorch.solver.vary import dearest, own_cost, tries, unlike
 
 
 def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda progress: None) -> list[Result]:
-    """The first draft and up to `count` - 1 more that differ from all before it and cost little more.
+    """The first draft and up to `count` - 1 more that differ from all before them and from what the first differs from, and cost
+    little more.
 
     Fewer come back where no more are to be had within the margins of constraints/drafts.toml. A draft led by another family
     may be so dear and so different that it leaves no room for more; then none of the kind is asked for, nor where bars are kept.
@@ -28,11 +29,12 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
 def _several(count: int, first: Result, used: set[str], tell: Callable[[Progress], None]) -> list[Result]:
     """As `several`; nobody of `used` is asked to lead."""
     found, tune = [first], True
+    before = first.asked.apart.drafts if first.asked.apart else ()
     while len(found) < count:
         most = dearest(first.problem, min((one.draft for one in found), key=own_cost))
         for brief, limits, moved in tries(first.problem, first.brief, first.limits, used, tune):
             kept = [(keep.passage.start, keep.passage.end) for keep in first.asked.keep]
-            differ = unlike(first.problem, limits, [one.draft for one in found], kept, moved)
+            differ = unlike(first.problem.tables, [*before, *(one.draft.choices for one in found)], kept, moved)
             other = _other(first, brief, limits, replace(first.asked, apart=differ, near=None), most, tell)
             used = used | ({brief.leading} - {first.brief.leading})
             if other is None:

@@ -135,16 +135,14 @@ class Apart:
         spans: share of the spans of the sketch's own strands.
         principal: share of them that are melody, bass or figure and taken by another family or octave.
         tune: share of the melody, in quarter-bars, that its carriers have left, for others or another octave.
-        ends: ticks up to each of which, from `start` on, the shares must be reached.
-        start: ticks; spans that start before it do not count.
+        ends: ticks up to each of which the shares must be reached; () until the windows of the solving are known.
         kept: (start, end) in ticks of what stays as it is; spans that sound there do not count.
     """
 
     drafts: tuple[tuple[Choice, ...], ...]
     spans: float
     principal: float
-    ends: tuple[int, ...]
-    start: int = 0
+    ends: tuple[int, ...] = ()
     kept: tuple[tuple[int, int], ...] = ()
     tune: float = 0.0
     NAME = "apart"
@@ -152,11 +150,7 @@ class Apart:
     def limits(self, data: ProblemData) -> Iterator[Limit]:
         """For each draft and each end, the shares."""
         stays = {span.index for start, end in self.kept for span in touched(data, start, end)}
-        own = [
-            span
-            for span in data.spans
-            if data.is_assigned(span.strand) and span.start >= self.start and span.index not in stays
-        ]
+        own = [span for span in data.spans if data.is_assigned(span.strand) and span.index not in stays]
         for number, draft in enumerate(self.drafts, 1):
             taken = options_of(data, draft)
             sorts = [_newly(data, span, taken, sort_of) for span in own]

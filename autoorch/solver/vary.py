@@ -15,8 +15,9 @@ from autoorch.brief import LEADING, Brief
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.rules import RULES
-from autoorch.solver.asked import PRINCIPAL, Apart, carrier, options_of, sort_of
+from autoorch.solver.asked import PRINCIPAL, Apart, Asked, carrier, options_of, sort_of
 from autoorch.solver.solve import Limits, windows
+from autoorch.tables import Tables
 
 _WORTH = {"melody": 3, "bass": 2, "figure": 2, "counterline": 2, "inner": 1, "rhythm": 1, "pedal": 1}
 """How much a tick of each role says about a draft."""
@@ -80,19 +81,21 @@ def seen(data: ProblemData, limits: Limits) -> Limits:
 
 
 def unlike(
-    data: ProblemData,
-    limits: Limits,
-    drafts: Sequence[Draft],
-    kept: Sequence[tuple[int, int]] = (),
-    tune: bool = True,
+    tables: Tables, drafts: Sequence[tuple[Choice, ...]], kept: Sequence[tuple[int, int]] = (), tune: bool = True
 ) -> Apart:
-    """Differ from all of these, but for what is kept (start, end in ticks), and in the `tune` too; the shares are reached in
-    each window, so that none asks what another could not give."""
-    table = data.tables.rule("drafts")["differ"]
-    ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
+    """Differ from the choices of all of these drafts, but for what is kept (start, end in ticks), and in the `tune` too."""
+    table = tables.rule("drafts")["differ"]
     share = table["passage" if kept else "tune"]
-    choices, principal = tuple(d.choices for d in drafts), table["spans"] * table["principal"]
-    return Apart(choices, table["spans"], principal, ends, kept=tuple(kept), tune=share if tune else 0.0)
+    principal = table["spans"] * table["principal"]
+    return Apart(tuple(drafts), table["spans"], principal, kept=tuple(kept), tune=share if tune else 0.0)
+
+
+def in_windows(data: ProblemData, limits: Limits, asked: Asked) -> Asked:
+    """What is asked, with the shares of what differs reached in each window, so that none asks what another could not give."""
+    if asked.apart is None or asked.apart.ends:
+        return asked
+    ends = tuple(data.plan[keep - 1].end for _, keep, _ in windows(data, seen(data, limits)))
+    return replace(asked, apart=replace(asked.apart, ends=ends))
 
 
 def tries(

@@ -12,9 +12,9 @@ from autoorch import pipeline, several
 from autoorch.brief import Brief
 from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice, Draft
-from autoorch.solver.asked import Apart, options_of
+from autoorch.solver.asked import Apart, Asked, options_of
 from autoorch.solver.solve import Limits
-from autoorch.solver.vary import WIDER, apart, dearer, label, seen, tries, unlike
+from autoorch.solver.vary import WIDER, apart, dearer, in_windows, label, seen, tries, unlike
 from autoorch.tables import load_tables
 from tests.support.tiny import BAR, line, players, problem, strand
 
@@ -58,9 +58,15 @@ def test_a_short_cue_is_seen_whole_and_a_longer_one_in_windows(drafts: list[Resu
     data, one = drafts[0].problem, drafts[0].draft
     short, long = Limits(options=len(data.options) // 2 + 1), Limits(options=len(data.options) // 4)
     assert seen(data, short).options == len(data.options)
-    assert unlike(data, short, [one]).ends == (data.plan[-1].end,)
+
+    def ends_of(limits: Limits) -> tuple[int, ...]:
+        asked = in_windows(data, limits, Asked(apart=unlike(data.tables, [one.choices])))
+        assert asked.apart is not None and in_windows(data, short, asked) == asked
+        return asked.apart.ends
+
+    assert ends_of(short) == (data.plan[-1].end,)
     assert seen(data, long).options == long.options
-    ends = unlike(data, long, [one]).ends
+    ends = ends_of(long)
     assert len(ends) > 2 and ends[-1] == data.plan[-1].end
     assert {seen(data, limits).chains for limits in (short, long)} == {1}
 
@@ -68,8 +74,10 @@ def test_a_short_cue_is_seen_whole_and_a_longer_one_in_windows(drafts: list[Resu
 def test_what_is_kept_counts_for_nothing_and_the_rest_has_its_share(drafts: list[Result]) -> None:
     """Kept but for its last bars a cue asks for as large a share of these: bars anew differ from each other."""
     data, one = drafts[0].problem, drafts[0].draft
-    whole, last = Limits(options=len(data.options)), data.plan[-1]
-    free, few = (unlike(data, whole, [one], kept) for kept in ((), [(0, last.start)]))
+    last = data.plan[-1]
+    free, few = (
+        replace(unlike(data.tables, [one.choices], kept), ends=(last.end,)) for kept in ((), [(0, last.start)])
+    )
 
     def asked(rule: Apart) -> int:
         (limit,) = (limit for limit in rule.limits(data) if limit.name == "players unlike draft 1")
