@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
-from math import isqrt
+from math import isqrt, prod
 from typing import Any
 
 from autoorch.errors import TableError
@@ -55,6 +55,12 @@ def power(
     else:
         scale = 100 * size * share // 12
     return int(alone * scale + 500_000) // 1_000_000
+
+
+def manner(tables: Tables, techniques: Iterable[str]) -> float:
+    """What ways of playing leave of a player's power: the product of their `strength` in constraints/techniques.toml."""
+    table = tables.rule("techniques")["technique"]
+    return float(prod(table[technique].get("strength", 1.0) for technique in techniques))
 
 
 @lru_cache(maxsize=8)

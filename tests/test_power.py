@@ -8,7 +8,7 @@ import pytest
 
 from autoorch.errors import TableError
 from autoorch.instruments import DYNAMICS
-from autoorch.power import power
+from autoorch.power import manner, power
 from autoorch.tables import load_tables, shipped
 
 TABLES = load_tables()
@@ -62,6 +62,11 @@ def test_a_low_flute_never_gets_loud_and_a_high_trumpet_never_soft() -> None:
     # Belkin: a low flute can never be loud, high brass never very soft.
     assert at("flute", "ff", midi=60) == at("flute", "mf", midi=60) < at("flute", "ff", midi=91) // 2
     assert at("trumpet_bb", "pp", midi=84) == at("trumpet_bb", "f", midi=84) > at("trumpet_bb", "f", midi=72)
+
+
+def test_mutes_and_plucking_take_from_the_power() -> None:
+    assert manner(TABLES, ()) == 1.0
+    assert manner(TABLES, ("con_sord", "pizz")) == manner(TABLES, ("con_sord",)) * manner(TABLES, ("pizz",)) < 1.0
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,11 @@ import itertools
 from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from math import prod
 from statistics import mean
 
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.model import MaterialNote
-from autoorch.power import power
+from autoorch.power import manner, power
 from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.profile import Profile
 from autoorch.problem.spans import FARTHEST
@@ -33,17 +32,20 @@ def strength(data: ProblemData, option: Option) -> int:
     loudness: int = data.tables.rule(NAME)["loudness"][DYNAMICS.index(dynamic)]
     share = option.share // len(option.lines) if player.instrument.kind == "bowed" else option.share
     whole = power(data.tables, player.instrument, player.size, dynamic, data.mean_pitch(option), share)
-    table = data.tables.rule("techniques")["technique"]
-    ways = prod(table[technique].get("strength", 1.0) for technique in option.techniques)
-    return max(1, int(ways * 10 * whole) // loudness)
+    return max(1, int(manner(data.tables, option.techniques) * 10 * whole) // loudness)
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
     """Per cell: melody against every other strand near it that moves; bass against melody; lines of a chord among themselves."""
+    known = {option.index: strength(data, option) for option in data.options}
+    yield from _tune(data, known)
+    yield from _chords(data, known)
+
+
+def _tune(data: ProblemData, known: Mapping[int, int]) -> Iterator[Cost]:
     table = data.tables.rule(NAME)
     weights = table["rule"]
     margin, reach, grains = table["melody_margin"], table["reach"], weights["grain"]
-    known = {option.index: strength(data, option) for option in data.options}
     for cell in data.cells:
         spans = [data.spans[index] for index in cell.spans]
         tunes = [s for s in spans if data.strands[s.strand].role == "melody"] or _leading(data, spans, cell)
@@ -84,6 +86,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                         yield _short(
                             cell.phrase, weight, terms, "the bass is weak under the melody", grain=grains["bass"]
                         )
+
+
+def _chords(data: ProblemData, known: Mapping[int, int]) -> Iterator[Cost]:
+    weights = data.tables.rule(NAME)["rule"]
+    grain = weights["grain"]["uneven"]
     for span in data.spans:
         strand = data.strands[span.strand]
         lines = [k for k in span.lines if not strand.lines[k].reduced]
@@ -93,7 +100,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         for first, second in itertools.pairwise(lines):
             a, b = (
                 tuple(
-                    (o.index, round(known[o.index] / grains["uneven"]))
+                    (o.index, round(known[o.index] / grain))
                     for o in data.by_line.get((span.index, line), ())
                     if other not in o.lines
                 )
@@ -101,7 +108,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             )
             if a and b:
                 forms = tuple(
-                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -round(even / grains["uneven"]))
+                    Form(plus + tuple((lit, -coef) for lit, coef in minus), -round(even / grain))
                     for plus, minus in ((a, b), (b, a))
                 )
                 yield Cost(NAME, span.phrase, weights["uneven"] * span.length, forms, "unequal lines in one chord")

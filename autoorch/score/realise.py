@@ -73,7 +73,7 @@ def realise(
     parts: list[Part] = []
     for number, (seat, (player, own)) in enumerate(staves):
         notes = context.in_hand(player, own, material)
-        softer = replace(voiced, softer=yields(player, own, winds, over, material, house))
+        softer = replace(voiced, softer=yields(player, own, winds, over, material, sketch.bars, house))
         page = _part(f"P{number + 1}", player, own, notes, replace(context, voiced=softer), () if number else top)
         parts.append(replace(page, seat=seat))
     notices = left_out(sketch, house, parts)

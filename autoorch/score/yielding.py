@@ -7,6 +7,7 @@ accompaniment is softer than the line it accompanies (the same work, ch. IV).
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -15,7 +16,7 @@ from statistics import mean
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.model import Material, MaterialNote
 from autoorch.lineup import Player
-from autoorch.power import power
+from autoorch.power import manner, power
 from autoorch.problem.draft import Choice
 from autoorch.score.notation import Notation
 from autoorch.sketch.model import Bar
@@ -39,9 +40,11 @@ def yields(
     covered: Spans,
     over: frozenset[Place],
     material: Material,
+    bars: Sequence[Bar],
     house: Notation,
 ) -> tuple[Yield, ...]:
-    """Where a player gives way, and at which dynamics.
+    """Where a player gives way, and at which dynamics: by whole bars (a bass and its after-beats in one hand have one dynamic),
+    by notes where the tune is his in the same bar.
 
     Args:
         choices: his own; where he has the tune he never gives way.
@@ -54,8 +57,18 @@ def yields(
     loud = {span for span in chords if _meets(span, covered)}
     under = {_sounding(c, material) for c in own if (c.strand, c.start, c.end) in over}
     at, always = tuple(house.dynamics["yield_at"]), DYNAMICS[1:]
-    found = (*((*span, at) for span in sorted(loud)), *((*span, always) for span in sorted(under)))
-    return tuple(one for one in found if not _meets(one[:2], tune))
+    found = [(span, at) for span in sorted(loud)] + [(span, always) for span in sorted(under)]
+    return tuple(
+        (*(span if _meets(_whole(span, bars), tune) else _whole(span, bars)), softer)
+        for span, softer in found
+        if not _meets(span, tune)
+    )
+
+
+def _whole(span: tuple[int, int], bars: Sequence[Bar]) -> tuple[int, int]:
+    """From bar line to bar line."""
+    inside = [bar for bar in bars if bar.onset < span[1] and bar.end > span[0]]
+    return (inside[0].onset, inside[-1].end) if inside else span
 
 
 def chords_of(family: str, choices: Iterable[tuple[Player, Choice]], material: Material, house: Notation) -> Spans:
@@ -141,17 +154,22 @@ def _by_bar(
 ) -> list[Mapping[Place, _Sounding]]:
     """Bar by bar what the strands' players have, at the dynamics of the bars."""
     found: list[dict[Place, _Sounding]] = [defaultdict(_Sounding) for _ in bars]
+    ends = [bar.end for bar in bars]
     for player, choices in hands:
         for choice in choices:
             notes = _notes(choice, material)
-            for index, (bar, dynamic) in enumerate(zip(bars, dynamics, strict=True)):
+            held = tables.instruments[choice.instrument] if choice.instrument else player.instrument
+            last = max((note.end for note in notes), default=choice.start)
+            for index in range(bisect_right(ends, choice.start), len(bars)):
+                bar, dynamic = bars[index], dynamics[index]
+                if bar.onset >= last:
+                    break
                 here = [note for note in notes if note.onset < bar.end and note.end > bar.onset]
                 if here and dynamic:
                     own = found[index][choice.strand, choice.start, choice.end]
                     pitches = [note.pitch.midi + 12 * choice.octave for note in here]
                     own.onsets.update(note.onset for note in here if note.onset >= bar.onset)
                     own.pitches += pitches
-                    own.power += power(
-                        tables, player.instrument, player.size, dynamic, round(mean(pitches)), choice.share
-                    )
+                    whole = power(tables, held, player.size, dynamic, round(mean(pitches)), choice.share)
+                    own.power += round(manner(tables, choice.techniques) * whole)
     return [*found]

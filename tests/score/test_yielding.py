@@ -88,6 +88,17 @@ def test_what_moves_near_the_tune_and_is_stronger_gives_way() -> None:
     assert under("clarinet_bb", "mf") == ["mp"]
 
 
+def test_a_bass_and_its_after_beats_in_one_hand_have_one_dynamic() -> None:
+    beats = "-:1 E4:1 E4:1 E4:1 -:1 F4:1 F4:1 F4:1"
+    sketch = make_sketch(["C5:4 D5:4", beats, "C3:1 -:3 F3:1 -:3"], marks=[Mark("dynamic", 0, 0, -1, "p")])
+    reading = read_hand(sketch, ("melody", "rhythm", "bass"))
+    reading = replace(reading, phrases=tuple(replace(p, dynamic="p") for p in reading.phrases))
+    has = [("oboe", "s1"), ("horn", "s2"), ("cello", "s2"), ("cello", "s3")]
+    choices = [Choice(name, strand, (f"{strand}.1",), 0, 0, sketch.end) for name, strand in has]
+    score = make_score(sketch, players("oboe", "horn", "cello"), choices, reading)
+    assert marks(score) == {"oboe": ["p"], "horn": ["pp"], "cello": ["pp"]}
+
+
 def test_what_is_held_gives_way_where_it_is_much_stronger() -> None:
     assert under("horn", "mf", lower="E4:4 D4:4") == ["mp"]
     assert under("horn", "f", lower="E4:4 D4:4") == ["f"]
