@@ -104,7 +104,9 @@ def sounding(cell: Cell, profiles: Iterable[Profile]) -> int:
 
 def parts(data: ProblemData, cell: Cell, players: Collection[int]) -> Iterator[tuple[int, int]]:
     """(option, half parts that it adds to a cell), where it sounds for long enough."""
-    enough = data.tables.rule(NAME)["enough"]
+    table = data.tables.rule(NAME)
+    full = data.plan[cell.phrase].at(cell.start).scheme in table["full"]
+    enough = table["enough_full" if full else "enough"]
     total = sounding(cell, (profile for index in cell.spans for profile in data.spans[index].lines.values()))
     known: dict[tuple[int, tuple[int, ...]], int] = {}
     for index in cell.spans:

@@ -167,3 +167,18 @@ def test_who_lands_a_run_has_run() -> None:
     assert not report(texture, data, frozenset({begun["flute"], landed["flute"]})).broken
     assert report(texture, data, frozenset({landed["flute"]})).broken
     assert report(texture, data, frozenset({begun["flute"], landed["clarinet_bb"]})).broken
+
+
+def test_strokes_do_not_fill_a_tutti_with_full_chords() -> None:
+    """All but one play five quavers of eight: enough for three fifths of the time, too little where chords are to be full."""
+    names = ("flute", "oboe", "clarinet_bb", "bassoon", "horn", "trumpet_bb", "violin")
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    strokes = strand("s2", "rhythm", line("s2.1", "G4 G4 G4 G4 G4 - - -", 0.5))
+
+    def cost(scheme: str) -> int:
+        data = problem(players(*names), tune, strokes, dynamic="f", weight=1.0)
+        data.plan = tuple(replace(plan, lead="violins", scheme=scheme) for plan in data.plan)
+        chosen = taken(data, *((name, "s2.1", 0) for name in names[:-1]), ("violin", "s1.1", 0))
+        return report(texture, data, chosen).cost
+
+    assert cost("full chord in each family") > cost("one job per family")
