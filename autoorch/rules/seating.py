@@ -1,5 +1,6 @@
 """The way a section sits: first chairs lead and lie higher, horns 1 and 3 high, 2 and 4 low; inner parts are the second violins'
-before the first have any, and nobody divides beside a section that could have the other half."""
+before the first have any, nobody divides beside a section that could have the other half, and the second of a pair of winds plays
+with the first and below him."""
 
 from __future__ import annotations
 
@@ -10,6 +11,7 @@ from itertools import pairwise
 from autoorch.lineup import Player
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both
+from autoorch.rules.spacing import crossings
 from autoorch.rules.unary import alone
 
 NAME = "seating"
@@ -36,6 +38,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if weight:
             yield alone(NAME, data, option, weight, "out of seating order")
     yield from _passed_over(data, weights["passed_over"], horns)
+    yield from _pairs(data, weights)
     for span in data.spans:
         if data.strands[span.strand].role not in LEADING:
             yield from _bowed(data, weights, span)
@@ -93,6 +96,34 @@ def _passed_over(data: ProblemData, weight: int, horns: list[int]) -> Iterator[C
                         high = data.groups.any(o.index for o in second if o.octave == octave)
                         what = "the second chair has a tune above the first"
                         yield both(NAME, span.phrase, weight, high, data.groups.any(below), what)
+
+
+def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:
+    """Winds that sit in pairs: the second plays while the first rests, or lies above him."""
+    pairs = _in_pairs(data)
+    for cell in data.cells if pairs else ():
+        own: dict[int, list[Option]] = defaultdict(list)
+        for option in (option for index in cell.spans for option in data.by_span[index]):
+            own[option.player].append(option)
+        for one, two in ((own[first], own[second]) for first, second in pairs if own[first] and own[second]):
+            first, second = (data.groups.any(o.index for o in options) for options in (one, two))
+            weight, form = weights["first_rests"] * cell.length, Form(((second, 1), (first, -1)))
+            yield Cost(NAME, cell.phrase, weight, (form,), "the second of a pair plays while the first rests")
+            for low, high in crossings(data, one, two):
+                weight = weights["pair_crossed"] * cell.length
+                yield both(NAME, cell.phrase, weight, low, high, "the second of a pair above the first")
+
+
+def _in_pairs(data: ProblemData) -> list[tuple[int, int]]:
+    """First and second, third and fourth of each wind instrument."""
+    seat = {
+        (player.instrument.id, player.number): index
+        for index, player in enumerate(data.players)
+        if player.instrument.kind == "wind" and player.number
+    }
+    return [
+        (at, seat[name, number + 1]) for (name, number), at in seat.items() if number % 2 and (name, number + 1) in seat
+    ]
 
 
 def _chair(player: Player, horns: list[int]) -> int:

@@ -1,15 +1,15 @@
-"""Vertical layout: low intervals, accompaniment above the tune or below the bass, empty octaves in the middle."""
+"""Vertical layout: low intervals, accompaniment above the tune or under the bass, empty octaves, families out of their order."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
 from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.profile import Profile
-from autoorch.problem.terms import Cost, Form, Limit, both
+from autoorch.problem.terms import Cost, Form, Limit, Literal, both
 from autoorch.rules.texture import sounding
 from autoorch.rules.unary import alone
 
@@ -62,6 +62,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             done.add((a, b))
             yield from _low(data, table, limits_by_interval, a, b)
         yield from _outside(data, table, cell)
+        yield from _order(data, table, cell)
         if data.plan[cell.phrase].at(cell.start).dynamic in table["loud"]:
             yield from _holes(data, table, cell)
 
@@ -154,6 +155,39 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
                             weights["undercut"] * length,
                             "an inner part below the bass",
                         )
+
+
+def _order(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:
+    """Within a family who stands higher in the score sounds higher: charged by kinds passed and steps of pitch."""
+    order, weight = table["order"], table["weights"]["crossed"] * cell.length
+    rank = {
+        name: (row, place)
+        for row, kinds in enumerate(order["families"])
+        for place, kind in enumerate(kinds)
+        for name in kind
+    }
+    found: dict[int, list[tuple[int, Option]]] = defaultdict(list)
+    for option in (option for index in cell.spans for option in data.by_span[index]):
+        if (at := rank.get(data.instrument(option).id)) is not None:
+            found[at[0]].append((at[1], option))
+    for own in found.values():
+        for place in sorted({at for at, _ in own})[1:]:
+            above, below = [o for at, o in own if at < place], [o for at, o in own if at >= place]
+            for low, high in crossings(data, above, below):
+                yield both(NAME, cell.phrase, weight, low, high, "a family out of its order")
+
+
+def crossings(
+    data: ProblemData, above: Collection[Option], below: Collection[Option]
+) -> Iterator[tuple[Literal, Literal]]:
+    """For each step of pitch: somebody of those who belong above lies below it, and somebody of the others above it."""
+    step = data.tables.rule(NAME)["order"]["step"]
+    pitch = {option.index: data.mean_pitch(option) for option in (*above, *below)}
+    for line in range(min(pitch[o.index] for o in above) // step * step, max(pitch[o.index] for o in below), step):
+        low = [o.index for o in above if pitch[o.index] <= line]
+        high = [o.index for o in below if pitch[o.index] > line]
+        if low and high:
+            yield data.groups.any(low), data.groups.any(high)
 
 
 def _unless(

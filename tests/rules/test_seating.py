@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from autoorch.rules import report, seating
+from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
 
 
@@ -69,7 +70,13 @@ def test_a_set_of_chords_has_its_first_chair_on_top() -> None:
     )
     data = problem(players("horn", "horn"), strand("s1", "melody", line("s1.1", "- C5 D5 E5")), choir)
     usual, swapped = (
-        report(seating, data, taken(data, (f"horn {top}", "pad1.1", 0), (f"horn {3 - top}", "pad1.2", 0))).cost
+        sum(
+            finding.cost
+            for finding in report(
+                seating, data, taken(data, (f"horn {top}", "pad1.1", 0), (f"horn {3 - top}", "pad1.2", 0))
+            ).findings
+            if finding.what == "out of seating order"
+        )
         for top in (1, 2)
     )
     chairs = 2  # from horn 1 to horn 2: horn 3 sits between
@@ -114,3 +121,28 @@ def test_nobody_divides_beside_a_section_that_could_have_the_other_half() -> Non
 
     assert pays(("violin 1", "s1.1", 0))
     assert not pays(("violin 1", "s1.1", 0), ("violin 2", "s2.1", 0))
+
+
+def pair(*wanted: tuple[str, str, int]) -> dict[str, int]:
+    """What two oboes with inner parts a fourth apart, beside a clarinet, are charged, by reason."""
+    inner = strand("s2", "inner", line("s2.1", "G5 G5 G5 G5"), line("s2.2", "D5 D5 D5 D5"))
+    data = problem(players("oboe", "oboe", "clarinet_bb"), strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), inner)
+    return {finding.what: finding.cost for finding in report(seating, data, taken(data, *wanted)).findings}
+
+
+def test_the_second_of_a_pair_plays_with_the_first() -> None:
+    what, weights = "the second of a pair plays while the first rests", load_tables().rule("seating")["weights"]
+    assert pair(("oboe 2", "s2.1", 0))[what] == 4 * weights["first_rests"]
+    for usual in (
+        [("oboe 1", "s2.1", 0)],
+        [("oboe 1", "s2.1", 0), ("oboe 2", "s2.2", 0)],
+        [("clarinet_bb", "s2.1", 0)],
+    ):
+        assert what not in pair(*usual)
+
+
+def test_the_second_of_a_pair_lies_below_the_first() -> None:
+    what, weights = "the second of a pair above the first", load_tables().rule("seating")["weights"]
+    assert pair(("oboe 2", "s2.1", 0), ("oboe 1", "s2.2", 0))[what] == 4 * weights["pair_crossed"]
+    assert what not in pair(("oboe 1", "s2.1", 0), ("oboe 2", "s2.2", 0))
+    assert what not in pair(("oboe 1", "s2.1", 0), ("oboe 2", "s2.1", 0))
