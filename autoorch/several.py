@@ -28,7 +28,7 @@ def several(count: int, first: Result, tell: Callable[[Progress], None] = lambda
 
 def _several(count: int, first: Result, used: set[str], tell: Callable[[Progress], None]) -> list[Result]:
     """As `several`; nobody of `used` is asked to lead."""
-    found, tune = [first], True
+    found, tune = [first], 1.0
     before = first.asked.apart.drafts if first.asked.apart else ()
     while len(found) < count:
         most = dearest(first.problem, min((one.draft for one in found), key=own_cost))

@@ -81,13 +81,14 @@ def seen(data: ProblemData, limits: Limits) -> Limits:
 
 
 def unlike(
-    tables: Tables, drafts: Sequence[tuple[Choice, ...]], kept: Sequence[tuple[int, int]] = (), tune: bool = True
+    tables: Tables, drafts: Sequence[tuple[Choice, ...]], kept: Sequence[tuple[int, int]] = (), tune: float = 1.0
 ) -> Apart:
-    """Differ from the choices of all of these drafts, but for what is kept (start, end in ticks), and in the `tune` too."""
+    """Differ from the choices of all of these drafts, but for what is kept (start, end in ticks), and by `tune` times the usual
+    share of the tune."""
     table = tables.rule("drafts")["differ"]
     share = table["passage" if kept else "tune"]
     principal = table["spans"] * table["principal"]
-    return Apart(tuple(drafts), table["spans"], principal, kept=tuple(kept), tune=share if tune else 0.0)
+    return Apart(tuple(drafts), table["spans"], principal, kept=tuple(kept), tune=share * tune)
 
 
 def in_windows(data: ProblemData, limits: Limits, asked: Asked) -> Asked:
@@ -99,16 +100,18 @@ def in_windows(data: ProblemData, limits: Limits, asked: Asked) -> Asked:
 
 
 def tries(
-    data: ProblemData, brief: Brief, limits: Limits, used: Collection[str], tune: bool = True
-) -> Iterator[tuple[Brief, Limits, bool]]:
-    """What to try for another draft, and whether its tune is to differ: another family in the lead where the brief leaves that
-    open, then the brief itself, then the brief in wider windows; last both without asking for the tune."""
-    if not brief.leading and tune:
+    data: ProblemData, brief: Brief, limits: Limits, used: Collection[str], tune: float = 1.0
+) -> Iterator[tuple[Brief, Limits, float]]:
+    """What to try for another draft, and how much of its tune is to differ, beside the usual share and at most `tune`: another
+    family in the lead where the brief leaves that open, then the brief itself, then the brief in wider windows; last both with
+    less of the tune asked for, and with none."""
+    shares: Sequence[float] = data.tables.rule("drafts")["differ"]["in_turn"]
+    if not brief.leading and tune == shares[0]:
         there = {player.instrument.family for player in data.players}
         for leading, families in LEADING.items():
             if leading not in used and there.intersection(families):
-                yield replace(brief, leading=leading), limits, True
-    for moved in (True, False) if tune else (False,):
+                yield replace(brief, leading=leading), limits, tune
+    for moved in (share for share in shares if share <= tune):
         yield brief, limits, moved
         if len(data.options) > WHOLE * limits.options:
             yield brief, replace(limits, options=WIDER * limits.options), moved

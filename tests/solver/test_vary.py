@@ -94,16 +94,18 @@ def test_other_leads_are_tried_then_the_brief_then_wider_windows(drafts: list[Re
         (brief.leading, limits.options, tune) for brief, limits, tune in tries(data, Brief(), long, {"", "strings"})
     ]
     assert tried == [
-        ("winds", long.options, True),
-        ("brass", long.options, True),
-        ("", long.options, True),
-        ("", WIDER * long.options, True),
-        ("", long.options, False),
-        ("", WIDER * long.options, False),
+        ("winds", long.options, 1.0),
+        ("brass", long.options, 1.0),
+        ("", long.options, 1.0),
+        ("", WIDER * long.options, 1.0),
+        ("", long.options, 0.5),
+        ("", WIDER * long.options, 0.5),
+        ("", long.options, 0.0),
+        ("", WIDER * long.options, 0.0),
     ]
     winds = Brief(leading="winds")
-    assert list(tries(data, winds, Limits(), {"winds"})) == [(winds, Limits(), True), (winds, Limits(), False)]
-    assert list(tries(data, winds, Limits(), {"winds"}, tune=False)) == [(winds, Limits(), False)]
+    assert list(tries(data, winds, Limits(), {"winds"})) == [(winds, Limits(), share) for share in (1.0, 0.5, 0.0)]
+    assert list(tries(data, winds, Limits(), {"winds"}, tune=0.0)) == [(winds, Limits(), 0.0)]
 
 
 def test_like_players_are_no_difference_and_families_are() -> None:
