@@ -51,7 +51,7 @@ class Loudness:
             elif mark.kind == "wedge" and mark.value != "stop":
                 later = marks[index + 1 :]
                 end = next((t for t, d in later if d.value == "stop"), tick)
-                goal = next((d.value for t, d in later if d.kind == "dynamic" and t >= end), "")
+                goal = _goal([(t, d.value) for t, d in later if t >= end and d.value != "stop"], end, bars)
                 now = self.at(tick)
                 up = mark.value == "crescendo"
                 last = float(VELOCITY.get(goal, 0))
@@ -65,6 +65,15 @@ class Loudness:
         if tick >= ramp.end:
             return ramp.last
         return ramp.first + (ramp.last - ramp.first) * float((tick - ramp.start) / (ramp.end - ramp.start))
+
+
+def _goal(after: Sequence[tuple[int, str]], end: int, bars: Sequence[Bar]) -> str:
+    """The dynamic that a hairpin leads to: what stands where it ends, or within a bar from there if nothing else is marked
+    before; "" where it leads to none and goes a degree."""
+    bar = next((bar for bar in bars if bar.end > end), bars[-1])
+    first = min((tick for tick, _ in after), default=end)
+    found = [value for tick, value in after if tick == first <= end + bar.length and value in VELOCITY]
+    return found[0] if found else ""
 
 
 def _next(now: float, up: bool) -> float:

@@ -251,6 +251,15 @@ def test_a_hairpin_that_leads_to_no_mark_goes_a_degree() -> None:
         assert [velocity for *_, velocity in flute("C5:4 D5:4", marks=marks)] == [VELOCITY["mf"], VELOCITY[after]]
 
 
+def test_a_hairpin_leads_to_the_mark_at_its_end_and_not_to_one_far_on() -> None:
+    swell = [Mark("wedge", 0, 4, 0, "crescendo"), Mark("wedge", 4, 8, 0, "diminuendo")]
+    marks = [Mark("dynamic", 0, 0, 0, "mf"), *swell, Mark("dynamic", 16, 16, 0, "ff")]
+    played = flute("C5:4 D5:4 E5:4 F5:4 G5:4", marks=marks)
+    assert [velocity for *_, velocity in played] == [VELOCITY[mark] for mark in ("mf", "f", "mf", "mf", "ff")]
+    near = [Mark("dynamic", 0, 0, 0, "p"), swell[0], Mark("dynamic", 5, 5, 0, "ff")]
+    assert [velocity for *_, velocity in flute("C5:4 -:1 D5:3", marks=near)] == [VELOCITY["p"], VELOCITY["ff"]]
+
+
 def test_two_voices_tie_the_same_pitch() -> None:
     sketch = make_sketch(["C4:6 D4:2", "C4:5 B3:3"])
     score = make_score(sketch, players("harp"), [whole(sketch, "harp", 1), whole(sketch, "harp", 2)])
@@ -272,12 +281,20 @@ def test_pizzicato_changes_the_program_and_arco_changes_it_back() -> None:
     assert [(t, m.program) for t, m in messages(track, "program_change")] == [(0, 48), (1920, 45), (3840, 48)]
 
 
-def test_a_muted_trumpet_has_its_own_sound() -> None:
-    marks = [Mark("words", 4, 4, 0, "con sord."), Mark("words", 8, 8, 0, "senza sord.")]
-    sketch = make_sketch(["C5:4 D5:4 E5:4"], marks=marks)
-    for name, wanted in (("trumpet_c", [(0, 56), (1920, 59), (3840, 56)]), ("violin", [(0, 48)])):
-        track = midi(make_score(sketch, players(name), [whole(sketch, name, 1)])).tracks[1]
-        assert [(t, m.program) for t, m in messages(track, "program_change")] == wanted
+@pytest.mark.parametrize(
+    ("name", "word", "back", "own"),
+    [
+        ("trumpet_c", "con sord.", "senza sord.", 56),
+        ("bass_trombone", "con sord.", "senza sord.", 57),
+        ("horn", "gest.", "offen", 60),
+        ("violin", "con sord.", "senza sord.", None),
+    ],
+)
+def test_muted_brass_has_its_own_sound(name: str, word: str, back: str, own: int | None) -> None:
+    sketch = make_sketch(["C4:4 D4:4 E4:4"], marks=[Mark("words", 4, 4, 0, word), Mark("words", 8, 8, 0, back)])
+    track = midi(make_score(sketch, players(name), [whole(sketch, name, 1)])).tracks[1]
+    wanted = [(0, 48)] if own is None else [(0, own), (1920, 59), (3840, own)]
+    assert [(t, m.program) for t, m in messages(track, "program_change")] == wanted
 
 
 def test_a_doubling_player_sounds_like_the_instrument_in_hand() -> None:
