@@ -24,15 +24,15 @@ def in_range(instrument: Instrument, profile: Profile, octave: int) -> bool:
 
 WIDE = 2.0
 """Nobody is sent over more than so many times the widest comfortable leap at a stroke (from memory)."""
+STROKES = ("wind", "voice", "bowed")
+"""Kinds of instruments that go from note to note in one stroke or breath; hands on keys and strings lie ready."""
 
 
 def haste(instrument: Instrument, profile: Profile) -> float:
     """How far the line asks beyond the instrument's extreme limits of repetition, runs, leaps and held notes; 1: just at them."""
     limits = instrument.fluency
     held = profile.held / (1000 * limits.held_s[1]) if limits.held_s else 0.0
-    leap = (
-        max(profile.leaps, default=0) / (WIDE * limits.leap) if instrument.kind in ("wind", "voice", "bowed") else 0.0
-    )
+    leap = max(profile.leaps, default=0) / (WIDE * limits.leap) if instrument.kind in STROKES else 0.0
     return max(
         profile.repeated / (100 * limits.repeat_per_s[1]), profile.moving / (100 * limits.moving_per_s[1]), held, leap
     )

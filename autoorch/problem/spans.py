@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from autoorch.instruments import Instrument
-from autoorch.layers.model import Material, MaterialNote, MaterialStrand
+from autoorch.layers.model import Material, MaterialNote
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Cell, Span, notes_in
+from autoorch.problem.feasible import STROKES, WIDE
 from autoorch.problem.profile import profile
 
 WIDE_LEAP = 24
@@ -18,53 +19,66 @@ FARTHEST = 3
 """Octaves that a span may be moved at the very most."""
 
 
-def fits(instruments: Sequence[Instrument], low: int, high: int) -> bool:
-    """Some instrument has all of low..high in its extreme range at some octave shift."""
+def fits(instruments: Sequence[Instrument], notes: Sequence[MaterialNote]) -> bool:
+    """Some instrument has all the notes in its extreme range at some octave shift, and can make all leaps at a stroke."""
+    pitches = [note.pitch.midi for note in notes]
+    low, high = min(pitches), max(pitches)
+    widest = max((leap for leap, _ in _leaps(notes)), default=0)
     for instrument in instruments:
         bottom, top = instrument.extreme
-        if any(low + 12 * k >= bottom and high + 12 * k <= top for k in range(-FARTHEST, FARTHEST + 1)):
+        reach = instrument.kind not in STROKES or widest <= WIDE * instrument.fluency.leap
+        if reach and any(low + 12 * k >= bottom and high + 12 * k <= top for k in range(-FARTHEST, FARTHEST + 1)):
             return True
     return False
 
 
 def cut(
-    notes: Sequence[MaterialNote], start: int, end: int, instruments: Sequence[Instrument], at: Sequence[int] = ()
+    notes: Sequence[MaterialNote],
+    start: int,
+    end: int,
+    instruments: Sequence[Instrument],
+    least: int,
+    at: Sequence[int] = (),
 ) -> list[int]:
     """Cut points inside (start, end): those of `at`, and more until each piece fits some instrument.
 
-    A piece that fits nobody is cut before the note after the widest leap nearest to its middle; a single note stays as it is.
+    A piece that fits nobody is cut so that as many as can be of its two parts fit and last for `least` ticks, before the note
+    after the widest leap nearest to its middle; a single note stays as it is.
     """
     inner = notes_in(notes, start, end)
     points = [tick for tick in at if start < tick < end]
     if points:
         edges = [start, *points, end]
-        more = [tick for a, b in pairwise(edges) for tick in cut(notes, a, b, instruments)]
+        more = [tick for a, b in pairwise(edges) for tick in cut(notes, a, b, instruments, least)]
         return sorted({*points, *more})
-    if len({n.onset for n in inner}) < 2:
-        return []
-    pitches = [n.pitch.midi for n in inner]
-    if fits(instruments, min(pitches), max(pitches)):
+    if len({n.onset for n in inner}) < 2 or fits(instruments, inner):
         return []
     middle = (inner[0].onset + inner[-1].onset) / 2
     leaps = [
-        (-abs(b.pitch.midi - a.pitch.midi), abs(b.onset - middle), b.onset)
-        for a, b in pairwise(inner)
+        (
+            fits(instruments, inner[:k]) + fits(instruments, inner[k:]),
+            min(b.onset - start, end - b.onset, least),
+            _leap(a, b),
+            -abs(b.onset - middle),
+            -b.onset,
+        )
+        for k, (a, b) in enumerate(pairwise(inner), 1)
         if b.onset > start and b.onset > a.onset
     ]
     if not leaps:
         return []
-    tick = min(leaps)[2]
-    return sorted({tick, *cut(notes, start, tick, instruments), *cut(notes, tick, end, instruments)})
+    tick = -max(leaps)[-1]
+    rest = (cut(notes, a, b, instruments, least) for a, b in ((start, tick), (tick, end)))
+    return sorted({tick, *(one for more in rest for one in more)})
 
 
-def _kept_cuts(strand: MaterialStrand, start: int, end: int, shortest: int) -> list[int]:
-    """The strand's own cuts in a phrase that leave pieces of at least `shortest` ticks."""
+def _kept(points: Iterable[int], edges: Iterable[int], shortest: int) -> list[int]:
+    """Those of the points, in time order, that leave pieces of at least `shortest` ticks to each other and to the edges."""
     kept: list[int] = []
-    last = start
-    for tick in strand.cuts:
-        if start < tick < end and tick - last >= shortest and end - tick >= shortest:
+    fixed = sorted(edges)
+    for tick in sorted(points):
+        if fixed[0] < tick < fixed[-1] and all(abs(tick - other) >= shortest for other in (*fixed, *kept)):
             kept.append(tick)
-            last = tick
     return kept
 
 
@@ -81,6 +95,11 @@ def _entries(lines: Sequence[tuple[int, Sequence[MaterialNote]]], rest: Callable
 
 def _leap(first: MaterialNote, second: MaterialNote) -> int:
     return abs(second.pitch.midi - first.pitch.midi)
+
+
+def _leaps(notes: Sequence[MaterialNote]) -> Iterator[tuple[int, int]]:
+    """(semitones, tick of the second note) of notes that follow each other without a rest."""
+    return ((_leap(a, b), b.onset) for a, b in pairwise(notes) if a.onset < b.onset <= a.end)
 
 
 def make_spans(
@@ -110,22 +129,20 @@ def make_spans(
             lines = [(k, notes) for k, notes in lines if notes]
             if not lines:
                 continue
-            points = set(_kept_cuts(strand, phrase.start, phrase.end, shortest(phrase.start)))
-            points |= {tick for tick in material.seams if phrase.start < tick < phrase.end}
+            bar = 4 * quarter_bar(phrase.start)
+            points = {tick for tick in material.seams if phrase.start < tick < phrase.end}
             if strand.role == "melody":
                 points |= {turn.start for turn in phrase.turns if turn.tune}
-            points |= {
-                tick for name, tick in material.answers if name == strand.id and phrase.start < tick < phrase.end
-            }
+            points |= set(_kept(strand.cuts, (phrase.start, phrase.end), shortest(phrase.start)))
+            answers = {tick for name, tick in material.answers if name == strand.id}
+            points |= set(_kept(answers, (phrase.start, phrase.end), bar))
             if rest is not None and strand.layer == "assigned":
                 points |= _entries(lines, rest)
             if not strand.families:
+                wide = {tick for _, notes in lines for leap, tick in _leaps(notes) if leap >= WIDE_LEAP}
+                points |= set(_kept(wide, (phrase.start, *points, phrase.end), bar))
                 for _, notes in lines:
-                    points |= {
-                        b.onset for a, b in pairwise(notes) if a.onset < b.onset <= a.end and _leap(a, b) >= WIDE_LEAP
-                    }
-                for _, notes in lines:
-                    points |= set(cut(notes, phrase.start, phrase.end, pitched, sorted(points)))
+                    points |= set(cut(notes, phrase.start, phrase.end, pitched, bar, sorted(points)))
             edges = [phrase.start, *sorted(points), phrase.end]
             for a, b in pairwise(edges):
                 profiles = {k: profile(part, b, seconds) for k, notes in lines if (part := notes_in(notes, a, b))}

@@ -1,17 +1,21 @@
 """Colour holds: who enters or leaves a strand inside a phrase costs, and a little who enters it inside a section or, with chords
 and figures, where the plan turns; nothing where the answer to a subject begins. Who hands the tune on finishes on the
-first note of who takes it over, where it leads there."""
+first note of who takes it over, where it leads there; who comes in has more to play than a few notes."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from autoorch.layers.model import SHARED
 from autoorch.problem.data import Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both, differ
 
 NAME = "continuity"
+ACCENTS = ("bass", "finish")
+"""Layers whose few notes are meant: landings of the bass, touches."""
 _Take = tuple[int, tuple[int, ...], int, int, str, tuple[str, ...]]
 
 
@@ -30,12 +34,15 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     weights = data.tables.rule(NAME)["weights"]
     weight = weights["change"]
     yield from _short(data, weights["short"])
+    yield from _scraps(data, data.tables.rule(NAME))
     for spans in data.strand_spans:
         for first, second in itertools.pairwise(spans):
             if (data.strands[second.strand].id, second.start) in data.material.answers:
                 continue
             if first.phrase == second.phrase and data.strands[second.strand].role == "melody":
                 yield from _breaks(data, first, second, weights["octave"])
+                yield from _moved(data, first, second, weights["octave"])
+                yield from _exchanged(data, first, second, weights["exchange"])
             if first.phrase != second.phrase or _turns(data, second):
                 if data.plan[first.phrase].section == data.plan[second.phrase].section and first.end == second.start:
                     yield from _entries(data, first, second, weights["enter"])
@@ -70,6 +77,75 @@ def _breaks(data: ProblemData, first: Span, second: Span, weight: int) -> Iterat
             if other:
                 ends = data.groups.any(had), data.groups.any(other)
                 yield both(NAME, second.phrase, weight, *ends, "the tune breaks into another octave inside its phrase")
+
+
+def _moved(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:
+    """The tune goes on in an octave in which nobody had it, or where more octaves are planned is left in one that it had."""
+    line = min(first.lines)
+    if line not in second.lines:
+        return
+    plan = data.plan[first.phrase]
+    more = plan.at(second.start).octaves > plan.at(first.start).octaves
+    gone, stays = (second, first) if more else (first, second)
+    octaves = {o.octave for o in data.by_line.get((stays.index, line), ())}
+    for octave in sorted(octaves):
+        has, had = (data.sounding(span.index, line, octave) for span in (stays, gone))
+        assert has is not None
+        terms = ((has, 1),) if had is None else ((has, 1), (had, -1))
+        yield Cost(NAME, second.phrase, weight, (Form(terms),), "the tune goes into another octave inside its phrase")
+
+
+def _exchanged(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:
+    """A player leaves the tune where the plan only has others join it, or joins it where the plan has others leave."""
+    plan = data.plan[first.phrase]
+    before, after = plan.at(first.start), plan.at(second.start)
+    if after.doublers == before.doublers or after.lead != before.lead:
+        return
+    stays, others = (first, second) if after.doublers > before.doublers else (second, first)
+    had, has = _players(data, stays), _players(data, others)
+    what = "another joins the tune" if stays == second else "one leaves the tune"
+    for player, options in had.items():
+        terms = [(data.groups.any(options), 1)]
+        if player in has:
+            terms.append((data.groups.any(has[player]), -1))
+        yield Cost(NAME, second.phrase, weight, (Form(tuple(terms)),), what)
+
+
+def _scraps(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
+    """A player comes in for a few notes of less than a bar and has nothing right before or after them; an accent that the plan
+    declares, or a touch, is none."""
+    for options in data.by_player:
+        lasting = [o for o in options if data.strands[data.spans[o.span].strand].layer not in ACCENTS]
+        for option in lasting:
+            near = _bar(data, option.onset)
+            if not _scrap(data, option, near, table["scrap_notes"]):
+                continue
+            beside = [
+                other
+                for other in lasting
+                if other.span != option.span and other.onset < option.end + near and other.end > option.onset - near
+            ]
+            phrase = max(data.phrase(one) for one in (option, *beside))
+            form = Form(((option.index, 1), *((other.index, -1) for other in beside)))
+            yield Cost(NAME, phrase, table["weights"]["scrap"], (form,), "comes in for a few notes")
+
+
+def _scrap(data: ProblemData, option: Option, bar: int, most: int) -> bool:
+    """It has few notes, in less than a bar, and no turn of the plan has them."""
+    kind = data.players[option.player].instrument.kind
+    span = data.spans[option.span]
+    turned = any(turn.start == span.start for turn in data.plan[span.phrase].turns)
+    if kind not in ("wind", "bowed") or turned or option.end - option.onset > bar:
+        return False
+    return len({n.onset for profile in data.profiles(option) for n in profile.notes if n.duration}) <= most
+
+
+def _bar(data: ProblemData, tick: int) -> int:
+    """Ticks of the bar at a tick."""
+    after = bisect_right(data.bars, tick)
+    if after < len(data.bars):
+        return data.bars[after] - data.bars[after - 1]
+    return max(1, data.plan[-1].end - data.bars[-1])
 
 
 def _entries(data: ProblemData, first: Span, second: Span, weight: int) -> Iterator[Cost]:

@@ -10,7 +10,7 @@ from typing import Any
 from autoorch.instruments import Instrument
 from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.problem.data import WHOLE, Option, ProblemData
-from autoorch.problem.feasible import WIDE, pedals
+from autoorch.problem.feasible import STROKES, WIDE, pedals
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, both, over
 from autoorch.rules.unary import alone
@@ -93,7 +93,7 @@ def _joints(data: ProblemData, weight: int) -> Iterator[Cost]:
     for number, player in enumerate(data.players):
         if player.instrument.id == "harp":
             yield from _pedals(data, data.by_player[number], weight)
-        if player.instrument.kind not in ("wind", "voice", "bowed"):
+        if player.instrument.kind not in STROKES:
             continue
         widest = WIDE * player.instrument.fluency.leap
         starting: dict[int, list[tuple[Option, int]]] = {}

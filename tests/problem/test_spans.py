@@ -1,0 +1,46 @@
+"""Where strands are cut: at joints and wide leaps, never for less than a bar where somebody can go on."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from autoorch.problem.feasible import STROKES
+from autoorch.problem.spans import cut, fits
+from autoorch.tables import load_tables
+from tests.support.tiny import BAR, TICKS, line, players, problem, strand
+
+
+def edges(text: str, *names: str, bars: int = 4) -> list[int]:
+    data = problem(players(*names), strand("s1", "melody", line("s1.1", text)), bars=bars)
+    assert all(a.end == b.start for a, b in pairwise(data.spans))
+    return [span.start for span in data.spans[1:]]
+
+
+def test_a_line_that_leaps_two_octaves_is_two_lines_where_each_has_a_bar() -> None:
+    assert edges("C5 D5 E5 F5 " * 2 + "C3 D3 E3 F3 " * 2, "violin", "cello") == [2 * BAR]
+    assert edges("C5 D5 E5 F5 " * 2 + "F5 E5 D5 C5 " * 2, "violin", "cello") == []
+
+
+def test_a_single_note_two_octaves_off_is_not_lent_out_where_one_instrument_has_both() -> None:
+    """The last note of four bars lies far below the others: a cello has it, violins alone would not."""
+    text = "C5 D5 E5 F5 " * 3 + "E5 D5 C5 {}"
+    assert edges(text.format("C3"), "violin", "cello") == []
+    assert edges(text.format("C2"), "violin", "horn") == [4 * BAR - TICKS]
+
+
+def test_a_leap_that_nobody_makes_at_a_stroke_does_not_fit() -> None:
+    flute = load_tables().instruments["flute"]
+    assert flute.kind in STROKES
+    notes = line("x", "C4 D6").notes
+    assert fits([flute], notes[:1]) and fits([flute], notes[1:])
+    assert not fits([flute], notes)
+    assert cut(notes, 0, BAR, [flute], BAR) == [TICKS]
+
+
+def test_a_piece_that_fits_nobody_is_cut_into_two_that_do() -> None:
+    """Two octaves and more in steps: one cut, and with a bar on either side."""
+    flute = load_tables().instruments["flute"]
+    notes = line("x", "C3 E3 G3 C4 E4 G4 C5 E5 G5 C6 E6 G6 C7").notes
+    points = cut(notes, 0, 4 * BAR, [flute], BAR)
+    assert len(points) == 1
+    assert all(b - a >= BAR for a, b in pairwise([0, *points, 13 * TICKS]))
