@@ -18,6 +18,7 @@ from autoorch.layers.harmony import held_chords
 from autoorch.layers.imitation import entrances
 from autoorch.layers.melody import outlines, shared
 from autoorch.layers.model import Material, PhrasePlan
+from autoorch.layers.picked import sung_on
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
 from autoorch.layers.techniques import manners
@@ -41,7 +42,7 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = relieved(cue, companions(cue, refigured(cue, assigned(sketch, reading))))
+    strands = relieved(cue, companions(cue, refigured(cue, sung_on(cue, assigned(sketch, reading)))))
     if brief.adds("finish"):
         strands = revoiced(cue, strands)
     if brief.adds("melody"):
