@@ -120,12 +120,14 @@ def over_the_tune(
     hands: Hands, material: Material, bars: Sequence[Bar], tables: Tables, house: Notation
 ) -> frozenset[Place]:
     """The accompaniments that would cover the tune at one dynamic, in the share of their bars with a tune that
-    notation.toml names; what is held covers it only if it is not loud and much stronger. Nothing where there is no plan."""
+    notation.toml names; what is held covers it only if it is not loud and much stronger.
+    What introduces such an accompaniment, before the tune comes in, is as soft. Nothing where there is no plan."""
     reach, share = tables.rule("balance")["reach"], house.dynamics["over_share"]
     still = house.dynamics["held_over"]
     together, over = Counter[Place](), Counter[Place]()
     dynamics = _dynamics(material, bars)
-    for dynamic, sounding in zip(dynamics, _by_bar(hands, material, bars, dynamics, tables), strict=True):
+    found = _by_bar(hands, material, bars, dynamics, tables)
+    for dynamic, sounding in zip(dynamics, found, strict=True):
         tunes = [own for place, own in sounding.items() if material.strand[place[0]].role == "melody"]
         if not tunes:
             continue
@@ -138,7 +140,11 @@ def over_the_tune(
                 near = abs(mean(own.pitches) - height) <= reach and (moves or dynamic not in house.dynamics["yield_at"])
                 together[place] += 1
                 over[place] += near and own.power > strong * (1 if moves else still)
-    return frozenset(place for place, bars_over in over.items() if bars_over and bars_over >= share * together[place])
+    over_it = {place for place, bars_over in over.items() if bars_over and bars_over >= share * together[place]}
+    for place in sorted({place for sounding in found for place in sounding}, key=lambda place: -place[1]):
+        if not together[place] and any(other[0] == place[0] and other[1] == place[2] for other in over_it):
+            over_it.add(place)
+    return frozenset(over_it)
 
 
 def _dynamics(material: Material, bars: Sequence[Bar]) -> list[str]:

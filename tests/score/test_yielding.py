@@ -99,6 +99,20 @@ def test_a_bass_and_its_after_beats_in_one_hand_have_one_dynamic() -> None:
     assert marks(score) == {"oboe": ["p"], "horn": ["pp"], "cello": ["pp"]}
 
 
+def test_an_introduction_is_as_soft_as_what_it_introduces() -> None:
+    beats = "E4:1 F4:1 E4:1 F4:1"
+    for tune, wanted in (("-:4 C5:4", ["pp"]), ("C5:4 -:4", ["pp", "p"])):
+        sketch = make_sketch([tune, f"{beats} {beats}"], marks=[Mark("dynamic", 0, 0, -1, "p")])
+        reading = read_hand(sketch, ("melody", "rhythm"))
+        reading = replace(reading, phrases=tuple(replace(p, dynamic="p") for p in reading.phrases))
+        half = sketch.end // 2
+        spans = ((0, half), (half, sketch.end))
+        choices = [Choice("oboe", "s1", ("s1.1",), 0, 0, sketch.end)]
+        choices += [Choice(f"horn {k}", "s2", ("s2.1",), 0, *span) for k in (1, 2) for span in spans]
+        score = make_score(sketch, players("oboe", "horn", "horn"), choices, reading)
+        assert marks(score) == {"oboe": ["p"], "horn 1": wanted, "horn 2": wanted}
+
+
 def test_what_is_held_gives_way_where_it_is_much_stronger() -> None:
     assert under("horn", "mf", lower="E4:4 D4:4") == ["mp"]
     assert under("horn", "f", lower="E4:4 D4:4") == ["f"]
