@@ -81,7 +81,17 @@ def test_wide_leaps_cost_more_than_steps() -> None:
         data = problem(players("clarinet_bb"), strand("s1", "melody", line("s1.1", text)))
         return report(playability, data, taken(data, ("clarinet_bb", "s1.1", 0))).cost
 
-    assert cost("E3 F5 E3 F5") > cost("E4 F4 G4 F4") == 0
+    assert cost("E3 D5 E3 D5") > cost("E4 F4 G4 F4") == 0
+
+
+def test_double_stops_of_a_solo_string_cost_and_a_bowed_line_alone_does_not() -> None:
+    data = problem(players("violin", size=1), strand("s1", "inner", line("s1.1", "D5 D5"), line("s1.2", "A4 A4")))
+
+    def cost(lines: int) -> int:
+        one = next(o.index for o in data.options if len(o.lines) == lines and not o.octave)
+        return report(playability, data, frozenset({one})).cost
+
+    assert cost(2) > cost(1) == 0
 
 
 def test_winds_want_a_rest_between_long_phrases() -> None:

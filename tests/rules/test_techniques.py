@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from autoorch.layers.model import Manner, MaterialStrand
+from autoorch.layers.model import Manner, MaterialLine, MaterialStrand
 from autoorch.lineup import Lineup, parse_lineup
 from autoorch.power import power
 from autoorch.problem.data import SOME, WHOLE, Option, ProblemData
@@ -284,3 +284,18 @@ def test_another_instrument_wants_time_and_a_bar_line() -> None:
     assert change == 8
     assert broken(8, 60) and not broken(9, 60), "seven seconds of rest, and eight"
     assert broken(3, 10) and not broken(4, 10), "twelve seconds inside a bar, and over a bar line"
+
+
+def test_a_pianos_figure_as_it_stands_is_for_harp_and_keyboards() -> None:
+    """A figure that the strand has for other hands too, as the pianist has it and as it is laid out anew."""
+    plain = line("s2.1", "C4 E4 G4 E4")
+    other = MaterialLine("s2.2", tuple(replace(note, id=f"{note.id}.i") for note in plain.notes), instead=True)
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    data = problem(players("violin", "viola", "harp"), tune, strand("s2", "figure", plain, other))
+
+    def paid(name: str, line_id: str) -> bool:
+        found = report(techniques, data, taken(data, (name, line_id, 0))).findings
+        return "a piano's figure as it stands" in {one.what for one in found if one.cost}
+
+    assert paid("viola", "s2.1")
+    assert not paid("viola", "s2.2") and not paid("harp", "s2.1")
