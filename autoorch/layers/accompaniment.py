@@ -54,7 +54,7 @@ def still(cue: Cue, table: Mapping[str, Any]) -> list[int]:
         bars = (plan.end - plan.start) / max(1, cue.sketch.bar_at(plan.start).length)
         if plan.weight < table["weight"] or phrase.character in table["resting"] or bars < table["least_bars"]:
             continue
-        if dry(cue, plan):
+        if cue.chorale or dry(cue, plan):
             continue
         if not any(plan.start <= onset < plan.end for onset in moving):
             found.append(k)

@@ -11,7 +11,7 @@ from autoorch.layers.companions import companions
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.directed import edges
-from autoorch.layers.finale import revoiced
+from autoorch.layers.finale import closing, revoiced
 from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import hairpins, told
 from autoorch.layers.harmony import held_chords
@@ -62,5 +62,5 @@ def build_material(
     words = tempi(cue) if brief.works("finish") else ()
     notices = (*told(cue, marks), *told_tempi(cue, words))
     turns = {turn.start for phrase in plan for turn in phrase.turns if not turn.tune}
-    seams = tuple(sorted(turns.union(edges(sketch, plan, brief))))
+    seams = tuple(sorted(turns.union(edges(sketch, plan, brief), closing(cue, strands))))
     return Material(strands, plan, notices, ways, seams, (*marks, *words), entrances(sketch, reading), reading.leaders)

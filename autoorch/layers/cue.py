@@ -24,6 +24,8 @@ _CENTRE = 2
 """The middle of a signature's seven notes lies two fifths above its tonic."""
 _MANY_BARS = 32
 SOLO = "solo"
+CHORALE = ("hymn",)
+"""Textures of voices that are parts already."""
 HALVED = (4, 6, 12)
 """Beats of bars that halve."""
 ASKED = 2.0
@@ -164,11 +166,31 @@ class Cue:
         return DYNAMICS[max(0, level - steps)], DYNAMICS[level]
 
     def spelled(self, midi: int, tick: int) -> Pitch:
-        """A pitch spelled by the key of the chord in force, in the enharmonic key nearest to the signature."""
+        """A pitch by the letter that the sketch has for it in the chord in force, else spelled by that chord's key, in the
+        enharmonic key nearest to the signature."""
         bar, chord = self.sketch.bar_at(tick), self.chord_at(tick)
+        named = self._letters.get((chord.start, midi % 12)) if chord else None
+        if named is not None:
+            return named.shifted((midi - named.midi) // 12)
         sharps = signature(chord.key if chord else self.reading.key)
         near = min((sharps, sharps - 12, sharps + 12), key=lambda s: (abs(s - bar.fifths), s))
         return from_midi(midi, near + _CENTRE)
+
+    @cached_property
+    def _letters(self) -> dict[tuple[int, int], Pitch]:
+        """(start of a chord, pitch class) -> the first note of that name that the sketch attacks in the chord."""
+        found: dict[tuple[int, int], Pitch] = {}
+        for note in self.sketch.notes:
+            index = bisect_right(self._chord_starts, note.onset) - 1
+            if index >= 0 and abs(note.pitch.alter) <= 1:
+                found.setdefault((self._chord_starts[index], note.pitch.midi % 12), note.pitch)
+        return found
+
+    @cached_property
+    def chorale(self) -> bool:
+        """The whole sketch is tune, bass and full voices between them."""
+        others = [strand for strand in self.reading.strands if strand.role not in ("melody", "bass")]
+        return bool(others) and all(strand.texture in CHORALE for strand in others)
 
     def place(self, tick: int) -> str:
         """ "bar 17", with the beat where it is not the first."""

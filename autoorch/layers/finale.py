@@ -46,6 +46,12 @@ def revoiced(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStran
     return (*(s for s in left if s.lines), *_strands(cue, tick, inner, pitches))
 
 
+def closing(cue: Cue, strands: Sequence[MaterialStrand]) -> set[int]:
+    """Ticks at which a last chord of ours begins: all strands are cut there, so that players can leave what they have for it."""
+    ours = {TEXTURE, *(touch["id"] for touch in cue.tables.rule("finish")["touch"] if touch["shape"] == "close")}
+    return {strand.lines[0].notes[0].onset for strand in strands if strand.texture in ours}
+
+
 def _at(strand: MaterialStrand, tick: int) -> list[MaterialNote]:
     return [n for line in strand.lines if not line.reduced for n in line.notes if n.onset == tick]
 

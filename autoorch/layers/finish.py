@@ -117,6 +117,8 @@ def wanted(cue: Cue, touch: Touch, least: float) -> list[Moment]:
             continue
         if cue.alone(phrase) and touch["id"] not in table["alone"] and moment.strength < ASKED:
             continue
+        if cue.chorale and touch["id"] not in table["chorale"] and moment.strength < ASKED:
+            continue
         here = cue.sketch.bar_at(moment.onset).index
         near = any(abs(cue.sketch.bar_at(m.onset).index - here) < touch["apart"] for m in found)
         twice = any(m.onset == moment.onset for m in found)

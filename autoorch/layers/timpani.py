@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from autoorch.instruments import Instrument
@@ -47,7 +48,7 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     for number, (roll, moment) in enumerate(rolled, 1):
         reason = f"timpani roll: {moment.kind} in {cue.place(moment.onset)}"
         found.append(_strand(f"roll{number}", roll, "roll", reason))
-    return tuple(found)
+    return _named(found)
 
 
 def _strand(name: str, notes: Sequence[MaterialNote], texture: str, reason: str) -> MaterialStrand:
@@ -82,9 +83,17 @@ def _settings(
                     yield cost + abs(2 * pitch - low - high), (pitch, *others)
 
 
-def _named(cue: Cue, midi: int) -> Pitch:
-    """A drum has one name through the cue, that of its first key."""
-    return cue.spelled(midi, 0)
+def _named(strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
+    """The strands with one name a drum through the cue: that of its first stroke."""
+    notes = sorted((note for strand in strands for note in strand.lines[0].notes), key=lambda n: n.onset)
+    names: dict[int, Pitch] = {}
+    for note in notes:
+        names.setdefault(note.pitch.midi, note.pitch)
+    return tuple(
+        replace(one, lines=(replace(line, notes=tuple(replace(n, pitch=names[n.pitch.midi]) for n in line.notes)),))
+        for one in strands
+        for line in one.lines
+    )
 
 
 def _safe(instrument: Instrument, pitch: int) -> bool:
@@ -103,7 +112,7 @@ def _rolls(
             continue
         on = _on(cue, moment)
         character = cue.reading.phrases[cue.phrase_at(moment.onset)].character
-        if not on and character in table["roll_never"] and moment.strength < ASKED:
+        if not on and (cue.chorale or character in table["roll_never"]) and moment.strength < ASKED:
             continue
         if on:
             note = cue.tune_at(moment.onset)
@@ -117,7 +126,7 @@ def _rolls(
         if degree is None or start < free:
             continue
         name = f"roll{len(found) + 1}.1.1"
-        pitch = _named(cue, tuning[degree])
+        pitch = cue.spelled(tuning[degree], start)
         grows = () if on else cue.swell(moment.onset, table["roll_steps"])
         notes = [MaterialNote(name, start, end - start, pitch, marks=(TREMOLO,), swell=grows)]
         landing = cue.chord_at(moment.onset)
@@ -140,7 +149,7 @@ def _landing(
     degree = next((d for d in (chord.bass, *chord.members) if d in tuning), None)
     if degree is None:
         return []
-    return [MaterialNote(name, tick, cue.quarters(table["stroke"]), _named(cue, tuning[degree]))]
+    return [MaterialNote(name, tick, cue.quarters(table["stroke"]), cue.spelled(tuning[degree], tick))]
 
 
 def _strokes(
@@ -157,6 +166,6 @@ def _strokes(
         follows = [n.onset for n in hits[number - count :]] + [edge for edge in edges if edge > note.onset]
         room = min(follows, default=note.end + longest) - note.onset
         length = max(1, min(longest, room))
-        pitch = _named(cue, tuning[note.pitch.midi % 12])
+        pitch = cue.spelled(tuning[note.pitch.midi % 12], note.onset)
         found.append(MaterialNote(f"timp1.1.{number}", note.onset, length, pitch, (note.id,)))
     return found

@@ -158,7 +158,7 @@ def sweep(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
 
 def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
     """A scale up to the tune's note, where the tune itself is still, as long as that allows; of a long one the second half is
-    another player's, who also lands."""
+    another player's, who also lands, but where a phrase begins: who runs up to that has other things to do in it."""
     note = cue.tune_at(moment.onset)
     if note is None or note.onset != moment.onset:
         return ()
@@ -169,8 +169,8 @@ def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
     if not steps:
         small = next((s for q in reaches[-1:] if (s := _flourish(cue, touch, moment, target, q, f"{name}.1"))), [])
         return ((*small, MaterialNote(f"{name}.1.{len(small) + 1}", *landing)),) if small else ()
-    half = len(steps) // 2
-    parts = ([*steps[half:], landing], steps[: half + 1]) if len(steps) >= touch["split"] else ([*steps, landing],)
+    half, lands = len(steps) // 2, [landing] if cue.phrase_at(steps[0][0]) == cue.phrase_at(moment.onset) else []
+    parts = ([*steps[half:], *lands], steps[: half + 1]) if len(steps) >= touch["split"] else ([*steps, *lands],)
     return tuple(
         tuple(MaterialNote(f"{name}.{line}.{k}", *step) for k, step in enumerate(part, 1))
         for line, part in enumerate(parts, 1)
@@ -178,9 +178,10 @@ def run(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
 
 
 def _still(cue: Cue, tick: int, quarters: float) -> bool:
-    """The tune has one note at most in the time before a tick."""
+    """The tune has one note at most in the time before a tick, and no phrase begins there."""
     start = tick - cue.quarters(quarters)
-    return sum(1 for n in cue.tune if start < n.onset < tick) <= 1
+    joined = start >= 0 and cue.phrase_at(start) == cue.phrase_at(tick - 1)
+    return joined and sum(1 for n in cue.tune if start < n.onset < tick) <= 1
 
 
 def stab(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
@@ -208,8 +209,12 @@ def _opened(lines: Lines) -> Lines:
 
 
 def close(cue: Cue, touch: Touch, moment: Moment, name: str) -> Lines:
-    """The last chord for as long as it lasts, struck as the tune's last note is."""
+    """The last chord for as long as it lasts, struck as the tune's last note is; () where one voice moves on under those who
+    have it already."""
     here = [n for n in cue.sketch.notes if n.onset == moment.onset and n.duration]
+    held = [n for n in cue.sketch.notes if n.onset < moment.onset < n.end]
+    if len(held) > len(here):
+        return ()
     last = max((n.end for n in here), default=moment.onset)
     struck = sorted({mark for n in here for mark in n.marks if mark in touch["marks"]})
     lines = _row(cue, touch, moment.onset, last, name)

@@ -146,7 +146,7 @@ def _part(
         *dict.fromkeys(
             (
                 *words_of(notes, staff_of, context.voiced),
-                *technique_words(notes, context.house.techniques, player.size > 1),
+                *technique_words(notes, context.house.techniques, player.instrument.kind == "bowed"),
             )
         ),
         *with_swells(

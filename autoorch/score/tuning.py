@@ -1,13 +1,13 @@
 """What a harpist and a timpanist set before they play: the pedals at the first note, the drums' notes and where they change.
 
-A harp has one pedal a letter, D C B for the left foot and E F G A for the right (published guides for composers); the player
-marks the later moves himself, so only the start is written.
+A harp has one pedal a letter, D C B for the left foot and E F G A for the right (published guides for composers).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 from autoorch.instruments import Instrument
 from autoorch.layers.model import MaterialNote
@@ -59,20 +59,35 @@ def tuning_words(player: Player, notes: Sequence[Played], grid: Grid) -> list[Pl
     if not notes:
         return []
     if is_harp(player):
-        return [Placed(notes[0].onset, "words", _pedals(notes, grid.bar_at(notes[0].onset).fifths))]
+        return list(_pedals(notes, grid))
     if player.instrument.kind == "timpani":
         return list(_drums(player.instrument, notes))
     return []
 
 
-def _pedals(notes: Sequence[Played], fifths: int) -> str:
-    """Each letter as its first note wants it, else as the key has it."""
+def _pedals(notes: Sequence[Played], grid: Grid) -> Iterator[Placed]:
+    """Where a harp begins each letter as the piece wants it first, else as the key has it; then each that moves, as soon as the
+    player has let go of what comes before."""
     first: dict[str, int] = {}
-    for note in notes:
-        for each in (*note.graces, note.note):
-            first.setdefault(each.pitch.step, max(-1, min(1, each.pitch.alter)))
-    key = key_alters(fifths)
-    return " | ".join(" ".join(f"{s}{SIGNS[first.get(s, max(-1, min(1, key[s])))]}" for s in foot) for foot in LETTERS)
+    strung = [(note, [one.pitch for one in (*note.graces, note.note)]) for note in notes]
+    for _, pitches in strung:
+        for pitch in pitches:
+            first.setdefault(pitch.step, max(-1, min(1, pitch.alter)))
+    key = key_alters(grid.bar_at(notes[0].onset).fifths)
+    setting = {letter: first.get(letter, max(-1, min(1, key[letter]))) for foot in LETTERS for letter in foot}
+    told = (" ".join(f"{letter}{SIGNS[setting[letter]]}" for letter in foot) for foot in LETTERS)
+    yield Placed(notes[0].onset, "words", " | ".join(told))
+    moves: dict[int, dict[str, int]] = {}
+    free = 0
+    for onset, group in groupby(strung, key=lambda entry: entry[0].onset):
+        own = list(group)
+        for pitch in (pitch for _, pitches in own for pitch in pitches):
+            if abs(pitch.alter) <= 1 and setting[pitch.step] != pitch.alter:
+                setting[pitch.step] = pitch.alter
+                moves.setdefault(min(free, onset), {})[pitch.step] = pitch.alter
+        free = max(free, *(note.end for note, _ in own))
+    for tick, letters in moves.items():
+        yield Placed(tick, "words", " ".join(f"{letter}{SIGNS[alter]}" for letter, alter in letters.items()))
 
 
 def _drums(instrument: Instrument, notes: Sequence[Played]) -> Iterator[Placed]:

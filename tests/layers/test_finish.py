@@ -17,7 +17,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
-from autoorch.layers.touches import chime, run, sweep
+from autoorch.layers.touches import chime, close, run, sweep
 from autoorch.lineup import parse_lineup
 from autoorch.problem.feasible import pedals
 from autoorch.problem.profile import profile
@@ -228,7 +228,7 @@ def test_who_is_not_booked_is_not_asked() -> None:
 
 @pytest.mark.parametrize("split", [2, 99])
 def test_a_long_run_is_shared_out_and_every_run_lands_on_the_tune(split: int) -> None:
-    here = cue("paper-boats-march")
+    here = cue("harbour-snow-cue")
     row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "woodwind run")
     found = [lines for m in wanted(here, row, row["least"]) if (lines := run(here, {**row, "split": split}, m, "x"))]
     assert found
@@ -241,6 +241,42 @@ def test_a_long_run_is_shared_out_and_every_run_lands_on_the_tune(split: int) ->
         assert tune is not None and (landing.pitch.midi - tune.pitch.midi) % 12 == 0
         pitches = [note.pitch.midi for line in reversed(lines) for note in line]
         assert pitches == sorted(pitches)
+
+
+def test_a_run_into_a_phrase_ends_before_it_and_none_goes_over_a_joint() -> None:
+    """Bar 5 of the march begins a phrase; the waltz's bar 17 begins one with an upbeat, in which the run would lie."""
+    row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "woodwind run")
+    march = cue("paper-boats-march")
+    (moment,) = (m for m in wanted(march, row, row["least"]) if m.kind == "arrival")
+    assert march.plan_at(moment.onset).start == moment.onset
+    assert {line[-1].end for line in run(march, {**row, "split": 99}, moment, "x")} == {moment.onset}
+    waltz = cue("lighthouse-waltz")
+    (moment,) = (m for m in wanted(waltz, row, row["least"]) if m.kind == "arrival")
+    assert waltz.plan_at(moment.onset).start < moment.onset
+    (line,) = run(waltz, row, moment, "x")
+    assert all(note.onset >= waltz.plan_at(moment.onset).start for note in line)
+
+
+def test_no_last_chord_is_struck_anew_under_a_suspension() -> None:
+    """The chorale's tenor resolves on the second beat of its last bar, where the others have their notes."""
+    here = cue("stone-chapel-chorale")
+    row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "closing strings")
+    (last,) = (m for m in here.moments if m.kind == "last")
+    assert close(here, row, last, "x") == ()
+    harbour = cue("harbour-snow-cue")
+    (last,) = (m for m in harbour.moments if m.kind == "last")
+    assert len(close(harbour, row, last, "x")) == row["lines"]
+
+
+def test_a_chorale_has_no_strokes_and_nothing_runs_in_it() -> None:
+    """A sketch of parts alone: tune, bass and full voices between them, loud and with a climax."""
+    chorale, harbour = cue("stone-chapel-chorale"), cue("harbour-snow-cue")
+    assert chorale.chorale and not harbour.chorale
+    loud = replace(chorale, plan=tuple(replace(p, dynamic="ff", weight=0.9, peak=True) for p in chorale.plan))
+    found = finish(loud)
+    allowed = {*TABLES.rule("finish")["chorale"], "trumpets at the close"}
+    assert {s.texture for s in found if "timpani" not in s.families} <= allowed
+    assert [s for s in found if s.texture == "choir"]
 
 
 def test_rolls_and_swells_grow_into_what_is_louder() -> None:

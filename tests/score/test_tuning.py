@@ -21,6 +21,11 @@ def test_the_harps_pedals_stand_at_its_first_note() -> None:
     assert marks(played("guitar", "C4:4"), 0, "words") == [], "plucked, but with frets"
 
 
+def test_the_pedals_that_move_are_told_when_the_hands_are_free() -> None:
+    told = marks(played("harp", "C5:2 E5:1 -:1 Bb4:2 Eb5:2 Bb4:4 B4:4"), 0, "words")
+    assert told == [(0, 0, "D♮ C♮ B♭ | E♮ F♮ G♮ A♮"), (1, 2, "E♭"), (3, 0, "B♮")]
+
+
 def test_a_harp_takes_the_other_name_where_no_foot_is_quick_enough() -> None:
     quick = "G#4:1/4 Ab4:1/4 G4:1/4 G#4:1/4 B4:1 E5:2"
     found = [n for n in names(events(played("harp", quick))) if n != "rest"]
