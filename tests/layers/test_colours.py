@@ -57,6 +57,15 @@ def test_violas_have_no_tune_high_above_their_staff_nor_a_loud_one() -> None:
     )
 
 
+def test_a_tune_fits_where_the_register_is_strong_and_suits_the_dynamic_and_the_section_its_staff() -> None:
+    def cost(name: str, midi: int, dynamic: str) -> int:
+        return fit(TABLES.instruments[name], ((midi, 16),), dynamic, PALETTE)
+
+    assert cost("clarinet_bb", 67, "p") > cost("clarinet_bb", 71, "p") == 0, "throat notes are weak"
+    assert cost("clarinet_bb", 67, "f") > cost("clarinet_bb", 67, "p"), "and weaker than forte asks for"
+    assert cost("violin", 67, "p") > cost("violin", 71, "p") == 0, "below the upper half of the staff"
+
+
 def test_of_few_players_who_alone_comes_so_low_does_not_lead() -> None:
     few = Palette.of(parse_lineup("string quartet", TABLES), TABLES)
     cellos = {("colour", "violins"): 40, ("colour", "violas"): 40}
