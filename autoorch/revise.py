@@ -19,6 +19,7 @@ from autoorch.pipeline import material_of, problem_of
 from autoorch.problem.data import ProblemData
 from autoorch.problem.draft import Choice, Draft
 from autoorch.problem.kept import covers, sounding
+from autoorch.score.desks import desks
 from autoorch.sketch.bars import bars_of, ticks_of
 from autoorch.sketch.model import Sketch
 from autoorch.solver.asked import Asked, Keep, Lock, Near
@@ -192,7 +193,8 @@ def _plan(base: Record, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:
 
 def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: Tables) -> tuple[Asked, tuple[str, ...]]:
     """(the edits that say who plays what as locks, what is told of all edits)."""
-    players = [player.name for player in base.lineup.players]
+    own = {p.name: [choice for choice in base.draft.choices if choice.player == p.name] for p in base.lineup.players}
+    players = [player.name for player in base.lineup.players for _ in desks(player, own[player.name])]
     found = differences(folder / SCORES[0], edited, players, tables)
     locked, rest = locks(problem_of(base, tables), base.draft, found)
     told = [f"{edited.name}: {len(found)} {'edit' if len(found) == 1 else 'edits'}"]

@@ -146,6 +146,16 @@ def test_nothing_edited_nothing_found(result: Result, folder: Path) -> None:
     assert differences(score, score, players, load_tables()) == ()
 
 
+def test_a_percussionist_with_several_staves_is_one_player(tmp_path: Path) -> None:
+    """The romantic orchestra's three have four instruments in this cue, each on a staff of its own."""
+    made = pipeline.draft(CUE, "romantic", brief=Brief(), limits=LIMITS)
+    assert len(made.score.parts) > len(made.lineup.players)
+    delivery.write(made, tmp_path / "draft")
+    score = tmp_path / "draft" / "score.musicxml"
+    revision = revised(tmp_path / "draft", None, [], lambda brief: brief, load_tables(), score)
+    assert revision.base.asked.locks == made.asked.locks == ()
+
+
 def rewritten(result: Result, path: Path, change: dict[Choice, tuple[Choice, ...]]) -> Path:
     """The score of the draft with some choices changed."""
     choices = tuple(new for old in result.draft.choices for new in change.get(old, (old,)))

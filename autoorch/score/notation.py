@@ -47,6 +47,7 @@ _SCHEMA: Schema = {
     "breath": {"gap_s": (float, 0, 10)},
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
     "changes": {"word": str},
+    "sister": [{"instrument": str, "sister": str, "sharps": _COUNT, "beside": str}],
     "cues": {"after_bars": _COUNT, "bars": _COUNT, "sounding": (float, 0, 1)},
     "options": {"within": (float, 0, 1), "most": _COUNT},
     "pages": {"system": (float, 1, 1000), "bar": (float, 0, 100), "systems": _COUNT, "turn_bars": _COUNT},
@@ -84,6 +85,7 @@ class Notation:
     breath: Mapping[str, Any]
     syllables: Mapping[str, str]
     change: str
+    sisters: tuple[Mapping[str, Any], ...]
     cues: Mapping[str, Any]
     options: Mapping[str, float]
     pages: Mapping[str, float]
@@ -127,6 +129,7 @@ def _read(tables: Tables) -> Notation:
         breath=data["breath"],
         syllables=data["syllables"],
         change=data["changes"]["word"],
+        sisters=tuple(data["sister"]),
         cues=data["cues"],
         options=data["options"],
         pages=data["pages"],

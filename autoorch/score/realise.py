@@ -22,6 +22,7 @@ from autoorch.score.model import Part, Score
 from autoorch.score.notation import Notation, notation
 from autoorch.score.page import Page
 from autoorch.score.pedal import Pedal
+from autoorch.score.sisters import in_key
 from autoorch.score.slurs import Slurs
 from autoorch.score.streams import Grid, Played, played_by
 from autoorch.score.swells import with_swells
@@ -54,6 +55,7 @@ def realise(
         TableError: for a table of notation that is wrong.
     """
     house, grid = notation(tables), Grid.of(sketch)
+    lineup = in_key(lineup, sketch.bars, draft.choices, material, house.sisters, tables or load_tables())
     marked = replace(sketch, marks=(*sketch.marks, *material.marks))
     voiced, slurs = Voiced.of(marked, reading, grid, house), Slurs.of(sketch, reading)
     joints = tuple(phrase.start * grid.factor for phrase in reading.phrases)
