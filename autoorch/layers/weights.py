@@ -60,6 +60,12 @@ class Loudness:
         below: float = self._table["shape"]["below_peak"]
         return own if self._top(k, level) else max(self.least(k, level), min(own, self._most - below))
 
+    def opening(self, k: int, level: int) -> float:
+        """The weight of a phrase's beginning: a tutti in unison wants everybody."""
+        own = self.weight(k, level)
+        together: float = self._table["unison"]["weight"]
+        return own if k not in self.unisons or self.under else max(own, together)
+
     def least(self, k: int, level: int) -> float:
         """What no phrase goes below: a quarter of the repertoire is thinner at that dynamic, a tenth than the thinnest phrase."""
         tenth, quarter, *_ = self.tables.rule("texture")["active_share"][DYNAMICS[level]]
@@ -72,11 +78,14 @@ class Loudness:
 
     @cached_property
     def _most(self) -> float:
-        return self._free(self.peak, max(level for _, level in self.levels[self.peak]))
+        return self._free(self.peak, self._highest(self.peak))
+
+    def _highest(self, k: int) -> int:
+        return max(level for _, level in self.levels[k])
 
     def _top(self, k: int, level: int) -> bool:
         """The loudest of the peak's phrase."""
-        return k == self.peak and level == max(level for _, level in self.levels[k])
+        return k == self.peak and level == self._highest(k)
 
     @cached_property
     def thinnest(self) -> int | None:
@@ -110,8 +119,12 @@ class Loudness:
             weight += shape["far"] * (peak - k) / peak
         if self._top(k, level):
             weight += shape["peak"]
+        elif k == peak and self._highest(peak) - level <= shape["way_steps"]:
+            weight += shape["way"]
         if k == peak + 1:
             weight += shape["after_peak"]
+        if k > peak + 1 and k == len(self.levels) - 1 and level <= (before := self.levels[k - 1][-1][1]):
+            weight = min(weight, self._free(k - 1, before))
         if k == self.thinnest:
             weight = min(weight, self.least(k, level))
         most: float = self.tables.rule("texture")["active_share"][DYNAMICS[level]][-1]

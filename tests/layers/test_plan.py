@@ -236,6 +236,7 @@ def test_a_loud_unison_is_a_tutti_in_octaves() -> None:
         first, second, _ = make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)
         assert first.scheme == "unison and octaves" != second.scheme
         assert not first.ground and not first.resting and first.octaves == 3 and first.doublers > second.doublers
+        assert first.weight == TABLES.rule("plan")["unison"]["weight"] > second.weight
         assert len(first.turns) == turns and all(turn.ground and turn.scheme != first.scheme for turn in first.turns)
         assert f"{first.lead} and all, 3 octaves" in chart(sketch, [first])
 
@@ -297,3 +298,11 @@ def test_after_the_peak_less_sounds_than_at_the_same_dynamic_before_it() -> None
     found = plan([("A", "mf"), ("B", "mf"), ("C", "ff"), ("D", "mf"), ("E", "mf"), ("F", "p")])
     assert found[2].peak
     assert found[3].weight < min(found[1].weight, found[4].weight)
+
+
+def test_an_ending_that_is_no_louder_is_no_fuller() -> None:
+    """Fresh material after a return that is thin: as thin as that, and not where it is louder."""
+    marks = [("A", "pp"), ("B", "f"), ("C", "mp"), ("A", "pp")]
+    soft, loud = plan([*marks, ("E", "pp")]), plan([*marks, ("E", "p")])
+    assert soft[1].peak and soft[4].weight == soft[3].weight
+    assert loud[4].weight > loud[3].weight

@@ -105,6 +105,16 @@ def test_more_join_from_the_crest_on() -> None:
     assert f"ff {after.weight:.2f} from bar 7, full chord in each family" in chart(sketch, [phrase])
 
 
+@pytest.mark.parametrize(("start", "top", "more"), [("mf", "ff", True), ("mp", "f", True), ("p", "ff", False)])
+def test_players_enter_on_the_way_to_the_peak_but_not_before_a_sudden_one(start: str, top: str, more: bool) -> None:
+    sketch, reading = cue(marked((96, top)), ("mf", start))
+    phrase = plan(sketch, reading)[1]
+    usual = TABLES.rule("plan")["weight"][start]
+    assert phrase.peak and phrase.at(64).dynamic == start
+    assert (phrase.at(64).weight > usual + 0.1) is more
+    assert phrase.at(96).weight > phrase.at(64).weight + 0.2
+
+
 @pytest.mark.parametrize(("bass", "tune", "expected"), [(4, BAR, [(96, 32)]), (16, BAR, []), (4, 4, [])])
 def test_a_tutti_has_roots_that_last_where_something_sounds(
     bass: int, tune: int, expected: list[tuple[int, int]]
