@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from autoorch.layers.model import Entrance
@@ -32,7 +32,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 continue
             yield from _alike(data, one, other, weights["alike"])
             if first.strand != second.strand:
-                yield from _uneven(data, one, other, weights["uneven"], weights["even"])
+                yield from _uneven(data, one, other, weights)
 
 
 _Taken = tuple[Span, list[Option]]
@@ -65,13 +65,16 @@ def _alike(data: ProblemData, one: _Taken, other: _Taken, weight: int) -> Iterat
             yield both(NAME, phrase, weight * length, *literals, "two entries of a subject in one colour")
 
 
-def _uneven(data: ProblemData, one: _Taken, other: _Taken, weight: int, even: int) -> Iterator[Cost]:
-    """One entry is stronger than the other, by more than `even` tenths of a unit, at the same dynamic."""
+def _uneven(data: ProblemData, one: _Taken, other: _Taken, weights: Mapping[str, int]) -> Iterator[Cost]:
+    """One entry is stronger than so many times the other, at the same dynamic, by more than `even` tenths of a unit."""
     (first, own), (second, theirs) = one, other
     if data.plan[first.phrase].at(first.start).dynamic != data.plan[second.phrase].at(second.start).dynamic:
         return
-    a, b = (tuple((option.index, strength(data, option)) for option in options) for options in (own, theirs))
-    forms = tuple(Form(plus + tuple((o, -s) for o, s in minus), -even) for plus, minus in ((a, b), (b, a)))
-    length = min(first.length, second.length)
-    phrase = max(first.phrase, second.phrase)
-    yield Cost(NAME, phrase, weight * length, forms, "one entry of a subject is weaker than the other")
+    times, grain = weights["times"], weights["grain"]
+    a, b = ([(option.index, round(strength(data, option) / grain)) for option in options] for options in (own, theirs))
+    forms = tuple(
+        Form((*strong, *((o, -times * s) for o, s in weak)), -round(weights["even"] / grain))
+        for strong, weak in ((a, b), (b, a))
+    )
+    weight = weights["uneven"] * min(first.length, second.length)
+    yield Cost(NAME, max(first.phrase, second.phrase), weight, forms, "one entry of a subject is weaker than the other")

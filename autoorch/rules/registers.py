@@ -3,7 +3,8 @@ them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from autoorch.instruments import DYNAMICS, Instrument
 from autoorch.level import less
@@ -12,6 +13,8 @@ from autoorch.problem.terms import Cost, Limit
 from autoorch.rules.unary import alone
 
 NAME = "registers"
+LIKE = {"counterline": "melody", "pedal": "bass", "figure": "inner", "rhythm": "inner"}
+"""Role -> the role whose usual notes it shares."""
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -60,13 +63,14 @@ def _strain(data: ProblemData, option: Option, instrument: Instrument, level: st
     return int(row["beyond"]) if row and any(a < low or b > high for a, b in notes) else 0
 
 
-def _cost(table, instrument: Instrument, role: str, dynamic: str, midi: int) -> int:  # type: ignore[no-untyped-def]
-    """Hundredths a quarter-bar for one pitch."""
+def _cost(table: Mapping[str, Any], instrument: Instrument, role: str, dynamic: str, midi: int) -> int:
+    """What a sounding MIDI pitch costs in a role at a dynamic, in hundredths a quarter-bar."""
     cost = 0
     if not instrument.normal[0] <= midi <= instrument.normal[1]:
         cost += table["outside_normal"]
-    if instrument.id in table["usual"]:
-        low, middle, high = table["usual"][instrument.id]
+    usual = table["usual_as"][LIKE.get(role, role)].get(instrument.id) or table["usual"].get(instrument.id)
+    if usual:
+        low, middle, high = usual
         cost += min(table["unusual_most"], table["unusual"] * max(0, low - midi, midi - high))
         cost += table["apart"] * abs(midi - middle)
     band = instrument.register(midi)

@@ -25,7 +25,15 @@ def test_low_flute_is_no_forte_tune() -> None:
 
 def test_notes_beyond_the_safe_range_cost() -> None:
     assert cost("oboe", "G6 G6 G6 G6", "mf") > cost("oboe", "G5 G5 G5 G5", "mf")
-    assert cost("oboe", "E5 E5 E5 E5", "mf") == 0, "where it lies on the median"
+    assert cost("oboe", "D5 D5 D5 D5", "mf") == 0, "where it lies on the median"
+
+
+def test_usual_notes_are_those_of_the_role() -> None:
+    for name, tune, below in (("flute", "D6", "G5"), ("bassoon", "C4", "F3"), ("violin", "C5", "F#4")):
+        for role, better, worse in (("melody", tune, below), ("inner", below, tune)):
+            there, other = (cost(name, " ".join([pitch] * 16), "mf", role) for pitch in (better, worse))
+            assert there < other, (name, role)
+    assert cost("cello", "C3 C3 C3 C3", "p", "bass") < cost("cello", "A3 A3 A3 A3", "p", "bass")
 
 
 def test_each_note_beyond_the_safe_range_is_an_event() -> None:
