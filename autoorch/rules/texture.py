@@ -1,4 +1,5 @@
-"""How much sounds: as many parts as the plan's weight asks for; added chords in complete sets or not at all."""
+"""How much sounds: as many parts as the plan's weight asks for, no higher and no lower than its dynamic usually has them; added
+chords in complete sets or not at all."""
 
 from __future__ import annotations
 
@@ -12,6 +13,7 @@ from autoorch.problem.divided import HALF
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, missing, over, under
 from autoorch.roles.patterns import BROKEN
+from autoorch.rules.unary import alone
 
 NAME = "texture"
 OFFERED = {"finish": "colour", "counterline": "line", "melody": "colour"}
@@ -139,6 +141,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             NAME, phrase, weights["motion"] * length, options, "chords without motion where the plan wants it"
         )
     yield from _beneath(data, weights["beneath"])
+    yield from _beyond(data, weights["beyond"])
     for span in data.spans:
         layer = data.strands[span.strand].layer
         if data.strands[span.strand].texture == SHARED:
@@ -174,6 +177,22 @@ def _resting(data: ProblemData, players: Collection[int]) -> Iterator[Cost]:
             terms = tuple((data.groups.any(options), 1) for options in by_player.values())
             weight = table["weights"]["idle"] * (plan.end - plan.start) // data.ticks
             yield under(NAME, phrase, weight, terms, fewest, "players rest through a loud phrase")
+
+
+def _beyond(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """In an orchestra who plays higher than the highest notes of nine tenths of the repertoire at the dynamic, or lower than its
+    lowest."""
+    table = data.tables.rule(NAME)
+    if not {player.instrument.family for player in data.players}.issuperset(table["beyond"]["families"]):
+        return
+    for option in data.options:
+        band = table["band"][table["beyond"]["band"][data.dynamic(option)]]
+        profiles, shift = data.profiles(option), 12 * option.octave
+        high, low = max(p.high for p in profiles) + shift, min(p.low for p in profiles) + shift
+        steps = ceil(max(high - band["top"][-1], band["bot"][0] - low) / table["beyond"]["step"])
+        if steps > 0:
+            amount = weight * steps * data.busy(option)
+            yield alone(NAME, data, option, amount, "beyond what orchestras reach at the dynamic")
 
 
 def _beneath(data: ProblemData, weight: int) -> Iterator[Cost]:

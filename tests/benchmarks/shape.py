@@ -32,7 +32,6 @@ from tests.benchmarks.shape_heard import Sound, heard, sounds
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PIECES = ("bwv846", "mazurka", "h186", "rag", "k545", "polonaise1", "polonaise2", "polonaise3", "polonaise4", "donna")
 LINEUPS = ("classical", "romantic")
-BAND = {"ppp": "pp", "pp": "pp", "p": "p", "mp": "mp-mf", "mf": "mp-mf", "f": "f", "ff": "ff+", "fff": "ff+"}
 BREATH = 0.35
 """Seconds of rest that let a wind player breathe (common practice: a quaver to a crotchet rest)."""
 LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
@@ -71,11 +70,11 @@ def figures(now: Sequence[Sound], parts: int) -> dict[str, float]:
 
 def in_bands(result: Result, found: Sequence[Sound], parts: int) -> dict[str, float]:
     """Figure -> share of the time within the repertoire's 10 to 90 % at the phrase's dynamic."""
-    bands = load_tables().rule("texture")["band"]
+    table = load_tables().rule("texture")
     inside: dict[str, int] = defaultdict(int)
     total = 0
     for start, end, plan in (part for phrase in result.material.plan for part in phrase.parts):
-        own = bands[BAND[plan.dynamic]]
+        own = table["band"][table["beyond"]["band"][plan.dynamic]]
         for ticks, now in slices(found, start, end):
             total += ticks
             for name, value in figures(now, parts).items():

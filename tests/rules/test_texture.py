@@ -182,3 +182,18 @@ def test_strokes_do_not_fill_a_tutti_with_full_chords() -> None:
         return report(texture, data, chosen).cost
 
     assert cost("full chord in each family") > cost("one job per family")
+
+
+def test_in_an_orchestra_soft_music_keeps_from_the_top_that_nine_tenths_of_the_repertoire_keep_from() -> None:
+    """A flute on B6, an octave above the tune: beyond the top at p by three steps, beyond that at ff by fewer."""
+
+    def told(dynamic: str, octave: int, *others: str) -> list[int]:
+        tune = strand("s1", "melody", line("s1.1", "B5 A5 B5 A5"))
+        data = problem(players("flute", *others), tune, dynamic=dynamic)
+        findings = report(texture, data, taken(data, ("flute", "s1.1", octave))).findings
+        return [f.cost for f in findings if f.what == "beyond what orchestras reach at the dynamic"]
+
+    orchestra = "horn", "violin"
+    soft, loud = told("p", 1, *orchestra), told("ff", 1, *orchestra)
+    assert soft and loud and soft > loud
+    assert told("p", 0, *orchestra) == [] == told("p", 1, "oboe")
