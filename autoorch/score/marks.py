@@ -83,10 +83,19 @@ class Voiced:
 
     def own(self, dynamic: str, tick: int) -> str:
         """What the player at hand is told where a dynamic stands at a tick of the score."""
+        return DYNAMICS[DYNAMICS.index(dynamic) - 1] if self.gives_way(dynamic, tick) else dynamic
+
+    def gives_way(self, dynamic: str, tick: int) -> bool:
+        """At a tick of the score the player at hand is a degree softer than this dynamic."""
         here = tick // self.factor
-        if any(start <= here < end and dynamic in at for start, end, at in self.softer):
-            return DYNAMICS[DYNAMICS.index(dynamic) - 1]
-        return dynamic
+        return any(start <= here < end and dynamic in at for start, end, at in self.softer)
+
+    def turns(self, before: int, tick: int, staff: int) -> bool:
+        """Between two ticks of the score the player at hand begins or ends to give way, under one dynamic of all others."""
+        if not self.softer:
+            return False
+        plain = replace(self, softer=()).force(tick, staff)
+        return self.gives_way(plain, before) != self.gives_way(plain, tick)
 
     def swelling(self, tick: int, staff: int) -> bool:
         """Inside a hairpin, which says itself where the dynamic goes."""
@@ -108,6 +117,7 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
     changes = [mark for mark in voiced.dynamics if mark.value in DYNAMICS]
     onsets = [mark.onset * voiced.factor for mark in changes]
     attacks: dict[int, tuple[int, int]] = {}
+    before = -1
     for note, staff in zip(notes, staff_of, strict=True):
         end, own = attacks.get(note.onset, (0, staff))
         attacks[note.onset] = (max(end, note.end), own)
@@ -118,7 +128,7 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
         if mark is not None and (mark.value not in DYNAMICS or mark.onset * voiced.factor in wedge_ends):
             found.append(Placed(onset, "dynamic", voiced.own(mark.value, onset)))
             state = force if mark.value in DYNAMICS or mark.value in _AFTER or not state else state
-        elif rested or (force != state and not voiced.swelling(onset, staff)):
+        elif rested or (force != state and (voiced.turns(before, onset, staff) or not voiced.swelling(onset, staff))):
             found.append(Placed(onset, "dynamic", force))
             state = force
         for k in range(bisect_right(onsets, onset), len(onsets)):
@@ -130,29 +140,34 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
             if voiced.concerns(changes[k], staff) and value != state and onsets[k] not in attacks:
                 state = value
                 found.append(Placed(onsets[k], "dynamic", state))
-        ended = max(ended, end)
+        ended, before = max(ended, end), onset
     return found
 
 
 def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, grid: Grid) -> list[Placed]:
     """The hairpins of one player, cut to where he sounds; none shorter than a quarter, none overlapping. After a rest for which
-    his dynamic is said again a new one begins."""
+    his dynamic is said again, and where he begins or ends to give way, a new one begins."""
     found: list[Placed] = []
     free, bar_ends = 0, [bar.end for bar in grid.bars]
     onsets = [note.onset for note in notes]
     for wedge in voiced.wedges:
         start, stop = max(wedge.onset * voiced.factor, free), wedge.end * voiced.factor
         inside = [
-            note
+            (note, staff)
             for note, staff in zip(notes[: bisect_right(onsets, stop - 1)], staff_of, strict=False)
             if note.end > start and voiced.concerns(wedge, staff)
         ]
         runs: list[list[int]] = []
-        for note in inside:
-            if runs and not _rests(runs[-1][1], note.onset, voiced, grid, bar_ends):
+        before = start
+        for note, staff in inside:
+            turned = voiced.turns(before, note.onset, staff)
+            if runs and turned:
+                runs[-1][1] = min(runs[-1][1], note.onset)
+            if runs and not turned and not _rests(runs[-1][1], note.onset, voiced, grid, bar_ends):
                 runs[-1][1] = max(runs[-1][1], note.end)
             else:
                 runs.append([note.onset, note.end])
+            before = note.onset
         for first, last in runs:
             first, last = max(start, first), min(stop, last)
             if last - first >= voiced.house.dynamics["least_wedge_quarters"] * grid.ticks:

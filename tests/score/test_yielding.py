@@ -55,6 +55,26 @@ def test_repeated_chords_are_chords_too() -> None:
     assert marks(apart) == {"violin": ["ff"], "oboe": ["ff"], "trumpet_bb": ["ff"]}
 
 
+def test_inside_a_hairpin_who_comes_to_give_way_is_told_at_once() -> None:
+    """An oboe ends its tune and goes on with the after-beats of the clarinets, under a flute, while all grow."""
+    swell = Mark("wedge", 0, 8, -1, "crescendo")
+    beats = "-:4 -:1 E5:1 F5:1 E5:1 F5:1 E5:1 F5:1 E5:1"
+    sketch = make_sketch(["C5:4 D5:1 E5:7", beats], marks=[Mark("dynamic", 0, 0, -1, "p"), swell])
+    reading = read_hand(sketch, ("melody", "rhythm"))
+    reading = replace(reading, phrases=tuple(replace(p, dynamic="p") for p in reading.phrases))
+    choices = [Choice("flute", "s1", ("s1.1",), 0, 0, sketch.end), Choice("oboe", "s1", ("s1.1",), 0, 0, 5)]
+    choices += [Choice(name, "s2", ("s2.1",), 0, 0, sketch.end) for name in ("oboe", "clarinet_bb", "horn")]
+    score = make_score(sketch, players("flute", "oboe", "clarinet_bb", "horn"), choices, reading)
+    (oboe,) = (part for part in score.parts if part.player.name == "oboe")
+    told = [
+        (bar.onset + d.onset, d.value)
+        for bar, measure in zip(score.bars, oboe.measures, strict=True)
+        for d in measure.directions
+        if d.kind in ("dynamic", "wedge")
+    ]
+    assert told == [(0, "p"), (0, "crescendo"), (5, "pp"), (5, "stop"), (5, "crescendo"), (8, "stop")]
+
+
 def test_who_has_the_tune_is_not_softer_for_what_he_has_between() -> None:
     sketch = make_sketch(
         ["C5:2 -:2 D5:4", "-:2 E5:0.5 F5:0.5 G5:0.5 A5:0.5 -:4"], marks=[Mark("dynamic", 0, 0, -1, "p")]
