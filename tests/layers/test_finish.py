@@ -336,9 +336,11 @@ def test_percussion_has_a_hand_for_each_stroke() -> None:
 
 
 def test_strings_may_pluck_the_chord_of_an_arrival() -> None:
-    (chord,) = (s for s in touches("paper-boats-march", lineup="romantic") if s.texture == "plucked chord")
+    (chord,) = (s for s in touches("lighthouse-waltz", lineup="romantic") if s.texture == "plucked chord")
     assert chord.technique == "pizz" and len(chord.lines) == 3
-    assert chord.lines[0].notes[0].onset in {m.onset for m in cue("paper-boats-march").moments if m.kind == "arrival"}
+    bar = cue("lighthouse-waltz").sketch.bar_at(chord.lines[0].notes[0].onset)
+    assert bar.number == "33" and bar.onset == chord.lines[0].notes[0].onset, "on the bar line after the theme's upbeat"
+    assert not [s for s in touches("paper-boats-march", lineup="romantic") if s.texture == "plucked chord"]
 
 
 def test_lean_intent_touches_less_and_lets_no_percussion_run_through() -> None:

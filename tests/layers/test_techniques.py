@@ -113,11 +113,27 @@ def test_a_soft_lyrical_tune_of_one_string_section_may_be_a_solo() -> None:
     assert offered(character="lyrical", lead="violins", doublers=1, dynamic="f") == set()
 
 
+def test_an_echo_may_be_a_stopped_horns_and_few_strings_play_under_one_soft_voice() -> None:
+    (table,) = (row for row in TABLES.rule("techniques")["offer"] if row["technique"] == "stopped")
+    echo = replace(strand("c1", "counterline", line("c1.1", "C4 D4 E4 C4")), texture="echo", layer="counterline")
+    horn = players("violin", "horn")
+    far = found(TUNE, echo, character="lyrical", dynamic="p", lineup=horn)
+    assert {(m.strand, m.technique, m.players) for m in far if m.technique == "stopped"} == {
+        ("c1", "stopped", ("horn",))
+    }
+    assert all(m.technique != "stopped" for m in found(TUNE, echo, character="lyrical", dynamic="f", lineup=horn))
+    assert table["reason"] == next(m.reason for m in far if m.technique == "stopped")
+    for dynamic, way in (("pp", "half"), ("ppp", "one_desk"), ("mp", "")):
+        offered = found(TUNE, HELD, dynamic=dynamic, scheme="solo")
+        assert {m.technique for m in offered if m.strand == "s4"} - {"sul_tasto"} == ({way} if way else set())
+        assert not {"half", "one_desk"} & {m.technique for m in found(TUNE, HELD, dynamic=dynamic)}
+
+
 def test_mutes_want_a_dark_run_of_some_length() -> None:
     long = found(TUNE, HELD, character="dark", bars=8)
     assert {(m.strand, m.technique) for m in long} == {("s1", "con_sord"), ("s4", "con_sord")}
     assert set(long[0].players) == {"violin", "viola", "cello"}
-    assert found(TUNE, HELD, character="dark", bars=4) == ()
+    assert found(TUNE, HELD, character="dark", bars=2) == ()
     assert found(TUNE, HELD, character="lyrical", bars=8) == ()
 
 
