@@ -54,8 +54,20 @@ def test_notes_are_spelled_near_the_signature(fifths: int, key: tuple[int, str],
     """C sharp minor has C sharp; G sharp major inside four sharps its B sharp, not a C."""
     bars = tuple(replace(bar, fifths=fifths) for bar in HERE.sketch.bars)
     chords = tuple(replace(chord, key=key) for chord in HERE.reading.chords)
-    here = replace(HERE, sketch=replace(HERE.sketch, bars=bars), reading=HERE.reading.with_(chords=chords))
+    here = replace(HERE, sketch=replace(HERE.sketch, bars=bars, notes=()), reading=HERE.reading.with_(chords=chords))
     assert str(here.spelled(60 if name == "B#3" else 61, 0)) == name
+
+
+def test_a_note_that_the_sketch_has_in_the_chord_is_spelled_as_there() -> None:
+    """The tune's first note is C, whatever key the chord is heard in; the next chord's is not its."""
+    chords = tuple(replace(chord, key=(8, "major")) for chord in HERE.reading.chords)
+    sharp = tuple(replace(bar, fifths=4) for bar in HERE.sketch.bars)
+    here = replace(HERE, sketch=replace(HERE.sketch, bars=sharp), reading=HERE.reading.with_(chords=chords))
+    first = [note for note in here.sketch.notes if note.onset < chords[0].end]
+    assert {str(note.pitch)[:-1] for note in first if note.pitch.midi % 12 == 0} == {"C"}
+    assert str(here.spelled(48, 0)) == "C3"
+    only = replace(here, sketch=replace(here.sketch, notes=tuple(n for n in here.sketch.notes if n not in first)))
+    assert str(only.spelled(48, 0)) == "B#2"
 
 
 def test_who_has_an_instrument() -> None:
