@@ -16,6 +16,8 @@ from autoorch.sketch.model import Mark
 
 UNISON = "unison and octaves"
 """The scheme of a tutti in which everybody has the tune or its bass."""
+FULL, JOBS = "full chord in each family", "one job per family"
+"""The schemes of the other tuttis."""
 SHARED = "shared"
 """The texture of a note on which who hands the tune on may finish while the next one begins on it."""
 

@@ -17,7 +17,7 @@ from autoorch.layers.colours import GROUPS, Palette, choose, group_of
 from autoorch.layers.halves import find_joint, in_halves
 from autoorch.layers.leanings import leanings
 from autoorch.layers.melody import speed
-from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
+from autoorch.layers.model import FULL, JOBS, UNISON, PhrasePlan, RunnerUp, Turn
 from autoorch.layers.sections import answered, find_sections, restated
 from autoorch.layers.shapes import peak_given, weights_given
 from autoorch.layers.turns import Level, find_levels, find_unisons
@@ -282,7 +282,9 @@ def _scored(
         *joined, other = joined
         if last is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):
             joined[-1:] = [other]
-    scheme = _scheme(phrase, own, groups, column, palette.seats)
+    scheme = _scheme(phrase, own, groups, palette)
+    if scheme == JOBS:
+        joined = [name for name in joined if group_of(palette.instrument(colours[name])) == own]
     octaves = 1 if bare else table["tune"]["octaves"][column]
     if before is not None and not bare:
         if phrase.peak:
@@ -381,13 +383,16 @@ def _tutti(phrase: PhrasePlan) -> bool:
     return level > SOFTEST_TUTTI or (level == SOFTEST_TUTTI and phrase.peak)
 
 
-def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], column: int, seats: Mapping[str, int]) -> str:
-    """What a thin or full phrase is by its players: one family alone where there are others (`seats` of each group), or one of
-    the two ways to make a tutti."""
+def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], palette: Palette) -> str:
+    """What a thin or full phrase is by its players: one family alone where there are others, a tutti of full chords, or, where
+    loud music comes back that is none, one job a family; else ""."""
+    seats = palette.seats
     if set(groups) == {"strings"} and own == "strings" and sum(seats.values()) > seats["strings"]:
         return "strings alone"
     if "strings" not in groups and own != "strings" and seats["strings"]:
         return "winds alone"
-    if column >= SOFTEST_TUTTI and len(groups) > 2:
-        return "full chord in each family" if _tutti(phrase) else "one job per family"
-    return ""
+    if _tutti(phrase) and len(groups) > 2:
+        return FULL
+    table = palette.tables.rule("plan")["tutti"]
+    loud = DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI and phrase.weight >= table["job_weight"]
+    return JOBS if loud and phrase.restates is not None and own in table["job_leads"] and len(groups) > 2 else ""

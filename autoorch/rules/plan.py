@@ -1,16 +1,17 @@
-"""The plan of the cue is kept: its leading colour, its bass, who is silent, how many share the tune and in how many octaves."""
+"""The plan of the cue is kept: its leading colour, its bass, who is silent, how many share the tune and in how many octaves; a
+tutti is what its scheme says."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from autoorch.layers.colours import GROUPS, group_of
-from autoorch.layers.model import SHARED, UNISON, PhrasePlan
-from autoorch.problem.data import Option, ProblemData, Span
-from autoorch.problem.terms import Cost, Limit, missing, over, under
+from autoorch.layers.model import FULL, JOBS, SHARED, UNISON, PhrasePlan
+from autoorch.problem.data import Cell, Option, ProblemData, Span
+from autoorch.problem.terms import Cost, Limit, Literal, missing, over, under
 from autoorch.rules.unary import alone
 
 NAME = "plan"
@@ -26,6 +27,8 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 def costs(data: ProblemData) -> Iterator[Cost]:
     """Span by span, in phrases for which the plan names colours."""
     table = data.tables.rule(NAME)
+    for cell in data.cells:
+        yield from _scheme(data, table, data.plan[cell.phrase].at(cell.start), cell)
     members = {row["id"]: frozenset(row["instruments"]) for row in table["colour"]}
     for span in data.spans:
         phrase, strand = data.plan[span.phrase].at(span.start), data.strands[span.strand]
@@ -123,6 +126,40 @@ def _ground(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, spa
         if not _in_place(data, phrase, option):
             weight = table["rule"]["ground"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan lets it rest or do another thing")
+
+
+def _scheme(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, cell: Cell) -> Iterator[Cost]:
+    """A tutti by its scheme: with full chords two lines besides tune and bass in each family that has voices for them; with one
+    job a family none has two of tune, chords and figure."""
+    if phrase.scheme not in (FULL, JOBS):
+        return
+    lines: dict[str, dict[tuple[int, int], list[int]]] = defaultdict(lambda: defaultdict(list))
+    jobs: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for option in (option for index in cell.spans for option in data.by_span[index]):
+        family = data.players[option.player].instrument.family
+        strand = data.strands[data.spans[option.span].strand]
+        job = table["job"].get(strand.role)
+        if job is None or strand.layer == "finish" or group_of(data.players[option.player].instrument) not in GROUPS:
+            continue
+        jobs[family][job].append(option.index)
+        if job != "tune":
+            lines[family][option.span, min(option.lines)].append(option.index)
+    for family in sorted(jobs):
+        seats = sum(player.instrument.family == family for player in data.players)
+        if phrase.scheme == FULL and seats >= table["tutti"]["voices"]:
+            terms = _any(data, lines[family].values())
+            wanted = min(table["tutti"]["chord_lines"], len(terms))
+            if wanted:
+                what = f"no full chord in the {family}"
+                yield under(NAME, cell.phrase, table["rule"]["full"] * cell.length, terms, wanted, what)
+        elif phrase.scheme == JOBS and len(jobs[family]) > 1:
+            weight = table["rule"]["job"] * cell.length
+            terms = _any(data, jobs[family].values())
+            yield over(NAME, cell.phrase, weight, terms, 1, f"the {family} has more than one job")
+
+
+def _any(data: ProblemData, groups: Iterable[list[int]]) -> tuple[tuple[Literal, int], ...]:
+    return tuple((data.groups.any(options), 1) for options in groups)
 
 
 def _in_place(data: ProblemData, phrase: PhrasePlan, option: Option) -> bool:

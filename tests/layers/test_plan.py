@@ -306,3 +306,12 @@ def test_an_ending_that_is_no_louder_is_no_fuller() -> None:
     soft, loud = plan([*marks, ("E", "pp")]), plan([*marks, ("E", "p")])
     assert soft[1].peak and soft[4].weight == soft[3].weight
     assert loud[4].weight > loud[3].weight
+
+
+def test_loud_music_that_comes_back_has_one_job_a_family() -> None:
+    colours = {row["id"]: TABLES.instruments[row["instruments"][0]] for row in TABLES.rule("plan")["colour"]}
+    found = plan([("A", "f"), ("B", "mf"), ("A", "f"), ("C", "ff"), ("D", "f"), ("A", "f")])
+    jobs = [phrase for phrase in found if phrase.scheme == "one job per family"]
+    assert jobs and all(phrase.restates is not None for phrase in jobs)
+    for phrase in jobs:
+        assert {group_of(colours[name]) for name in phrase.joined} <= {group_of(colours[phrase.lead])}

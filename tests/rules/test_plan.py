@@ -102,3 +102,35 @@ def test_somebody_joins_where_the_plan_turns_for_the_tune() -> None:
     assert (
         cost(*KEPT, joined=(), turns=(turn,)) > cost(*KEPT, ("clarinet_bb", "s1.1", 0), joined=(), turns=(turn,)) == 0
     )
+
+
+def scheme_cost(scheme: str, *wanted: tuple[str, str, int]) -> int:
+    """Three woodwind and three strings with tune, two lines of chords and a figure."""
+    tune = strand("s1", "melody", line("s1.1", "C6 D6 E6 D6"))
+    chords = strand("s2", "inner", line("s2.1", "E5 F5 G5 F5"), line("s2.2", "C5 D5 E5 D5"))
+    figure = strand("s4", "rhythm", line("s4.1", "- E4 - F4"))
+    found = problem(players("flute", "oboe", "clarinet_bb", "violin", "viola", "cello"), tune, chords, figure)
+    colours = ("oboes", "clarinets", "violins", "violas", "cellos")
+    found.plan = (
+        replace(PLAN, lead="flutes", joined=colours, ground=("strings", "woodwind"), scheme=scheme, doublers=0),
+    )
+    return report(plan, found, taken(found, *wanted)).cost
+
+
+def test_a_tutti_of_full_chords_has_them_in_each_family() -> None:
+    full = "full chord in each family"
+    whole = (("flute", "s1.1", 0), ("oboe", "s2.1", 0), ("clarinet_bb", "s2.2", 0))
+    below = (("violin", "s1.1", 0), ("viola", "s2.1", -1), ("cello", "s2.2", -1))
+    one_line = (("violin", "s1.1", 0), ("viola", "s2.1", -1), ("cello", "s2.1", -1))
+    assert scheme_cost(full, *whole, *below) == 0
+    assert scheme_cost(full, *whole, *one_line) > 0 == scheme_cost("", *whole, *one_line)
+    assert scheme_cost(full, *whole) > scheme_cost(full, *whole, *one_line)
+
+
+def test_with_one_job_a_family_each_keeps_to_its_own() -> None:
+    jobs = "one job per family"
+    kept = (("flute", "s1.1", 0), ("oboe", "s1.1", 0), ("viola", "s2.1", -1), ("cello", "s2.2", -1))
+    assert scheme_cost(jobs, *kept) == 0
+    assert scheme_cost(jobs, *kept, ("clarinet_bb", "s2.1", 0)) > 0
+    assert scheme_cost("", *kept, ("clarinet_bb", "s2.1", 0)) == 0
+    assert scheme_cost(jobs, *kept, ("violin", "s4.1", 0)) > 0
