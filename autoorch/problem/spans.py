@@ -19,17 +19,24 @@ FARTHEST = 3
 """Octaves that a span may be moved at the very most."""
 
 
-def fits(instruments: Sequence[Instrument], notes: Sequence[MaterialNote]) -> bool:
-    """Some instrument has all the notes in its extreme range at some octave shift, and can make all leaps at a stroke."""
+def fitting(instruments: Sequence[Instrument], notes: Sequence[MaterialNote], farthest: int = 0) -> list[Instrument]:
+    """The instruments that have all the notes in their extreme range, moved by at most `farthest` octaves, and can make all leaps
+    at a stroke."""
     pitches = [note.pitch.midi for note in notes]
     low, high = min(pitches), max(pitches)
     widest = max((leap for leap, _ in _leaps(notes)), default=0)
+    found = []
     for instrument in instruments:
         bottom, top = instrument.extreme
         reach = instrument.kind not in STROKES or widest <= WIDE * instrument.fluency.leap
-        if reach and any(low + 12 * k >= bottom and high + 12 * k <= top for k in range(-FARTHEST, FARTHEST + 1)):
-            return True
-    return False
+        if reach and any(low + 12 * k >= bottom and high + 12 * k <= top for k in range(-farthest, farthest + 1)):
+            found.append(instrument)
+    return found
+
+
+def fits(instruments: Sequence[Instrument], notes: Sequence[MaterialNote]) -> bool:
+    """Some instrument can have all the notes at some octave shift."""
+    return bool(fitting(instruments, notes, FARTHEST))
 
 
 def cut(
@@ -102,6 +109,17 @@ def _leaps(notes: Sequence[MaterialNote]) -> Iterator[tuple[int, int]]:
     return ((_leap(a, b), b.onset) for a, b in pairwise(notes) if a.onset < b.onset <= a.end)
 
 
+def _parting(notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument]) -> Iterator[int]:
+    """Wide leaps in the pieces between `edges` over which not even half of those can go who have the longer part."""
+    for start, end in pairwise(edges):
+        inner = notes_in(notes, start, end)
+        for leap, tick in _leaps(inner):
+            if leap >= WIDE_LEAP:
+                longer = max(notes_in(inner, start, tick), notes_in(inner, tick, end), key=len)
+                if 2 * len(fitting(instruments, inner)) < len(fitting(instruments, longer)):
+                    yield tick
+
+
 def make_spans(
     material: Material,
     lineup: Lineup,
@@ -139,8 +157,10 @@ def make_spans(
             if rest is not None and strand.layer == "assigned":
                 points |= _entries(lines, rest)
             if not strand.families:
-                wide = {tick for _, notes in lines for leap, tick in _leaps(notes) if leap >= WIDE_LEAP}
-                points |= set(_kept(wide, (phrase.start, *points, phrase.end), bar))
+                edges = [phrase.start, *sorted(points), phrase.end]
+                points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched)}
+                leaps = {tick for _, notes in lines for leap, tick in _leaps(notes) if leap >= WIDE_LEAP}
+                points |= set(_kept(leaps, (phrase.start, *points, phrase.end), bar))
                 for _, notes in lines:
                     points |= set(cut(notes, phrase.start, phrase.end, pitched, bar, sorted(points)))
             edges = [phrase.start, *sorted(points), phrase.end]

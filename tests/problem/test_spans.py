@@ -28,6 +28,11 @@ def test_a_single_note_two_octaves_off_is_not_lent_out_where_one_instrument_has_
     assert edges(text.format("C2"), "violin", "horn") == [4 * BAR - TICKS]
 
 
+def test_a_note_two_octaves_off_is_cut_off_where_it_would_forbid_most_players_the_line() -> None:
+    text = "C5 D5 E5 F5 " * 3 + "E5 D5 C5 C3"
+    assert edges(text, "violin", "flute", "oboe", "cello") == [4 * BAR - TICKS]
+
+
 def test_a_leap_that_nobody_makes_at_a_stroke_does_not_fit() -> None:
     flute = load_tables().instruments["flute"]
     assert flute.kind in STROKES
