@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from autoorch.lineup import Player
+from autoorch.problem.between import FILLING
 from autoorch.problem.data import WHOLE, Option, ProblemData, Span
 from autoorch.problem.terms import Cost, Form, Limit, both
 from autoorch.rules.spacing import crossings
@@ -99,7 +100,7 @@ def _passed_over(data: ProblemData, weight: int, horns: list[int]) -> Iterator[C
 
 
 def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:
-    """Winds that sit in pairs: the second plays while the first rests, or lies above him."""
+    """Winds that sit in pairs: the second plays while the first rests, or lies above him where both accompany."""
     pairs = _in_pairs(data)
     for cell in data.cells if pairs else ():
         own: dict[int, list[Option]] = defaultdict(list)
@@ -109,7 +110,8 @@ def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:
             first, second = (data.groups.any(o.index for o in options) for options in (one, two))
             weight, form = weights["first_rests"] * cell.length, Form(((second, 1), (first, -1)))
             yield Cost(NAME, cell.phrase, weight, (form,), "the second of a pair plays while the first rests")
-            for low, high in crossings(data, one, two):
+            inside = [[o for o in options if data.role(o) in FILLING] for options in (one, two)]
+            for low, high in crossings(data, *inside) if all(inside) else ():
                 weight = weights["pair_crossed"] * cell.length
                 yield both(NAME, cell.phrase, weight, low, high, "the second of a pair above the first")
 

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
+from autoorch.problem.between import FILLING
 from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Form, Limit, Literal, both
@@ -158,19 +159,13 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
 
 
 def _order(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:
-    """Within a family who stands higher in the score sounds higher: charged by kinds passed and steps of pitch."""
+    """In accompaniments who stands higher in the score of a family sounds higher: charged by kinds passed and steps of pitch."""
     order, weight = table["order"], table["weights"]["crossed"] * cell.length
-    rank = {
-        name: (row, place)
-        for row, kinds in enumerate(order["families"])
-        for place, kind in enumerate(kinds)
-        for name in kind
-    }
-    found: dict[int, list[tuple[int, Option]]] = defaultdict(list)
-    for option in (option for index in cell.spans for option in data.by_span[index]):
-        if (at := rank.get(data.instrument(option).id)) is not None:
-            found[at[0]].append((at[1], option))
-    for own in found.values():
+    options = [option for index in cell.spans for option in data.by_span[index] if data.role(option) in FILLING]
+    for kinds in order["families"]:
+        rank = {name: place for place, kind in enumerate(kinds) for name in kind}
+        named = ((rank.get(data.instrument(option).id), option) for option in options)
+        own = [(at, option) for at, option in named if at is not None]
         for place in sorted({at for at, _ in own})[1:]:
             above, below = [o for at, o in own if at < place], [o for at, o in own if at >= place]
             for low, high in crossings(data, above, below):

@@ -118,7 +118,7 @@ def test_who_lies_above_the_tune_is_free_where_somebody_has_the_tune_up_there() 
 def order(*wanted: tuple[str, str, int]) -> int:
     """What inner parts a fourth and more apart are charged for the order of their families."""
     inner = strand("s2", "inner", line("s2.1", "G5 G5 G5 G5"), line("s2.2", "D5 D5 D5 D5"), line("s2.3", "E4 E4 E4 E4"))
-    names = ("flute", "oboe", "clarinet_bb", "horn", "violin", "viola")
+    names = ("flute", "oboe", "clarinet_bb", "horn", "violin", "viola", "trombone", "bass_trombone")
     data = problem(players(*names), strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), inner)
     found = report(spacing, data, taken(data, *wanted)).findings
     return sum(finding.cost for finding in found if finding.what == "a family out of its order")
@@ -129,7 +129,9 @@ def test_a_family_keeps_the_order_of_the_score() -> None:
     assert order(("flute", "s2.1", 0), ("oboe", "s2.2", 0), ("clarinet_bb", "s2.3", 0)) == 0
     assert order(("oboe", "s2.1", 0), ("flute", "s2.2", 0)) == weight
     assert order(("viola", "s2.2", 0), ("violin", "s2.3", 0)) == 2 * weight, "the farther the dearer"
+    assert order(("bass_trombone", "s2.2", -1), ("trombone", "s2.3", -1)) > 0
     assert order(("viola", "s2.2", 0), ("flute", "s2.3", 0)) == 0, "families have no order among each other"
+    assert order(("viola", "s1.1", 0), ("violin", "s2.3", 0)) == 0, "a tune may pass through"
     assert order(("clarinet_bb", "s2.2", 0), ("flute", "s2.3", 0), ("oboe", "s2.3", 0)) == 4 * weight, (
         "two kinds passed"
     )
