@@ -27,8 +27,8 @@ def breathed(
 ) -> list[list[MaterialNote]]:
     """The lines of a set, none of which goes on for much longer than `easy` seconds without a rest.
 
-    All of them stop before a phrase joint (`joints`, ticks); inside a phrase every other line stops where its neighbours hold.
-    A note that is held over its breath is played again.
+    All of them stop before a phrase joint (`joints`, ticks); inside a phrase that lasts longer every other line stops where its
+    neighbours hold. A note that is held over its breath is played again.
     """
     return [list(_broken(cue, line, joints, easy, first=k % 2)) for k, line in enumerate(lines)]
 
@@ -58,8 +58,11 @@ def _stops(
 ) -> Iterator[int]:
     """Ticks before which the line has a rest: phrase joints, else bar lines or other notes, each as late as the breath allows."""
     for run in _runs(line):
-        begun, limit, free = run[0].onset, easy / 2 if first else easy, list[int]()
-        for place in (*_places(cue, run), run[-1].end):
+        begun, free = run[0].onset, list[int]()
+        places = [*_places(cue, run), run[-1].end]
+        rest = next((tick for tick in places if tick in joints), run[-1].end)
+        limit = easy / 2 if first and cue.seconds(begun, rest) > easy else easy
+        for place in places:
             while free and cue.seconds(begun, place) > limit:
                 begun = max([tick for tick in free if tick in joints] or free)
                 free = [tick for tick in free if tick > begun]

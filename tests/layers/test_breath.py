@@ -60,6 +60,12 @@ def test_lines_of_a_set_take_turns() -> None:
     assert gaps(first) and gaps(second) and not set(gaps(first)) & set(gaps(second))
 
 
+def test_nobody_breathes_inside_a_phrase_that_is_no_longer_than_a_breath() -> None:
+    """At 132 a phrase of four bars takes 7.3 s: both lines of two phrases stop where they meet, and nowhere else."""
+    for notes in breathed(cue(132.0), [line(64, 64), line(64, 64)], (64,), EASY):
+        assert gaps(notes) == [64]
+
+
 def test_joints_come_first() -> None:
     (notes,) = breathed(cue(), [line(16, 12, 20, 80)], (28,), EASY)
     assert gaps(notes)[0] == 28
