@@ -89,11 +89,13 @@ def test_a_shared_note_is_for_who_had_the_tune_in_the_octave_he_had_it_in() -> N
     assert sharing(("oboe", "1", 0), ("flute", "2", 0), ("oboe", "shared", 1)).broken
 
 
-def turned(*takes: tuple[str, int, int], doublers: tuple[int, int] = (1, 2), octaves: tuple[int, int] = (1, 1)) -> int:
+def turned(
+    *takes: tuple[str, int, int], doublers: tuple[int, int] = (1, 2), octaves: tuple[int, int] = (1, 1), heir: str = ""
+) -> int:
     """What continuity charges where these (player, span, octave) have the tune of a phrase with a turn in its middle."""
     tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5 " * 4), cuts=(2 * BAR,))
     data = problem(players("flute", "oboe", "clarinet_bb"), tune, bars=4)
-    turn = Turn(2 * BAR, "mf", 0.5, doublers=doublers[1], octaves=octaves[1], tune=True)
+    turn = Turn(2 * BAR, "mf", 0.5, doublers=doublers[1], octaves=octaves[1], tune=True, lead=heir)
     plan = tuple(replace(p, doublers=doublers[0], octaves=octaves[0], turns=(turn,)) for p in data.plan)
     data = replace(data, plan=plan)
     chosen = frozenset(o.index for o in data.options if (data.players[o.player].name, o.span, o.octave) in takes)
@@ -105,6 +107,8 @@ def test_who_has_the_tune_keeps_it_where_others_join() -> None:
     stays = turned(("flute", 0, 0), ("flute", 1, 0), ("oboe", 1, 0))
     swapped = turned(("flute", 0, 0), ("clarinet_bb", 1, 0), ("oboe", 1, 0))
     assert swapped >= stays + load_tables().rule("continuity")["weights"]["exchange"]
+    handed = turned(("flute", 0, 0), ("clarinet_bb", 1, 0), ("oboe", 1, 0), heir="clarinets")
+    assert handed + load_tables().rule("continuity")["weights"]["exchange"] == swapped, "it is handed over"
 
 
 def test_nobody_comes_in_where_others_leave_the_tune() -> None:
@@ -117,17 +121,21 @@ def test_the_tune_stays_in_its_octave_whoever_has_it() -> None:
     price = load_tables().rule("continuity")["weights"]["octave"]
     same = turned(("flute", 0, 0), ("oboe", 1, 0), doublers=(1, 1))
     assert turned(("flute", 0, 0), ("oboe", 1, 1), doublers=(1, 1)) == same + price
+    more = turned(("flute", 0, 0), ("flute", 1, 0), ("oboe", 1, 1))
+    assert more == turned(("flute", 0, 0), ("flute", 1, 0), ("oboe", 1, 0)) + price, "no octave more is planned"
     wider = turned(("flute", 0, 0), ("flute", 1, 0), ("oboe", 1, 1), octaves=(1, 2))
     assert wider == turned(("flute", 0, 0), ("flute", 1, 0), ("oboe", 1, 0), octaves=(1, 2)), "planned there"
     left = turned(("flute", 0, 0), ("oboe", 1, 1), octaves=(1, 2))
     assert left == turned(("flute", 0, 0), ("oboe", 1, 0), octaves=(1, 2)) + price
 
 
-def scraps(text: str, *strands: str, layer: str = "assigned") -> int:
+def scraps(text: str, *strands: str, layer: str = "assigned", turn: bool = False) -> int:
     """What a horn pays that has all of an inner line and of more lines, in four bars of two phrases."""
     lines = [strand(f"s{k}", "inner", line(f"s{k}.1", one)) for k, one in enumerate(strands, 2)]
     first = strand("s1", "inner", line("s1.1", text), layer=layer)
     data = problem(players("horn"), first, *lines, bars=4, phrases=2)
+    if turn:
+        data = replace(data, plan=tuple(replace(p, turns=(Turn(2 * BAR, "f", 0.8),)) for p in data.plan))
     chosen = frozenset(o.index for o in data.options if o.octave == 0)
     found = [finding for finding in report(continuity, data, chosen).findings if "few notes" in finding.what]
     assert len({finding.cost for finding in found}) <= 1
@@ -137,7 +145,11 @@ def scraps(text: str, *strands: str, layer: str = "assigned") -> int:
 def test_who_comes_in_has_more_than_a_few_notes() -> None:
     rest = "- " * 8
     assert scraps(rest + "C4 D4 - -") == 1
+    assert scraps(rest + "C4 D4 E4 -") == 1
     assert scraps(rest + "C4 D4 E4 F4") == 0, "four notes fill the bar"
     assert scraps(rest + "C4 D4 - -", "- " * 12 + "C4 D4 E4 F4") == 0, "he goes on"
+    assert scraps("- " * 4 + "C4 D4 - -", "- " * 10 + "C4 D4 E4 F4 C4") == 1, "a bar between is a rest"
+    assert scraps("- " * 4 + "C4 D4 - -", "- " * 9 + "C4 D4 E4 F4 C4") == 0, "less is none"
+    assert scraps(rest + "C4 D4 - -", turn=True) == 0, "an accent of the plan"
     assert scraps("- " * 6 + "C4 D4", rest + "C4 D4 E4 F4") == 0, "an upbeat to his next phrase"
     assert scraps(rest + "C4 D4 - -", layer="finish") == 0, "a touch is meant so"
