@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from statistics import median
 
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.cue import Cue
@@ -32,6 +33,7 @@ def _crests(cue: Cue) -> Iterator[Mark]:
         if (
             not tune
             or cue.reading.phrases[k].character not in table["characters"]
+            or plan.dynamic in table["too_loud"]
             or _marked(cue, plan.start, plan.end)
         ):
             continue
@@ -41,6 +43,15 @@ def _crests(cue: Cue) -> Iterator[Mark]:
             continue
         start = max(plan.start, top.onset - round(table["before_bars"] * bar))
         end = min(plan.end, max(top.end, top.onset + round(table["after_bars"] * bar)))
+        before = [n.pitch.midi for n in tune if start <= n.onset < top.onset]
+        risen = top.pitch.midi - min(before, default=top.pitch.midi) >= table["rise"]
+        leg = table["least_quarters"] * cue.sketch.ticks
+        if (
+            not risen
+            or min(top.onset - start, end - top.onset) < leg
+            or top.duration < median(n.duration for n in tune)
+        ):
+            continue
         yield Mark("wedge", start, top.onset, -1, CRESCENDO)
         yield Mark("wedge", top.onset, end, -1, DIMINUENDO)
 

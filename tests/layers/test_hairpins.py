@@ -52,6 +52,20 @@ def test_into_and_out_of_each_crest() -> None:
     ]
 
 
+def test_dances_swell_hymns_do_not_and_nothing_grows_from_ff() -> None:
+    assert kinds(cue("dance")) == kinds(cue())
+    assert kinds(cue("hymn")) == []
+    assert kinds(cue("lyrical", "ff")) == kinds(cue())[:2]
+
+
+@pytest.mark.parametrize(
+    "tune", [("D5", "D5", "D5", "E5", "D5", "D5", "D5", "D5"), ("E5", "D5", "C5", "B4", "A4", "G4", "F4", "E4")]
+)
+def test_a_tune_that_climbs_to_no_crest_has_none(tune: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tests.layers.test_hairpins.TUNE", tune)
+    assert kinds(cue()) == []
+
+
 def test_up_to_a_louder_peak_but_not_over_another_hairpin() -> None:
     assert kinds(cue("march", "ff")) == [(2, 4, "crescendo")]
     assert kinds(cue("march", "p")) == []
