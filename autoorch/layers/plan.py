@@ -63,8 +63,6 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     unisons = (
         find_unisons(sketch, reading, levels, table["unison"]) if counted > table["small"] else [None] * len(levels)
     )
-    tunes = [_notes(sketch, reading, p) for p in reading.phrases]
-    unisons = [end if tune else None for end, tune in zip(unisons, tunes, strict=True)]
     levels = [_after(own, end, p.end) for own, end, p in zip(levels, unisons, reading.phrases, strict=True)]
     heads = [k for k, unison in enumerate(unisons) if unison is not None]
     loud = Loudness(reading, levels, peak, back, tables, bool(brief.under), heads)
@@ -81,6 +79,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     if len(palette.colours) > palette.few:
         lean = leanings(sketch, reading, lineup, brief, palette)
         asked = answered(reading, in_bars, table["answer"])
+        tunes = [_notes(sketch, reading, p) for p in reading.phrases]
         needs = [
             Need(
                 max(1, round(in_bars(p.end) - in_bars(p.start))), plan[k].dynamic, _lasting(tunes[k]), sections[k],

@@ -51,7 +51,7 @@ def find_unisons(
     for phrase, own in zip(reading.phrases, levels, strict=True):
         turned = own[1][0] if len(own) > 1 else phrase.end
         end = _in_unison([note for note in notes if phrase.start <= note.onset < turned])
-        bar = sketch.bar_at(phrase.start).length
+        bar = max(sketch.bar_at(phrase.start).length, sketch.bar_at(phrase.end - 1).length)
         lasting = own[0][1] >= loud and end - phrase.start >= table["least_bars"] * bar
         whole = turned - end < table["rest_bars"] * bar
         found.append((turned if whole else end) if lasting else None)

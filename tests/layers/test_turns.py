@@ -12,7 +12,7 @@ from autoorch.layers.chart import chart
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import PhrasePlan
 from autoorch.layers.plan import make_plan
-from autoorch.layers.turns import find_levels
+from autoorch.layers.turns import find_levels, find_unisons
 from autoorch.layers.tutti import roots
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import from_midi
@@ -142,3 +142,19 @@ def test_a_phrase_that_begins_in_a_diminuendo_is_no_tutti(
     marks = (Mark("wedge", 48, ends, -1, kind), *marked((80, "p")))
     _, levels = find_levels(*cue(marks, ("ff", "ff")), TABLE)
     assert [(tick, DYNAMICS[level]) for tick, level in levels] == expected
+
+
+@pytest.mark.parametrize(("first", "expected"), [(4, None), (BAR, BAR)])
+def test_an_upbeat_in_octaves_is_no_tutti(first: int, expected: int | None) -> None:
+    """What begins in octaves and goes on in chords: a head of one beat before the first whole bar, and one of a bar."""
+    starts = [0, first, first + BAR, first + 2 * BAR]
+    lengths = [first, BAR, BAR, BAR]
+    bars = tuple(Bar(k, str(k), starts[k], lengths[k], (4, 4), 0) for k in range(4))
+    notes = [(start, length, midi) for start, length in zip(starts, lengths, strict=True) for midi in (48, 60)]
+    notes += [(start, BAR, 64) for start in starts[1:]]
+    written = tuple(SketchNote(f"n{k}", a, b, from_midi(midi), 0, 1) for k, (a, b, midi) in enumerate(notes))
+    sketch, reading = cue(())
+    sketch = replace(sketch, bars=bars, notes=written)
+    reading = replace(reading, phrases=(Phrase(0, first + 3 * BAR, "", "f"),))
+    levels = find_levels(sketch, reading, TABLE)
+    assert find_unisons(sketch, reading, levels, TABLES.rule("plan")["unison"]) == [expected]
