@@ -49,6 +49,19 @@ def test_a_section_sings_in_the_upper_half_of_its_staff(text: str, better: str, 
     assert price(data, (better, "s1.1", 0), UNDER) < price(data, (worse, "s1.1", 0), UNDER)
 
 
+@pytest.mark.parametrize("other", ["clarinet_bb", "oboe", "flute", "violin"])
+def test_a_soft_tune_above_the_horn_staff_is_for_others(other: str) -> None:
+    """Written G5 to Bb5, where horns are safe only when loud."""
+    data = tune("C5 D5 Eb5 D5", "pp")
+    assert price(data, (other, "s1.1", 0), UNDER) < price(data, ("horn", "s1.1", 0), UNDER)
+
+
+def test_violas_leave_what_lies_above_their_staff_to_violins() -> None:
+    for dynamic in ("p", "f"):
+        data = tune("D5 F5 G5 F5", dynamic)
+        assert price(data, ("violin", "s1.1", 0), UNDER) < price(data, ("viola", "s1.1", 0), UNDER)
+
+
 def test_horns_with_cellos_in_unison_are_among_the_first_tenth_in_the_middle() -> None:
     """Of all pairs of kinds that a large orchestra has for the line at its pitch."""
     data = tune("G3 A3 C4 B3", names=(*EVERYBODY, *OTHERS))
