@@ -159,7 +159,7 @@ def _outside(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterato
 
 
 def _order(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[Cost]:
-    """In accompaniments who stands higher in the score of a family sounds higher: charged by kinds passed and steps of pitch."""
+    """In one accompaniment who stands higher in a family's score sounds higher: charged by kinds passed and steps of pitch."""
     order, weight = table["order"], table["weights"]["crossed"] * cell.length
     options = [option for index in cell.spans for option in data.by_span[index] if data.role(option) in FILLING]
     for kinds in order["families"]:
@@ -167,9 +167,11 @@ def _order(data: ProblemData, table: Mapping[str, Any], cell: Cell) -> Iterator[
         named = ((rank.get(data.instrument(option).id), option) for option in options)
         own = [(at, option) for at, option in named if at is not None]
         for place in sorted({at for at, _ in own})[1:]:
-            above, below = [o for at, o in own if at < place], [o for at, o in own if at >= place]
-            for low, high in crossings(data, above, below):
-                yield both(NAME, cell.phrase, weight, low, high, "a family out of its order")
+            for span in sorted({o.span for _, o in own}):
+                above = [o for at, o in own if at < place and o.span == span]
+                below = [o for at, o in own if at >= place and o.span == span]
+                for low, high in crossings(data, above, below) if above and below else ():
+                    yield both(NAME, cell.phrase, weight, low, high, "a family out of its order")
 
 
 def crossings(

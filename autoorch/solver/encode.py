@@ -73,10 +73,27 @@ class Model:
         if together and {(o.player, self.data.held(o)) for o in takes} == {(takes[0].player, WHOLE)}:
             return {self._index[i]: 1 for i in inside}, 0
         some = self.cp.new_bool_var(f"any{-literal}")
-        for option in inside:
-            self.cp.add_implication(self.take[option], some)
+        for alike in self._one_at_most(inside):
+            if len(alike) == 1:
+                self.cp.add_implication(self.take[alike[0]], some)
+            else:
+                self.cp.add(cp_model.LinearExpr.sum([self.take[i] for i in alike]) <= some)
         self.cp.add(cp_model.LinearExpr.sum([self.take[i] for i in inside]) >= some)
         return {self._add(some): 1}, 0
+
+    def _one_at_most(self, options: Iterable[int]) -> list[list[int]]:
+        """The options in sets of which one at most is taken: those of one player, who gives all he has, at one time."""
+        found: list[list[int]] = []
+        until: dict[int, tuple[list[int], int]] = {}
+        for option in sorted(map(self.data.options.__getitem__, options), key=lambda o: (o.onset, o.index)):
+            own, end = until.get(option.player, ([], 0))
+            if self.data.held(option) != WHOLE or option.onset >= end:
+                own, end = [], option.end
+                found.append(own)
+            own.append(option.index)
+            if self.data.held(option) == WHOLE:
+                until[option.player] = own, min(end, option.end)
+        return found
 
     def linear(self, terms: Weighted, constant: int = 0) -> _Linear:
         """A weighted sum of literals as a linear form."""
