@@ -60,7 +60,7 @@ def test_the_rules_count_what_the_solver_counts_over_windows_and_seams() -> None
     )
     data = problem(lineup, tune, bass, bars=8, phrases=4, dynamic="f")
     whole = solve(data, gather(data))
-    limits = Limits(options=len(data.options) // 3, overlap=1)
+    limits = Limits(options=len(data.options) // 2, overlap=1)
     assert len(windows(data, limits)) > 1
     parts = solve(data, gather(data), limits)
     for solution in (whole, parts):
