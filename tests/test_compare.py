@@ -105,7 +105,8 @@ def test_every_melody_and_bass_note_is_accounted_for(family: Drafts) -> None:
         assert tune and bass
         for strand in tune:
             for note in strand.lines[0].notes:
-                assert fates[note].fate in ("copied", "octave moved")
+                held = note == strand.lines[0].notes[-1] and fates[note].players
+                assert fates[note].fate in ("copied", "octave moved") or (held and fates[note].fate == "re-figured")
         for strand in bass:
             for note in strand.lines[0].notes:
                 assert fates[note].fate in ("copied", "octave moved", "held through", "re-figured")
