@@ -14,6 +14,7 @@ from autoorch.brief import Brief
 from autoorch.check.limits import Limits as Level
 from autoorch.check.read import read_score
 from autoorch.errors import AutoorchError
+from autoorch.layers.finale import TEXTURE
 from autoorch.lost import lost
 from autoorch.pipeline import Result
 from autoorch.sketch import read_sketch
@@ -103,10 +104,13 @@ def test_every_melody_and_bass_note_is_accounted_for(family: Drafts) -> None:
         tune = [s for s in result.reading.strands if s.role == "melody"]
         bass = [s for s in result.reading.strands if s.role == "bass"]
         assert tune and bass
+        chords = [strand for strand in result.material.strands if strand.texture == TEXTURE]
+        laid = {source for strand in chords for line in strand.lines for note in line.notes for source in note.sources}
+        last = max(note.onset for note in result.sketch.notes)
+        assert all(result.sketch.by_id[note].onset == last for note in laid)
         for strand in tune:
             for note in strand.lines[0].notes:
-                held = note == strand.lines[0].notes[-1] and fates[note].players
-                assert fates[note].fate in ("copied", "octave moved") or (held and fates[note].fate == "re-figured")
+                assert fates[note].fate in ("copied", "octave moved") or (note in laid and fates[note].players)
         for strand in bass:
             for note in strand.lines[0].notes:
                 assert fates[note].fate in ("copied", "octave moved", "held through", "re-figured")
