@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterable
 from fractions import Fraction
 from math import ceil, lcm
 from statistics import median
@@ -14,7 +15,7 @@ from autoorch.sketch.guard import Limits
 from autoorch.sketch.midi.hands import split_hands
 from autoorch.sketch.midi.metre import Known
 from autoorch.sketch.midi.notated import GRID, off_grid, place_notated
-from autoorch.sketch.midi.played import NOTHING, SCHEMA, Placed, clock, heard, place_played
+from autoorch.sketch.midi.played import NOTHING, SCHEMA, Placed, Span, clock, heard, place_played
 from autoorch.sketch.midi.spelling import likely_fifths, spelled
 from autoorch.sketch.midi.take import Take, read_take
 from autoorch.sketch.model import SMALLEST_UNIT, Bar, Mark, Sketch, Staff
@@ -53,48 +54,18 @@ def read_midi(
     off = off_grid(take)
     if known and played is False:
         raise SketchError("tempo and metre are told of what was played in; notation has its own", file)
-    played = True if known else played
-    by_hand = off > PLAYED if played is None else played
+    told = True if known else played
     placed = None
-    if by_hand:
-        if take.end > limits.bars * limits.bar_quarters * take.quarter:
-            raise SketchError(_TOO_LONG.format(limits.bars), file)
-        table = (tables or load_tables()).rule("beats", SCHEMA)
-        take = split_hands(take, table["hands"])
-        try:
-            placed = place_played(take, table, known)
-        except SketchError as error:
-            raise SketchError(str(error), file) from None
+    if off > PLAYED if told is None else told:
+        take, placed = _by_hand(take, file, limits, tables or load_tables(), known)
     places = placed.notes if placed else place_notated(take)
     spans = placed.bars if placed and placed.bars else _spans(take, max(a + b for a, b in places), file, limits)
     if len(spans) > limits.bars:
         raise SketchError(_TOO_LONG.format(limits.bars), file)
+    ticks = _unit([*(value for pair in places for value in pair), *(length for _, length, _ in spans)], file, limits)
     keys = _Keys(take, placed)
-    ticks = lcm(
-        *{value.denominator for pair in places for value in pair}, *{length.denominator for _, length, _ in spans}
-    )
-    if ticks > limits.ticks:
-        raise SketchError("its onsets have no common unit; quantise them or read it as played", file)
-    loose = [
-        Loose(
-            int(onset * ticks),
-            int(length * ticks),
-            spelled(note.key, *keys.of_note(note.start)),
-            note.strand,
-            0,
-            note.velocity,
-            lyric=note.lyric,
-        )
-        for note, (onset, length) in zip(take.notes, places, strict=True)
-    ]
-    notes, ids = numbered(loose)
-    upbeat = (
-        placed is not None and placed.bars is not None and spans[0][1] < Fraction(4 * spans[0][2][0], spans[0][2][1])
-    )
-    bars = tuple(
-        Bar(index, str(index + 1 - upbeat), int(start * ticks), int(length * ticks), metre, *keys.of_bar(start, length))
-        for index, (start, length, metre) in enumerate(spans)
-    )
+    notes, ids = numbered(_loose(take, places, ticks, keys))
+    bars = _bars(spans, ticks, keys, placed is not None and placed.bars is not None)
     raw, moved = _as_played(take, placed, ids) if placed else ({}, {})
     return Sketch(
         ticks,
@@ -110,9 +81,55 @@ def read_midi(
         "",
         "midi",
         take.lost,
-        (*_decided(take, off, placed, played is not None), *take.notices),
+        (*_decided(take, off, placed, told is not None), *take.notices),
         raw,
         moved=moved,
+    )
+
+
+def _by_hand(take: Take, file: str, limits: Limits, tables: Tables, known: Known) -> tuple[Take, Placed]:
+    """(the take with its hands apart, where its notes go)."""
+    if take.end > limits.bars * limits.bar_quarters * take.quarter:
+        raise SketchError(_TOO_LONG.format(limits.bars), file)
+    table = tables.rule("beats", SCHEMA)
+    take = split_hands(take, table["hands"])
+    try:
+        return take, place_played(take, table, known)
+    except SketchError as error:
+        raise SketchError(str(error), file) from None
+
+
+def _unit(quarters: Iterable[Fraction], file: str, limits: Limits) -> int:
+    """Ticks a quarter of which all these are whole numbers."""
+    ticks = lcm(*{value.denominator for value in quarters})
+    if ticks > limits.ticks:
+        raise SketchError("its onsets have no common unit; quantise them or read it as played", file)
+    return ticks
+
+
+def _loose(take: Take, places: list[tuple[Fraction, Fraction]], ticks: int, keys: _Keys) -> list[Loose]:
+    """The take's notes at their places, named by the key in force."""
+    return [
+        Loose(
+            int(onset * ticks),
+            int(length * ticks),
+            spelled(note.key, *keys.of_note(note.start)),
+            note.strand,
+            0,
+            note.velocity,
+            lyric=note.lyric,
+        )
+        for note, (onset, length) in zip(take.notes, places, strict=True)
+    ]
+
+
+def _bars(spans: list[Span], ticks: int, keys: _Keys, found: bool) -> tuple[Bar, ...]:
+    """The bars; where they were found, a first one shorter than its metre is an upbeat, numbered 0."""
+    _, length, (beats, unit) = spans[0]
+    upbeat = found and length < Fraction(4 * beats, unit)
+    return tuple(
+        Bar(index, str(index + 1 - upbeat), int(start * ticks), int(length * ticks), metre, *keys.of_bar(start, length))
+        for index, (start, length, metre) in enumerate(spans)
     )
 
 
@@ -135,13 +152,13 @@ class _Keys:
         return self._keys[max(0, bisect_right(self._starts, at) - 1)][1:]
 
 
-def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[tuple[Fraction, Fraction, tuple[int, int]]]:
+def _spans(take: Take, end: Fraction, file: str, limits: Limits) -> list[Span]:
     """(start, length, metre) of each bar, in quarters; a change of metre inside a bar cuts it short."""
     changes = [(Fraction(tick, take.quarter), (beats, unit)) for tick, beats, unit in take.metres]
     if not changes or changes[0][0] > 0:
         changes.insert(0, (Fraction(0), COMMON_TIME))
     stops = [min(start, end) for start, _ in changes[1:]] + [end]
-    spans: list[tuple[Fraction, Fraction, tuple[int, int]]] = []
+    spans: list[Span] = []
     for (start, metre), stop in zip(changes, stops, strict=True):
         if not metre[0] or metre[1] > SMALLEST_UNIT:
             raise SketchError(f"has a metre without beats or with beats shorter than 1/{SMALLEST_UNIT}", file)
