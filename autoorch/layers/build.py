@@ -13,7 +13,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.directed import edges
 from autoorch.layers.finale import closing, revoiced
 from autoorch.layers.finish import finish
-from autoorch.layers.hairpins import hairpins, told
+from autoorch.layers.hairpins import into_crests, to_the_peak, told
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.imitation import entrances
 from autoorch.layers.melody import outlines, shared
@@ -58,9 +58,9 @@ def build_material(
     if brief.adds("finish"):
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
-    marks = hairpins(cue) if brief.works("finish") else ()
-    words = tempi(cue) if brief.works("finish") else ()
-    notices = (*told(cue, marks), *told_tempi(cue, words))
+    grown, swells, words = (to_the_peak(cue), into_crests(cue), tempi(cue)) if brief.works("finish") else ((), (), ())
+    notices = (*told(cue, (*grown, *swells)), *told_tempi(cue, words))
     turns = {turn.start for phrase in plan for turn in phrase.turns if not turn.tune}
     seams = tuple(sorted(turns.union(edges(sketch, plan, brief), closing(cue, strands))))
-    return Material(strands, plan, notices, ways, seams, (*marks, *words), entrances(sketch, reading), reading.leaders)
+    subjects = entrances(sketch, reading)
+    return Material(strands, plan, notices, ways, seams, (*grown, *words), swells, subjects, reading.leaders)

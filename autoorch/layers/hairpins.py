@@ -14,9 +14,14 @@ from autoorch.sketch.model import Mark
 CRESCENDO, DIMINUENDO = "crescendo", "diminuendo"
 
 
-def hairpins(cue: Cue) -> tuple[Mark, ...]:
-    """For everybody who plays there; in time order, none over another."""
-    return tuple(sorted([*_crests(cue), *_to_the_peak(cue)], key=lambda mark: mark.onset))
+def into_crests(cue: Cue) -> tuple[Mark, ...]:
+    """Into and out of the crest of each phrase that has one, in time order, for those who sing or hold."""
+    return tuple(_crests(cue))
+
+
+def to_the_peak(cue: Cue) -> tuple[Mark, ...]:
+    """For everybody who plays there, over no other."""
+    return tuple(_to_the_peak(cue))
 
 
 def told(cue: Cue, marks: tuple[Mark, ...]) -> tuple[str, ...]:

@@ -227,8 +227,9 @@ class Material:
     """All strands, the plan of the cue, and where a strand may or must be played in a special way.
 
     At each of `seams` (ticks) all strands are cut: the plan of a phrase turns there, a direction begins or ends, or bars on one
-    side are kept as another draft has them. `marks` are hairpins and words about the tempo of ours, for everybody. `entrances`
-    and `leaders` are the reading's: who takes up a subject, who leads in which bars.
+    side are kept as another draft has them. `marks` are hairpins and words about the tempo of ours, for everybody; `swells` are
+    hairpins into and out of a tune's crest, for those who sing or hold there. `entrances` and `leaders` are the reading's: who
+    takes up a subject, who leads in which bars.
     """
 
     strands: tuple[MaterialStrand, ...]
@@ -237,6 +238,7 @@ class Material:
     manners: tuple[Manner, ...] = field(default=())
     seams: tuple[int, ...] = ()
     marks: tuple[Mark, ...] = ()
+    swells: tuple[Mark, ...] = ()
     entrances: tuple[Entrance, ...] = ()
     leaders: tuple[Leader, ...] = ()
 

@@ -41,7 +41,8 @@ def divisi_words(
     def alone(tick: int) -> _Divided:
         """Who plays where there is one line."""
         here = [choice for choice in choices if choice.start * grid.factor <= tick < choice.end * grid.factor]
-        return _Divided(1, _share(here), _called(here, house))
+        share = _share(here)
+        return _Divided(1, share, _called(here, house) or _few(player, share, house))
 
     ends = [bar.end for bar in grid.bars]
     most: dict[int, int] = {}
@@ -70,7 +71,7 @@ def divisi_words(
         again = tick in rested and now.lines > 1 and now == state
         if (now == state and not again) or (count < lines and state.lines < lines):
             continue
-        found.append(Placed(tick, "words", _word(player, state, now, house)))
+        found.append(Placed(tick, "words", _word(state, now, house)))
         state = now
     return found
 
@@ -85,16 +86,22 @@ def _called(choices: Sequence[Choice], house: Notation) -> str:
     return next((row["section"] for row in rows if "section" in row), "")
 
 
-def _word(player: Player, before: _Divided, now: _Divided, house: Notation) -> str:
+def _few(player: Player, share: int, house: Notation) -> str:
+    """The word for a share (twelfths) of a section, "" for all of it."""
+    if share == WHOLE:
+        return ""
+    people = max(1, round(player.size * share / WHOLE))
+    if 2 * share == WHOLE or people == 1:
+        named: str = house.techniques[HALF if 2 * share == WHOLE else SOLO]["section"]
+        return named
+    some: str = house.section["some"].format(people)
+    return some
+
+
+def _word(before: _Divided, now: _Divided, house: Notation) -> str:
     words = house.section
     if now.lines > 1:
         return words["divided"] if now.lines == 2 else words["divided_in"].format(now.lines)
     if now.word:
         return now.word
-    if now.share < WHOLE:
-        people = max(1, round(player.size * now.share / WHOLE))
-        if 2 * now.share == WHOLE or people == 1:
-            named: str = house.techniques[HALF if 2 * now.share == WHOLE else SOLO]["section"]
-            return named
-        return words["some"].format(people)
     return words["united"] if before.lines > 1 else words["everybody"]

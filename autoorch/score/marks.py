@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from autoorch.instruments import DYNAMICS
+from autoorch.lineup import Player
 from autoorch.roles.model import Reading
 from autoorch.score.notation import Notation
 from autoorch.score.streams import Grid, Played
@@ -18,6 +19,9 @@ from autoorch.sketch.model import Mark, Sketch
 
 _AFTER = {"fp": "p", "sfp": "p", "sfpp": "pp", "pf": "f"}
 """Dynamics that leave another one in force."""
+STRUCK = ("keys", "plucked", "mallets", "timpani", "unpitched")
+"""Kinds of instruments whose notes only die away, rolls left out."""
+TREMBLING = "tremolo"
 PICKUP = "0"
 """Number of a pickup bar."""
 
@@ -37,7 +41,8 @@ class Placed:
 @dataclass(frozen=True)
 class Voiced:
     """Marks of the sketch, sorted, in the score's ticks; `hands`: all staves are hands of one piano and share their marks;
-    `softer`: (start, end) in the sketch's ticks, and the dynamics that are a degree softer there for the player at hand."""
+    `swells`: the hairpins that are only for those who sing or hold; `softer`: (start, end) in the sketch's ticks, and the
+    dynamics that are a degree softer there for the player at hand."""
 
     dynamics: tuple[Mark, ...]
     wedges: tuple[Mark, ...]
@@ -46,10 +51,11 @@ class Voiced:
     hands: bool
     reading: Reading
     house: Notation
+    swells: tuple[Mark, ...] = ()
     softer: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
 
     @staticmethod
-    def of(sketch: Sketch, reading: Reading, grid: Grid, house: Notation) -> Voiced:
+    def of(sketch: Sketch, reading: Reading, grid: Grid, house: Notation, swells: tuple[Mark, ...] = ()) -> Voiced:
         def kind(name: str) -> tuple[Mark, ...]:
             return tuple(sorted((m for m in sketch.marks if m.kind == name), key=lambda m: (m.onset, m.staff)))
 
@@ -60,7 +66,7 @@ class Voiced:
             if (cue.directions or cue.weight is not None) and not _manner(cue.text, house)
         }
         words = tuple(mark for mark in kind("words") if (mark.onset, mark.staff, mark.value) not in done)
-        return Voiced(kind("dynamic"), kind("wedge"), words, grid.factor, hands, reading, house)
+        return Voiced(kind("dynamic"), kind("wedge"), words, grid.factor, hands, reading, house, swells)
 
     def concerns(self, mark: Mark, staff: int) -> bool:
         return self.hands or staff < 0 or mark.staff in (staff, -1)
@@ -144,9 +150,12 @@ def dynamics_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced
     return found
 
 
-def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, grid: Grid) -> list[Placed]:
-    """The hairpins of one player, cut to where he sounds; none shorter than a quarter, none overlapping. After a rest for which
-    his dynamic is said again, and where he begins or ends to give way, a new one begins."""
+def wedges_of(
+    notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, grid: Grid, player: Player
+) -> list[Placed]:
+    """The hairpins of one player, cut to where he sounds; none shorter than a quarter, none overlapping, none on a single note
+    that is struck, short or the last before a rest. After a rest for which his dynamic is said again, and where he begins or ends
+    to give way, a new one begins."""
     found: list[Placed] = []
     free, bar_ends = 0, [bar.end for bar in grid.bars]
     onsets = [note.onset for note in notes]
@@ -170,10 +179,50 @@ def wedges_of(notes: Sequence[Played], staff_of: Sequence[int], voiced: Voiced, 
             before = note.onset
         for first, last in runs:
             first, last = max(start, first), min(stop, last)
-            if last - first >= voiced.house.dynamics["least_wedge_quarters"] * grid.ticks:
+            under = [note for note, _ in inside if note.onset < last and note.end > first]
+            if (
+                last - first >= voiced.house.dynamics["least_wedge_quarters"] * grid.ticks
+                and (wedge not in voiced.swells or _sings(under, first, last, voiced.house))
+                and _grows(under, wedge.value, (first, last, stop), player, grid.ticks, voiced.house)
+            ):
                 found += [Placed(first, "wedge", wedge.value), Placed(last, "wedge", "stop")]
                 free = last
     return found
+
+
+def _sings(under: Sequence[Played], first: int, last: int, house: Notation) -> bool:
+    """The notes fill enough of the time from first to last (ticks)."""
+    sounding, free = 0, first
+    for note in under:
+        sounding += max(0, min(note.end, last) - max(note.onset, free))
+        free = max(free, min(note.end, last))
+    return bool(sounding >= house.dynamics["sung_share"] * (last - first))
+
+
+def _grows(
+    under: Sequence[Played], value: str, edges: tuple[int, int, int], player: Player, quarter: int, house: Notation
+) -> bool:
+    """The notes can be heard to grow or to die away: two attacks at least, or one note that is held for long enough by somebody
+    who can, and that does not grow into a rest.
+
+    Args:
+        edges: where the hairpin begins and ends for the player, and where it ends for others (ticks).
+    """
+    first, last, stop = edges
+    if len({note.onset for note in under if note.onset >= first}) > 1:
+        return True
+    least = house.dynamics["held_wedge_quarters"] * quarter
+    return (value != "crescendo" or last == stop) and any(
+        min(note.end, last) - max(note.onset, first) >= least and not _struck(note, player, house) for note in under
+    )
+
+
+def _struck(note: Played, player: Player, house: Notation) -> bool:
+    """It only dies away once it sounds."""
+    if any(mark.startswith(TREMBLING) for mark in note.note.marks):
+        return False
+    plucked = any("rings_s" in house.techniques[way] for way in note.techniques)
+    return plucked or player.instrument.kind in STRUCK
 
 
 def _rests(end: int, onset: int, voiced: Voiced, grid: Grid, bar_ends: Sequence[int]) -> bool:

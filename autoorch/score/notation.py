@@ -29,6 +29,8 @@ _SCHEMA: Schema = {
         "again_after_bars": _COUNT,
         "undivided_bars": _COUNT,
         "least_wedge_quarters": (float, 0, 100),
+        "held_wedge_quarters": (float, 0, 100),
+        "sung_share": (float, 0, 1),
         "yielding": _WORDS,
         "yield_at": _WORDS,
         "accompanying": _WORDS,

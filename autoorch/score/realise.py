@@ -56,8 +56,8 @@ def realise(
     """
     house, grid = notation(tables), Grid.of(sketch)
     lineup = in_key(lineup, sketch.bars, draft.choices, material, house.sisters, tables or load_tables())
-    marked = replace(sketch, marks=(*sketch.marks, *material.marks))
-    voiced, slurs = Voiced.of(marked, reading, grid, house), Slurs.of(sketch, reading)
+    marked = replace(sketch, marks=(*sketch.marks, *material.marks, *material.swells))
+    voiced, slurs = Voiced.of(marked, reading, grid, house, material.swells), Slurs.of(sketch, reading)
     joints = tuple(phrase.start * grid.factor for phrase in reading.phrases)
     context = _Context(
         sketch, grid, house, voiced, slurs, Pedal.of(sketch, material, grid), TempoMap(sketch, reading.tempo), joints,
@@ -155,7 +155,7 @@ def _part(
             notes,
             (
                 *dynamics_of(notes, staff_of, context.voiced, context.grid),
-                *wedges_of(notes, staff_of, context.voiced, context.grid),
+                *wedges_of(notes, staff_of, context.voiced, context.grid, player),
             ),
             force,
             context.grid.ticks,

@@ -9,7 +9,7 @@ import pytest
 
 from autoorch.brief import Brief
 from autoorch.layers.cue import Cue
-from autoorch.layers.hairpins import hairpins, told
+from autoorch.layers.hairpins import into_crests, to_the_peak, told
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import parse
@@ -37,6 +37,11 @@ def cue(
     reading = Reading((strand,), phrases, (), moments)
     plan = tuple(PhrasePlan(a, b, 0.4, d, peak=a > 0) for a, b, d in edges)
     return Cue(sketch, reading, plan, parse_lineup("chamber", TABLES), Brief(), TABLES)
+
+
+def hairpins(here: Cue) -> tuple[Mark, ...]:
+    """All of ours, in time order."""
+    return tuple(sorted((*into_crests(here), *to_the_peak(here)), key=lambda mark: mark.onset))
 
 
 def kinds(here: Cue) -> list[tuple[float, float, str]]:

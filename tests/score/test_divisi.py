@@ -50,3 +50,16 @@ def test_who_comes_in_divided_after_a_long_rest_is_told_again() -> None:
     assert words("2...", "----", "2...") == [(0, 0, "div.")]
     assert words("2...", "----", "----", "2...", "1...") == [(0, 0, "div."), (3, 0, "div."), (4, 0, "unis.")]
     assert words("1...", "----", "----", "1...") == []
+
+
+def test_half_of_a_section_is_told_once_whether_offered_or_chosen() -> None:
+    notes = [
+        Played(MaterialNote(f"n{k}", k * BAR, BAR, parse("G4")), k * BAR, (k + 1) * BAR, 0, "s1.0") for k in range(3)
+    ]
+    shares = ((6, ("half",)), (6, ()), (12, ()))
+    choices = [
+        Choice(SECTION.name, "s1", ("s1.0",), 0, k * BAR, (k + 1) * BAR, share, techniques)
+        for k, (share, techniques) in enumerate(shares)
+    ]
+    found = divisi_words(SECTION, choices, notes, GRID, notation())
+    assert [(m.tick // BAR, m.value) for m in found] == [(0, "half"), (2, "tutti")]

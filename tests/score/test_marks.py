@@ -3,9 +3,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from autoorch.brief import parse_direction
-from autoorch.problem.draft import Choice
+from autoorch.layers.assigned import assigned
+from autoorch.layers.model import Material, PhrasePlan
+from autoorch.problem.draft import Choice, Draft
 from autoorch.roles.model import Cue, Phrase
 from autoorch.score.model import Score
+from autoorch.score.realise import realise
 from autoorch.sketch.model import Mark
 from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
@@ -64,9 +67,43 @@ def test_hairpins_are_cut_to_what_a_player_plays_and_always_end() -> None:
     assert marks(score, 2, "wedge") == []
 
 
+def test_single_notes_have_a_hairpin_only_where_they_are_held_and_do_not_end_in_a_rest() -> None:
+    wedge = Mark("wedge", 0, 8, 0, "crescendo")
+
+    def hairpins(text: str, player: str = "flute", mark: Mark = wedge, techniques: tuple[str, ...] = ()) -> int:
+        sketch = make_sketch([text], marks=[mark])
+        choice = replace(whole(sketch, player, 1), techniques=techniques)
+        return len(marks(make_score(sketch, players(player), [choice]), 0, "wedge"))
+
+    falling = replace(wedge, value="diminuendo")
+    assert hairpins("C5:8 D5:4") == 2
+    assert hairpins("C5:1 -:3 -:4 D5:4") == 0
+    assert hairpins("C5:4 -:4 D5:4") == 0
+    assert hairpins("C5:4 -:4 D5:4", mark=falling) == 2
+    assert hairpins("C5:1 -:3 D5:1 -:3 D5:4") == 2
+    assert hairpins("C5:8 D5:4", "harp") == 0
+    assert hairpins("C4:8 D4:4", "viola", techniques=("pizz",)) == 0
+    assert hairpins("C4:8 D4:4", "viola") == 2
+
+
+def test_swells_of_ours_are_for_those_who_sing_or_hold() -> None:
+    swell = Mark("wedge", 0, 8, -1, "crescendo")
+    sketch = make_sketch(["C5:4 D5:4 E5:8", "-:1 G4:1 -:1 G4:1 -:1 G4:1 -:1 G4:1 E4:8"])
+    reading = read_hand(sketch)
+    plan = tuple(PhrasePlan(p.start, p.end, 0.5, p.dynamic) for p in reading.phrases)
+    lineup = players("flute", "clarinet_bb")
+    draft = Draft((whole(sketch, "flute", 1), whole(sketch, "clarinet_bb", 2)))
+    for material, expected in (
+        (Material((), plan, swells=(swell,)), (2, 0)),
+        (Material((), plan, marks=(swell,)), (2, 2)),
+    ):
+        score = realise(sketch, reading, replace(material, strands=assigned(sketch, reading)), lineup, draft)
+        assert tuple(len(marks(score, part, "wedge")) for part in (0, 1)) == expected
+
+
 def test_a_hairpin_stops_for_a_rest_after_which_the_dynamic_is_said_again() -> None:
     wedge, first = Mark("wedge", 0, 24, 0, "crescendo"), Mark("dynamic", 0, 0, 0, "p")
-    sketch = make_sketch(["C5:4 -:12 D5:4 E5:4"], marks=[first, wedge])
+    sketch = make_sketch(["C5:2 B4:2 -:12 D5:4 E5:4"], marks=[first, wedge])
     score = make_score(sketch, players("flute"), [whole(sketch, "flute", 1)])
     assert marks(score, 0, "wedge") == [(0, 0, "crescendo"), (0, 4, "stop"), (4, 0, "crescendo"), (5, 4, "stop")]
     assert marks(score) == [(0, 0, "p"), (4, 0, "p")]
