@@ -81,49 +81,33 @@ def revised(
     kept = [_split(text) for text in keeps]
     start = origin or kept[0][0]
     base = read_record(start, tables)
-    told: tuple[str, ...] = ()
-    former, players = base.brief, lineup or base.lineup
-    if lineup is not None:
-        former, told = _for_others(base, lineup)
+    players = lineup or base.lineup
+    former, told = _for_others(base, players)
     brief, spared = _spared(change(former), former, base.sketch, [one for one in kept if one[0] != start])
     told += spared
     brief = with_likes(brief, base.sketch, base.reading, players, tables)
     asked = Asked(near=Near(base.draft.choices)) if origin is not None else Asked()
     if bars is not None:
-        passage_ = _whole(bars, "--bars")
-        rest = _rest(base.sketch, passage_)
+        rest = _rest(base.sketch, _whole(bars, "--bars"))
         kept += [(start, str(bars_of(base.sketch, *ticks))) for ticks in rest]
-        same = brief == base.brief and not keeps
-        asked = Asked(apart=unlike(tables, [base.draft.choices], rest)) if same else Asked(near=asked.near)
+        if brief == base.brief and not keeps:
+            asked = Asked(apart=unlike(tables, [base.draft.choices], rest))
     if edited is not None:
         asked, more = _as_edited(start, base, asked, edited, tables)
         told += more
-    other = lineup is not None and lineup.players != base.lineup.players
+    other = players.players != base.lineup.players
     plan = _plan(base, brief, tables) if origin is not None and not other else ()
     goal = replace(base, brief=brief, lineup=players, asked=Asked(plan=plan))
-    locked = {(lock.strand, lock.start) for lock in asked.locks}
-    held = []
-    for text in holds:
-        found, more = _held(text, base, problem_of(goal, tables))
-        held += [lock for lock in found if (lock.strand, lock.start) not in locked]
-        told += more
-    asked = replace(asked, locks=asked.locks + tuple({(lock.strand, lock.start): lock for lock in held}.values()))
+    locked, more = _held(holds, base, goal, asked.locks, tables)
+    told += more
     own = _material(goal, tables)
     read = {folder: base if folder == start else read_record(folder, tables) for folder, _ in kept}
     brought = {
         folder: own if one.asked == goal.asked and one.brief == goal.brief else _material(one, tables)
         for folder, one in read.items()
     }
-    pieces = []
-    for number, (folder, text) in enumerate(kept):
-        pieces.append(_kept(number, folder, text, goal, own, read[folder], brought[folder]))
-    pieces.sort(key=lambda piece: piece[1].first)
-    for (_, one), (_, two) in pairwise(pieces):
-        if two.first <= one.last:
-            raise BriefError(
-                f"bar {base.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
-            )
-    asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan)
+    pieces = _pieces(kept, goal, own, read, brought)
+    asked = replace(asked, keep=tuple(keep for keep, _ in pieces), plan=plan, locks=locked)
     brought.setdefault(start, own if brief == base.brief and not other else _material(base, tables))
     return Revision(
         replace(goal, asked=asked),
@@ -203,7 +187,24 @@ def _as_edited(folder: Path, base: Record, asked: Asked, edited: Path, tables: T
     return replace(asked, locks=locked), tuple(told)
 
 
-def _held(text: str, base: Record, data: ProblemData) -> tuple[list[Lock], tuple[str, ...]]:
+def _held(
+    holds: Sequence[str], base: Record, goal: Record, locks: tuple[Lock, ...], tables: Tables
+) -> tuple[tuple[Lock, ...], tuple[str, ...]]:
+    """(the locks and those that keep who plays what where that is wanted, what is told of it); a place is locked once."""
+    if not holds:
+        return locks, ()
+    data = problem_of(goal, tables)
+    places = {(lock.strand, lock.start) for lock in locks}
+    held: dict[tuple[str, int], Lock] = {}
+    told: tuple[str, ...] = ()
+    for text in holds:
+        found, more = _same_players(text, base, data)
+        held |= {place: lock for lock in found if (place := (lock.strand, lock.start)) not in places}
+        told += more
+    return locks + tuple(held.values()), told
+
+
+def _same_players(text: str, base: Record, data: ProblemData) -> tuple[list[Lock], tuple[str, ...]]:
     """(locks on the players whom the base has in some bars and role; what is told of those who can't have it here).
 
     How they are written may change.
@@ -267,6 +268,31 @@ def _rest(sketch: Sketch, bars: Bars) -> list[tuple[int, int]]:
 
 def _material(made: Record, tables: Tables) -> Material:
     return material_of(made.sketch, made.reading, made.lineup, made.brief, made.asked, tables)[1]
+
+
+def _pieces(
+    kept: Sequence[tuple[Path, str]],
+    goal: Record,
+    own: Material,
+    read: Mapping[Path, Record],
+    brought: Mapping[Path, Material],
+) -> list[tuple[Keep, Source]]:
+    """The kept bars in their order.
+
+    Raises:
+        BriefError: where a bar is kept twice.
+    """
+    pieces = [
+        _kept(number, folder, text, goal, own, read[folder], brought[folder])
+        for number, (folder, text) in enumerate(kept)
+    ]
+    pieces.sort(key=lambda piece: piece[1].first)
+    for (_, one), (_, two) in pairwise(pieces):
+        if two.first <= one.last:
+            raise BriefError(
+                f"bar {goal.sketch.bars[two.first].number} is to be kept twice; give each bar to one draft"
+            )
+    return pieces
 
 
 def _kept(
