@@ -6,6 +6,7 @@ import copy
 import shutil
 from pathlib import Path
 
+import mido
 from music21 import clef, corpus, layout, stream
 
 PIANO = {
@@ -45,6 +46,45 @@ def sketch_file(name: str, folder: Path) -> Path:
     path = folder / f"{name}.musicxml"
     two_staves(corpus.parse(CHORALES[name])).write("musicxml", path)
     return path
+
+
+def opening(path: Path, folder: Path, bars: int) -> Path:
+    """The first bars of a notated MIDI file as a file in `folder`; what sounds at the cut ends there."""
+    source = mido.MidiFile(path)
+    end = _bars(source, bars)
+    made = mido.MidiFile(type=1, ticks_per_beat=source.ticks_per_beat)
+    for track in source.tracks:
+        own, now = mido.MidiTrack(), 0
+        sounding: set[tuple[int, int]] = set()
+        for message in track:
+            if now + message.time >= end:
+                break
+            now += message.time
+            own.append(message)
+            if message.type in ("note_on", "note_off"):
+                struck = message.type == "note_on" and message.velocity > 0
+                (sounding.add if struck else sounding.discard)((message.channel, message.note))
+        for channel, note in sorted(sounding):
+            own.append(mido.Message("note_off", channel=channel, note=note, time=end - now))
+            now = end
+        made.tracks.append(own)
+    found = folder / path.name
+    made.save(found)
+    return found
+
+
+def _bars(file: mido.MidiFile, count: int) -> int:
+    """The tick at which so many bars have passed."""
+    metres, now = {0: (4, 4)}, 0
+    for message in mido.merge_tracks(file.tracks):
+        now += message.time
+        if message.type == "time_signature":
+            metres[now] = message.numerator, message.denominator
+    tick = 0
+    for _ in range(count):
+        beats, unit = metres[max(place for place in metres if place <= tick)]
+        tick += file.ticks_per_beat * 4 * beats // unit
+    return tick
 
 
 def two_staves(chorale: stream.Score) -> stream.Score:
