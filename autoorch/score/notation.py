@@ -24,6 +24,7 @@ _SCHEMA: Schema = {
         "rare": _COST,
         "most_notes": _COUNT,
         "wild": _COST,
+        "mixed": _COST,
     },
     "dynamics": {
         "again_after_bars": _COUNT,

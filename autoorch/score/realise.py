@@ -22,6 +22,7 @@ from autoorch.score.model import Part, Score
 from autoorch.score.notation import Notation, notation
 from autoorch.score.page import Page
 from autoorch.score.pedal import Pedal
+from autoorch.score.releases import released
 from autoorch.score.sisters import in_key
 from autoorch.score.slurs import Slurs
 from autoorch.score.streams import Grid, Played, played_by
@@ -110,7 +111,8 @@ class _Context:
         if is_harp(player):
             notes = by_pedals(notes, self.seconds, self.house.foot)
         joints = (*self.joints, *(choice.start * self.grid.factor for choice in choices))
-        return breaths(player, self.pedal.applied(player, notes), joints, self.seconds, self.house)
+        notes = released(self.pedal.applied(player, notes), self.grid)
+        return breaths(player, notes, joints, self.seconds, self.house)
 
 
 def _fermatas(sketch: Sketch, grid: Grid) -> tuple[int, ...]:

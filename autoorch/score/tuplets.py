@@ -84,13 +84,16 @@ def _cover(node: Node, bar: _Bar, off: list[int]) -> tuple[float, tuple[Window, 
 def _one(start: int, end: int, bar: _Bar) -> tuple[float, tuple[Window, ...]]:
     """One window from `start` to `end`, with its cost."""
     length = end - start
-    grid = lcm(*(Fraction(p - start, length).denominator for p in bar.points if start < p < end))
+    places = [Fraction(p - start, length).denominator for p in bar.points if start < p < end]
+    grid = lcm(*places)
     odd = grid // (grid & -grid)
+    mixed = odd not in {place // (place & -place) for place in places}
     size = Fraction(length, bar.ticks)
     base = size.numerator // (size.numerator & -size.numerator)
     inner = [s for s in bar.slices if s[0] < end and s[1] > start]
     price = bar.house.tuplets
     cost = bar.house.ratio.get(odd, price["rare"] if odd <= price["most_notes"] else price["wild"])
+    cost += price["mixed"] * mixed
     cost += price["cut"] * sum(not s[2] for edge in (start, end) for s in inner if s[0] < edge < s[1])
     if length <= bar.beat:
         cost += 1.0

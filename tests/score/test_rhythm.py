@@ -182,3 +182,8 @@ def test_any_rhythm_fills_its_bar_exactly(case: tuple[tuple[int, int], int, list
             follower = pieces[k + 1].beams
             assert follower and follower[0] in ("continue", "end")
     assert at == length and not inside
+
+
+def test_threes_and_fives_in_neighbouring_beats_have_brackets_of_their_own() -> None:
+    pieces = written("1/6 1/6 1/6 1/10 1/10 1/10 1/10 1/10 1/2", (3, 8), ticks=60)
+    assert [p.tuplet for p in pieces if p.tuplet_start] == [(3, 2, "16th"), (5, 4, "32nd")]
