@@ -7,7 +7,7 @@ from itertools import pairwise, product
 
 from autoorch.brief.model import Brief
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import held_chords, lead, own_cost, steadied, voicings
+from autoorch.layers.harmony import Beside, held_chords, lead, own_cost, over_the_set, steadied, voicings
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord
@@ -49,7 +49,7 @@ def test_what_the_bass_or_another_voice_has_is_not_doubled() -> None:
         (voicing,) = lead(WEIGHTS, [chord], 3, LOW, HIGH)
         assert left not in {m % 12 for m in voicing}
         assert {m % 12 for m in voicing} >= set(chord.members) - {left}
-    (free,), (kept,) = lead(WEIGHTS, [SEVENTH], 4, LOW, 72), lead(WEIGHTS, [SEVENTH], 4, LOW, 72, [{5}])
+    (free,), (kept,) = lead(WEIGHTS, [SEVENTH], 4, LOW, 72), lead(WEIGHTS, [SEVENTH], 4, LOW, 72, [Beside({5})])
     assert 5 in {m % 12 for m in free} and 5 not in {m % 12 for m in kept}
 
 
@@ -91,3 +91,21 @@ def test_held_chords_change_on_beats_or_with_the_bass() -> None:
     assert [(c.start / t, c.end / t, c.root) for c in steadied(here, chords)] == [
         (0, 3, 0), (3, 4, 9), (4, 5.5, 5), (5.5, 8, 0), (8, 12, 7)
     ]  # fmt: skip
+
+
+def test_what_is_held_lies_under_the_tune() -> None:
+    """Free, the voicing lies in the middle of its region; under a tune its top is not above it, and it is as whole."""
+    (free,), (under,) = lead(WEIGHTS, [TONIC], 3, 64, 88), lead(WEIGHTS, [TONIC], 3, 64, 88, [Beside(tune=72)])
+    assert free[-1] > 72 >= under[-1]
+    assert {m % 12 for m in free} == {m % 12 for m in under} == {0, 4, 7}
+
+
+def test_how_high_the_tune_lies_over_a_set() -> None:
+    """By how long its notes last; an octave higher where the plan has it in octaves; None under the set and where it rests."""
+    sketch = make_sketch(["C5:3 G5:1 C4:4 -:4", "C3:12"])
+    bar = sketch.bars[0].length
+    reading = read_hand(sketch, ("melody", "bass"))
+    for octaves, expected in ((1, [73.75, None, None]), (2, [85.75, 72.0, None])):
+        plan = (PhrasePlan(0, sketch.end, 0.5, "f", octaves=octaves, lead="violins"),)
+        here = Cue(sketch, reading, plan, parse_lineup("romantic", TABLES), Brief(), TABLES)
+        assert [over_the_set(here, 69, 88, k * bar, (k + 1) * bar) for k in range(3)] == expected
