@@ -7,7 +7,7 @@ from itertools import pairwise, product
 
 from autoorch.brief.model import Brief
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import Beside, held_chords, lead, own_cost, over_the_set, steadied, voicings
+from autoorch.layers.harmony import Beside, held_chords, lead, over_the_set, own_cost, steadied, voicings
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord
