@@ -8,6 +8,7 @@ from autoorch.layers.assigned import assigned
 from autoorch.layers.bass import landings, under_symbols
 from autoorch.layers.breath import relieved
 from autoorch.layers.companions import companions
+from autoorch.layers.counted import counted
 from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.directed import edges
@@ -42,7 +43,8 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = relieved(cue, companions(cue, refigured(cue, sung_on(cue, assigned(sketch, reading)))))
+    strands = counted(cue, assigned(sketch, reading))
+    strands = relieved(cue, companions(cue, refigured(cue, sung_on(cue, strands))))
     if brief.adds("finish"):
         strands = revoiced(cue, strands)
     if brief.adds("melody"):
