@@ -19,8 +19,8 @@ Place = tuple[int, Fraction]
 
 
 def counted(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[MaterialStrand, ...]:
-    """The strands, inner lines in one division a beat: that of most of its attacks; each other attack at the nearest free place of
-    that division, or of its halves, and re-figured then."""
+    """The strands, inner lines in one division a beat: that of most of its attacks; each other attack at the nearest free place
+    of that division, or of its halves, and re-figured then."""
     return tuple(
         replace(strand, lines=tuple(_line(cue, line) for line in strand.lines)) if strand.role in INNER else strand
         for strand in strands
@@ -33,10 +33,11 @@ def _line(cue: Cue, line: MaterialLine) -> MaterialLine:
         start, place = _place(cue, note.onset)
         beats[start].add(place)
     moved = {
-        start + int(place * cue.beats(start, 1)): start + int(other * cue.beats(start, 1))
+        start + int(place * beat): start + int(other * beat)
         for start, places in beats.items()
         if _mixed(places)
-        for place, other in _steadied(places).items()
+        for beat in (cue.beats(start, 1),)
+        for place, other in _steadied(places, beat).items()
     }
     if not moved:
         return line
@@ -76,8 +77,8 @@ def _mixed(places: Iterable[Fraction]) -> bool:
     return _mixed(2 * p for p in inside if p < half) or _mixed(2 * p - 1 for p in inside if p > half)
 
 
-def _steadied(places: Iterable[Fraction]) -> dict[Fraction, Fraction]:
-    """Place -> where it goes instead, of those that are off the division of most."""
+def _steadied(places: Iterable[Fraction], beat: int) -> dict[Fraction, Fraction]:
+    """Place -> where it goes instead, of those that are off the division of most, on the sketch's grid (ticks a beat)."""
     inside = sorted(place for place in places if place)
     counts = Counter(_odd(place) for place in inside)
     odd = min(counts, key=lambda o: (-counts[o], o))
@@ -88,7 +89,8 @@ def _steadied(places: Iterable[Fraction]) -> dict[Fraction, Fraction]:
         if place in taken:
             continue
         ways = ([Fraction(k, unit) for k in range(unit)] for unit in (grid, 2 * grid))
-        free = next(free for some in ways if (free := [way for way in some if way not in taken]))
-        found[place] = min(free, key=lambda way: (abs(way - place), way))
-        taken.add(found[place])
+        free = [[way for way in some if way not in taken and beat % way.denominator == 0] for some in ways]
+        if any(free):
+            found[place] = min(next(filter(None, free)), key=lambda way: (abs(way - place), way))
+            taken.add(found[place])
     return found

@@ -16,7 +16,7 @@ from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
 
 TABLES = load_tables()
-BEAT = 60
+BEAT = 120
 THREES, FIVES, FOURS = (tuple(Fraction(k, n) for k in range(n)) for n in (3, 5, 4))
 
 
