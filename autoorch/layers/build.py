@@ -43,8 +43,8 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = counted(cue, assigned(sketch, reading))
-    strands = relieved(cue, companions(cue, refigured(cue, sung_on(cue, strands))))
+    strands = counted(cue, refigured(cue, sung_on(cue, assigned(sketch, reading))))
+    strands = relieved(cue, companions(cue, strands))
     if brief.adds("finish"):
         strands = revoiced(cue, strands)
     if brief.adds("melody"):

@@ -43,7 +43,6 @@ def test_strays_go_to_the_nearest_free_place_of_what_most_are_in() -> None:
     quarter, third = Fraction(1, 4), Fraction(1, 3)
     assert attacks(*THREES, quarter) == [0, Fraction(1, 6), third, 2 * third]
     assert attacks(*FIVES, third) == [0, *(Fraction(k, 10) for k in (2, 3, 4, 6, 8))]
-    assert attacks(*FOURS, Fraction(2, 5)) == [0, quarter, Fraction(3, 8), Fraction(1, 2), Fraction(3, 4)]
 
 
 def test_what_can_be_counted_stays() -> None:
