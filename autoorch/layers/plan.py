@@ -6,22 +6,22 @@ what of the tunes is doubled, and in how many octaves, follows the counted share
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
 
 from autoorch.brief import Brief
 from autoorch.instruments import DYNAMICS
-from autoorch.layers.choice import Choice, Need, Pick
+from autoorch.layers.choice import Choice, Need
 from autoorch.layers.colours import GROUPS, Palette, choose, group_of
 from autoorch.layers.halves import find_joint, in_halves
-from autoorch.layers.leanings import leanings
+from autoorch.layers.leanings import Lean, leanings
 from autoorch.layers.melody import speed
-from autoorch.layers.model import FULL, JOBS, UNISON, PhrasePlan, RunnerUp, Turn
+from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
+from autoorch.layers.scoring import coloured, led
 from autoorch.layers.sections import answered, find_sections, restated
 from autoorch.layers.shapes import peak_given, weights_given
 from autoorch.layers.turns import Level, find_levels, find_unisons
-from autoorch.layers.weights import SOFTEST_TUTTI, Loudness, find_peak
+from autoorch.layers.weights import Loudness, find_peak
 from autoorch.lineup import Lineup
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Sketch, SketchNote
@@ -43,14 +43,6 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         return ()
     given, asked_peak = weights_given(sketch, reading.phrases, brief), peak_given(sketch, reading.phrases, brief)
     peak = find_peak(sketch, reading, table["peak"]) if asked_peak is None else asked_peak
-
-    tempo = TempoMap(sketch, reading.tempo)
-
-    def seconds(start: int, end: int) -> float:
-        return tempo.seconds(end) - tempo.seconds(start)
-
-    def lowest(phrase: Phrase) -> int:
-        return min((n.pitch.midi for n in sketch.notes if phrase.start <= n.onset < phrase.end), default=127)
 
     def in_bars(tick: int) -> float:
         bar = sketch.bar_at(tick)
@@ -77,17 +69,14 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     ]  # fmt: skip
     palette = Palette.of(lineup, tables)
     if len(palette.colours) > palette.few:
-        lean = leanings(sketch, reading, lineup, brief, palette)
         asked = answered(reading, in_bars, table["answer"])
         tunes = [_notes(sketch, reading, p) for p in reading.phrases]
+        lean = leanings(sketch, reading, lineup, brief, palette)
+        found = _needs(sketch, reading, plan, tunes, lean, in_bars)
         needs = [
-            Need(
-                max(1, round(in_bars(p.end) - in_bars(p.start))), plan[k].dynamic, _lasting(tunes[k]), sections[k],
-                round(counted * plan[k].weight), speed(seconds, tunes[k]), lowest(p), p.character, back[k], asked[k] is not None,
-                k == loud.thinnest, k < peak, k == peak, lean[k],
-            )
-            for k, p in enumerate(reading.phrases)
-        ]  # fmt: skip
+            replace(need, answers=asks is not None, thin=k == loud.thinnest, wanted=round(counted * plan[k].weight))
+            for k, (need, asks) in enumerate(zip(found, asked, strict=True))
+        ]
         chosen = choose(needs, palette)
         if chosen:
             picks = chosen[0].picks
@@ -96,12 +85,39 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
             ]
             lengths = [need.bars for need in needs]
             if palette.few:
-                plan = _led(plan, picks, asked, palette)
+                plan = led(plan, picks, asked, palette)
             else:
-                plan = _coloured(plan, picks, palette, counted, given, loud, asked, lengths)
+                plan = coloured(plan, picks, palette, counted, given, loud, asked, lengths)
             plan = in_halves(plan, tunes, joints, lengths, palette)
             plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]
     return tuple(_rounded(p) for p in plan)
+
+
+def _needs(
+    sketch: Sketch,
+    reading: Reading,
+    plan: Sequence[PhrasePlan],
+    tunes: Sequence[Sequence[SketchNote]],
+    lean: Sequence[Lean],
+    in_bars: Callable[[int], float],
+) -> list[Need]:
+    """What each phrase brings to the choice by itself: length, dynamic, its tune's notes and speed, place in the form, wishes."""
+    tempo = TempoMap(sketch, reading.tempo)
+    peak = next(k for k, phrase in enumerate(plan) if phrase.peak)
+
+    def seconds(start: int, end: int) -> float:
+        return tempo.seconds(end) - tempo.seconds(start)
+
+    def lowest(phrase: PhrasePlan) -> int:
+        return min((n.pitch.midi for n in sketch.notes if phrase.start <= n.onset < phrase.end), default=127)
+
+    return [
+        Need(
+            max(1, round(in_bars(p.end) - in_bars(p.start))), p.dynamic, _lasting(tune), p.section, 0, speed(seconds, tune),
+            lowest(p), read.character, p.restates, before_peak=k < peak, peak=k == peak, lean=leans,
+        )
+        for k, (p, read, tune, leans) in enumerate(zip(plan, reading.phrases, tunes, lean, strict=True))
+    ]  # fmt: skip
 
 
 def _runner_up(chosen: Sequence[Choice], peak: int, palette: Palette) -> RunnerUp | None:
@@ -146,252 +162,3 @@ def _lasting(tune: Sequence[SketchNote]) -> tuple[tuple[int, int], ...]:
     for note in tune:
         found[note.pitch.midi] = found.get(note.pitch.midi, 0) + note.duration
     return tuple(sorted(found.items()))
-
-
-def _led(
-    plan: Sequence[PhrasePlan], picks: Sequence[Pick], asked: Sequence[int | None], palette: Palette
-) -> list[PhrasePlan]:
-    """The plan of a few players: who leads, and whom he answers; anybody may do anything else."""
-    everybody = tuple(group for group in GROUPS if palette.seats[group])
-    return [
-        replace(
-            phrase,
-            lead=pick.lead,
-            ground=everybody,
-            answers=None if asks is None or picks[asks].lead == pick.lead else asks,
-        )
-        for phrase, pick, asks in zip(plan, picks, asked, strict=True)
-    ]
-
-
-def _coloured(
-    plan: Sequence[PhrasePlan],
-    picks: Sequence[Pick],
-    palette: Palette,
-    counted: int,
-    given: Mapping[int, float],
-    loud: Loudness,
-    asked: Sequence[int | None],
-    lengths: Sequence[int],
-) -> list[PhrasePlan]:
-    """The plan with its colours, who joins the tune, how many octaves, who rests, and weights that those can bear.
-
-    Args:
-        given: weights of the brief by phrase.
-        asked: for each phrase the one that it could answer, or None.
-        lengths: bars of each phrase.
-    """
-    table = palette.tables.rule("plan")
-    colours = {row["id"]: row for row in palette.colours}
-    strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
-    undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong, loud.thinnest)
-    winds = [name for name, row in colours.items() if palette.instrument(row).kind == "wind"]
-    busy: dict[str, int] = dict.fromkeys(winds, 0)
-    found: list[PhrasePlan] = []
-    for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
-        before = found[phrase.restates] if phrase.restates is not None else None
-        long = {name: bars for name, bars in busy.items() if bars and bars + lengths[k] > table["tune"]["tires"]}
-        parts = []
-        for start, _, part in phrase.parts:
-            own = replace(part, turns=())
-            least = 1.0 if k in given else loud.least(k, DYNAMICS.index(part.dynamic))
-            ground = _ground(own, pick, palette, counted, turned=start > phrase.start)
-            if any(_tutti(later) for tick, _, later in phrase.parts if tick > start) and not _tutti(own):
-                ground = _without_brass(ground)
-            bare = k in undoubled and start == phrase.start
-            last = found[-1] if found and not phrase.turns else None
-            tired = {} if _tutti(own) else long
-            parts.append((start, _scored(own, pick, ground, before, last, bare, tired, palette, counted, least)))
-        turns = [
-            Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
-            for start, p in parts[1:]
-        ]
-        asks = asked[k]
-        led = {group_of(palette.instrument(colours[picks[q].lead])) == "strings" for q in (k, asks) if q is not None}
-        found.append(replace(parts[0][1], turns=tuple(turns), answers=asks if len(led) > 1 else None))
-        singing = {pick.lead}.union(*(part.joined for _, part in parts))
-        busy = {name: busy[name] + lengths[k] if name in singing else 0 for name in winds}
-    return found
-
-
-def _ground(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int, *, turned: bool) -> Mapping[str, Any]:
-    """What lies under the tune: everybody in a tutti, else what was picked; where the phrase has turned louder or softer, what
-    serves best there."""
-    weights, column = palette.tables.rule("plan")["choice"], DYNAMICS.index(phrase.dynamic)
-    if _tutti(phrase) or phrase.scheme == UNISON:
-        return max(palette.grounds, key=lambda row: sum(palette.seats[group] for group in row["groups"]))
-    picked = next(row for row in palette.grounds if row["id"] == pick.ground)
-    if not turned:
-        return picked
-
-    def cost(row: Mapping[str, Any]) -> int:
-        missing = round(counted * phrase.weight) - 1 - sum(palette.seats[group] for group in row["groups"])
-        value: int = row["dear"][column] + weights["short"] * max(0, missing) + weights["turned"] * (row is not picked)
-        return value
-
-    return min(palette.grounds, key=cost)
-
-
-def _without_brass(ground: Mapping[str, Any]) -> Mapping[str, Any]:
-    """The ground of a phrase that is to become a tutti: its brass is saved for that, where it has others."""
-    groups = [group for group in ground["groups"] if group != "brass"]
-    return {**ground, "groups": groups} if groups and groups != ["horns"] else ground
-
-
-def _scored(
-    phrase: PhrasePlan,
-    pick: Pick,
-    ground: Mapping[str, Any],
-    before: PhrasePlan | None,
-    last: PhrasePlan | None,
-    bare: bool,
-    tired: Mapping[str, int],
-    palette: Palette,
-    counted: int,
-    least: float,
-) -> PhrasePlan:
-    """One phrase, or what stands between its turns, with its colours at its dynamic and weight.
-
-    Where it is loud, strings are the first to join woodwind, which is easily covered.
-
-    Args:
-        before: the phrase that it restates, or None.
-        last: the phrase right before it, of which it is told apart by one of those who join; or None.
-        bare: nobody doubles its tune.
-        tired: colours that are the last to join, since they have been on the tune for so many bars that it gets long.
-        least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
-    """
-    if phrase.scheme == UNISON:
-        return _in_unison(phrase, pick, palette, counted)
-    table = palette.tables.rule("plan")
-    colours = {row["id"]: row for row in palette.colours}
-    column = DYNAMICS.index(phrase.dynamic)
-    lead = colours[pick.lead]
-    bass = next(row for row in palette.basses if row["id"] == pick.bass)
-    if _tutti(phrase) or not set(bass["groups"]) <= set(ground["groups"]):
-        fitting = [row for row in palette.basses if set(row["groups"]) <= set(ground["groups"])]
-        bass = min(fitting or palette.basses, key=lambda row: row["dear"][column])
-    groups = tuple(group for group in ground["groups"] if palette.seats[group])
-    own = group_of(palette.instrument(lead))
-    playing = {own, *groups, *bass["groups"]}
-    busy = palette.held if "woodwind" not in groups else bass["players"]
-    joined = _joined(phrase, lead, playing, busy, palette)
-    joined = sorted(joined, key=lambda name: tired.get(name, 0))[: table["tune"]["joined"][column] + 1]
-    if len(joined) > table["tune"]["joined"][column]:
-        *joined, other = joined
-        if last is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):
-            joined[-1:] = [other]
-    scheme = _scheme(phrase, own, groups, palette)
-    if scheme == JOBS:
-        joined = [name for name in joined if group_of(palette.instrument(colours[name])) == own]
-    octaves = 1 if bare else table["tune"]["octaves"][column]
-    if before is not None and not bare:
-        if phrase.peak:
-            octaves = max(octaves, table["tune"]["peak_octaves"])
-        elif (before.lead, before.ground, before.octaves) == (pick.lead, groups, octaves):
-            octaves = octaves + 1 if octaves == 1 else octaves - 1
-    weight = min(phrase.weight, palette.capacity(lead, ground) / counted)
-    weight *= table["shape"]["alone"] if bare and own != "strings" else 1
-    weight = max(weight, min(least, phrase.weight))
-    most = max(1, round(weight * counted) - table["tune"]["others"])
-    octaves = min(octaves, most)
-    alone = min(table["tune"]["alone"][column], max(palette.held.get(name, 0) for name in lead["instruments"]))
-    return replace(
-        phrase,
-        weight=weight,
-        lead=pick.lead,
-        joined=() if bare else tuple(joined),
-        ground=groups,
-        bass=tuple(bass["players"]),
-        resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
-        octaves=octaves,
-        doublers=alone if bare else min(most, max(octaves, table["tune"]["doublers"][column])),
-        scheme=scheme or ("solo" if bare and alone == 1 and own != "strings" else ""),
-    )
-
-
-def _joined(
-    phrase: PhrasePlan, lead: Mapping[str, Any], playing: Collection[str], busy: Collection[str], palette: Palette
-) -> list[str]:
-    """Colours that could join the lead, the first to do so first: of groups that play, but string sections that are `busy`."""
-    colours = {row["id"]: palette.instrument(row) for row in palette.colours}
-    found = [name for name in lead["joins"] if name in colours and group_of(colours[name]) in playing]
-    found = [name for name in found if colours[name].kind != "bowed" or colours[name].id not in busy]
-    loud = DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI
-    woodwind = group_of(palette.instrument(lead)) == "woodwind"
-    if loud:
-        first = palette.tables.rule("plan")["tune"]["loud"]
-        found.sort(key=lambda name: (name not in first, woodwind and group_of(colours[name]) != "strings"))
-    return found
-
-
-def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -> PhrasePlan:
-    """A tutti in unison and octaves: everybody has the tune or its bass, nobody anything else."""
-    table, column = palette.tables.rule("plan"), DYNAMICS.index(phrase.dynamic)
-    bass = min(palette.basses, key=lambda row: (-len(row["players"]), row["dear"][column]))
-    others = sorted((row for row in palette.colours if row["id"] != pick.lead), key=lambda row: -row["share"])
-    low = sum(palette.held[name] for name in bass["players"])
-    return replace(
-        phrase,
-        lead=pick.lead,
-        joined=tuple(row["id"] for row in others),
-        bass=tuple(bass["players"]),
-        octaves=table["unison"]["octaves"],
-        doublers=max(table["tune"]["doublers"][column], round(phrase.weight * counted) - low),
-    )
-
-
-def _undoubled(
-    plan: Sequence[PhrasePlan],
-    picks: Sequence[Pick],
-    shares: Sequence[float],
-    strong: Collection[str],
-    thinnest: int | None,
-) -> set[int]:
-    """Phrases whose tune nobody doubles: the `thinnest`, then of each dynamic the planned share, the thinnest ones first, never
-    the peak, not two on end of one colour where there are others; what is less than a phrase of one dynamic counts for the next
-    louder one.
-
-    From forte on only `strong` colours are left alone.
-    """
-    found: set[int] = set()
-
-    def beside(k: int) -> bool:
-        """The same colour is alone in the phrase before or after it."""
-        return any(other in found and picks[other].lead == picks[k].lead for other in (k - 1, k + 1))
-
-    due = 0.0
-    for level, dynamic in enumerate(DYNAMICS):
-        own = [k for k, p in enumerate(plan) if p.dynamic == dynamic and not p.peak and p.scheme != UNISON]
-        if level >= SOFTEST_TUTTI:
-            own = [k for k in own if picks[k].lead in strong]
-        due += shares[level] * len(own)
-        count = max(round(due), int(thinnest in own))
-        due -= count
-        for _ in range(count):
-            free = [k for k in own if k not in found]
-            found.add(
-                min(free, key=lambda k: (k != thinnest, beside(k), picks[k].lead == "violins", plan[k].weight, k))
-            )
-    return found
-
-
-def _tutti(phrase: PhrasePlan) -> bool:
-    """Everybody plays, whatever the section keeps to: very loud phrases, and a loud peak."""
-    level = DYNAMICS.index(phrase.dynamic)
-    return level > SOFTEST_TUTTI or (level == SOFTEST_TUTTI and phrase.peak)
-
-
-def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], palette: Palette) -> str:
-    """What a thin or full phrase is by its players: one family alone where there are others, a tutti of full chords, or, where
-    loud music comes back that is none, one job a family; else ""."""
-    seats = palette.seats
-    if set(groups) == {"strings"} and own == "strings" and sum(seats.values()) > seats["strings"]:
-        return "strings alone"
-    if "strings" not in groups and own != "strings" and seats["strings"]:
-        return "winds alone"
-    if _tutti(phrase) and len(groups) > 2:
-        return FULL
-    table = palette.tables.rule("plan")["tutti"]
-    loud = DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI and phrase.weight >= table["job_weight"]
-    return JOBS if loud and phrase.restates is not None and own in table["job_leads"] and len(groups) > 2 else ""
