@@ -14,18 +14,22 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from autoorch.check.limits import Limits as Checked
 from autoorch.check.names import Names
+from autoorch.check.read import read_score
 from autoorch.instruments import DYNAMICS, Instrument
 from autoorch.lineup import Lineup, seated
 from autoorch.pitch import Pitch
-from autoorch.shorthand import Seat
+from autoorch.shorthand import SCHEMA, Seat
 from autoorch.sketch import read_sketch
 from autoorch.sketch.guard import Limits
-from autoorch.sketch.model import Bar, Mark, Sketch, Staff
+from autoorch.sketch.model import Bar, Mark, Sketch, SketchNote, Staff
 from autoorch.sketch.number import Loose, numbered
 from autoorch.tables import Tables
 
 MIDDLE_C = 60
+THREE = 3
+"""Trombones in a score: the last of so many is of another size, whatever its part is called."""
 SIZES = {
     "classical": {"violin": (10, 8), "viola": (6,), "cello": (5,), "double_bass": (4,)},
     "romantic": {"violin": (16, 14), "viola": (12,), "cello": (10,), "double_bass": (8,)},
@@ -94,6 +98,10 @@ def seats(parts: Sequence[str], sizes: str, name: str, tables: Tables) -> tuple[
             raise ValueError(f"{name}: no instrument is called {part}")
         if instrument.kind not in ("timpani", "unpitched"):
             found.append((number, instrument))
+    for usual, last in tables.rule("shorthand", SCHEMA)["last_of_three"].items():
+        three = [place for place, (_, instrument) in enumerate(found) if instrument.id == usual]
+        if len(three) == THREE:
+            found[three[-1]] = found[three[-1]][0], tables.instruments[last]
     found.sort(key=lambda pair: pair[1].order)
     count: dict[str, int] = defaultdict(int)
     made = []
@@ -114,6 +122,8 @@ def seats(parts: Sequence[str], sizes: str, name: str, tables: Tables) -> tuple[
 def read_movement(path: Path, tables: Tables) -> Movement:
     """A score and, beside it, STEM_annotations.csv (measure, beat, part_num counted from 0), as in OpenScore Orchestra's data."""
     score = read_sketch(path, limits=Limits(staves=64))
+    low = old_clefs(path, tables)
+    score = replace(score, notes=tuple(meant(n) if (n.staff, n.pitch.midi) in low else n for n in score.notes))
     sizes = "romantic" if any(name in path.stem for name in ROMANTIC) else "classical"
     lineup, staff_of = seats([staff.name for staff in score.staves], sizes, path.stem, tables)
     start = {bar.number: bar for bar in reversed(score.bars)}
@@ -124,6 +134,26 @@ def read_movement(path: Path, tables: Tables) -> Movement:
             if bar is not None:
                 tunes.append((bar.onset + round((float(row["beat"]) - 1) * score.ticks), int(row["part_num"])))
     return Movement(path.stem, score, lineup, staff_of, tuple(sorted(tunes)))
+
+
+def old_clefs(path: Path, tables: Tables) -> set[tuple[int, int]]:
+    """(part, sounding pitch) of what lies below an instrument's safe range in the clef in which older scores write it an octave
+    too low (`ranges.old_clefs` in constraints/limits.toml: horns in the bass clef)."""
+    limits = Checked(tables)
+    signs = {name: sign for name, (sign, shift) in limits.of("ranges")["old_clefs"].items() if shift > 0}
+    return {
+        (part.index, note.pitch)
+        for part in read_score(path, limits).parts
+        for note in part.notes
+        if note.instrument
+        and note.clef == signs.get(note.instrument.id)
+        and 0 <= note.pitch < note.instrument.normal[0]
+    }
+
+
+def meant(note: SketchNote) -> SketchNote:
+    """The note an octave higher."""
+    return replace(note, pitch=replace(note.pitch, octave=note.pitch.octave + 1))
 
 
 def passage(movement: Movement, first: int, count: int) -> Passage:

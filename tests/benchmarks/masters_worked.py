@@ -41,6 +41,8 @@ SCORES: dict[str, tuple[int, int, float, str]] = {
 }
 """Metre, quarters a minute and the whole orchestra of the movement without its drums, which the table of notes does not hold: who
 rests in a passage is scored to rest (Beethoven's tempos are his own marks; the rest from memory)."""
+AS_WRITTEN = {("Brahms_Op.68_4", "C Horn")}
+"""Movement, kind of part: horns in C, which sound an octave below what the table of notes has (up to G5, above any horn)."""
 _Row = dict[str, str]
 
 
@@ -67,7 +69,7 @@ def _passage(movement: str, name: str, rows: Sequence[_Row], tables: Tables) -> 
             Played(
                 _ticks(row["onset_quarter"]),
                 _ticks(row["onset_quarter"]) + max(1, _ticks(row["duration_quarter"])),
-                from_midi(int(row["sounding_pitch_midi"])),
+                from_midi(_sounding(row)),
             ),
         )
         for row in rows
@@ -76,13 +78,19 @@ def _passage(movement: str, name: str, rows: Sequence[_Row], tables: Tables) -> 
     length = TICKS * 4 * beats // unit
     count = ceil(max(note.end for _, note in played) / length)
     bars = tuple(Bar(k, str(k + 1), k * length, length, (beats, unit), 0) for k in range(count))
-    lead = leader(heard, rows, tables)
+    lead = parts.index(heard[leader(heard, rows, tables)])
     marks = [Mark("tempo", 0, 0, -1, f"{pace:g}"), *_dynamics(rows, length, count)]
     return reduced(name, played, lambda tick: lead, lineup, staff_of, TICKS, bars, marks)
 
 
 def _ticks(quarters: str) -> int:
     return round(Fraction(quarters).limit_denominator(TICKS) * TICKS)
+
+
+def _sounding(row: _Row) -> int:
+    """MIDI pitch."""
+    written = (row["movement"], _numbered(row["part"])[0]) in AS_WRITTEN
+    return int(row["sounding_pitch_midi"]) - 12 * written
 
 
 def everybody(parts: Sequence[str], orchestra: str, tables: Tables) -> list[str]:
@@ -123,7 +131,7 @@ def leader(parts: Sequence[str], rows: Sequence[_Row], tables: Tables) -> int:
         assert instrument is not None, part
         own = [row for row in rows if row["part"] == part]
         total = sum(float(row["duration_quarter"]) for row in own)
-        mean = sum(int(row["sounding_pitch_midi"]) * float(row["duration_quarter"]) for row in own) / total
+        mean = sum(_sounding(row) * float(row["duration_quarter"]) for row in own) / total
         written = part.rpartition(" ")[2]
         count[kin(instrument)] += 1
         heights[kin(instrument), int(written) if written.isdecimal() else count[kin(instrument)]] = number, round(mean)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 from autoorch.pitch import Pitch, parse
 from autoorch.problem.data import ProblemData
@@ -15,6 +16,7 @@ from tests.benchmarks.masters import Row
 from tests.benchmarks.masters_reading import by_dynamic, reading_of
 from tests.benchmarks.masters_score import Passage, Played, reduced, seats
 from tests.benchmarks.masters_scoring import Prices, mapped
+from tests.benchmarks.masters_worked import worked
 from tests.benchmarks.near_misses import Takes, near_misses, scorings
 from tests.support.tiny import line, players, problem, strand, taken
 
@@ -75,6 +77,31 @@ def test_a_real_scoring_is_found_again_among_the_options() -> None:
         ("Violoncellos", "bass", 1) not in names(data, found.chosen)
     )
     assert found.extra == 0
+
+
+def table(movement: str, first: int, name: str, *rows: tuple[str, int]) -> str:
+    """A table of notes of one passage: each part holds one note for a bar."""
+    head = "movement,first_bar,passage,part,onset_quarter,duration_quarter,sounding_pitch_midi,dynamic"
+    return "\n".join([head, *(f"{movement},{first},{name},{part},0,2,{midi},p" for part, midi in rows)])
+
+
+def test_the_palette_says_who_has_the_tune_of_a_worked_passage(tmp_path: Path) -> None:
+    file = tmp_path / "notes.csv"
+    rows = ("Bb Clarinet 1", 73), ("Bb Clarinet 2", 67), ("Bassoon 2", 68), ("Eb Horn 1", 64), ("Violoncello", 43)
+    file.write_text(table("Brahms_Op.68_3", 1, "clarinet theme", *rows))
+    (one,) = worked(file, load_tables())
+    assert [one.sketch.by_id[note].pitch.midi for note in sorted(one.main)] == [73]
+    assert one.players[min(one.main)] == ("Clarinet 1",)
+
+
+def test_horns_in_c_that_stand_as_written_sound_an_octave_lower(tmp_path: Path) -> None:
+    file = tmp_path / "notes.csv"
+    rows = ("C Horn 1", 72), ("E Horn 3", 64), ("Trombone 1", 65), ("Trombone 3", 44)
+    file.write_text(table("Brahms_Op.68_4", 47, "chorale", *rows))
+    (one,) = worked(file, load_tables())
+    assert [note.pitch.midi for note in one.played["Horn 1"]] == [60]
+    assert [note.pitch.midi for note in one.played["Horn 3"]] == [64]
+    assert [note.pitch.midi for note in one.played["Bass trombone"]] == [44]
 
 
 def cut(*marks: tuple[int, str], bars: int = 8) -> list[tuple[int, int, str]]:
