@@ -9,7 +9,7 @@ from typing import Any
 
 from autoorch.roles.bass import find_bass, grounded, without_twins
 from autoorch.roles.below import led_from_below
-from autoorch.roles.gaps import before_it_enters, in_gaps, one_by_one, runs_alone, swept, what_goes_on
+from autoorch.roles.gaps import before_it_enters, in_gaps, one_by_one, out_of_figures, runs_alone, swept, what_goes_on
 from autoorch.roles.grounds import drones, ostinatos, pedals, vamps, without
 from autoorch.roles.groups import rest_of
 from autoorch.roles.melody import find_melody
@@ -89,7 +89,7 @@ def tune_and_bass(texture: Texture, melody: Mapping[str, Any], table: Mapping[st
     claims = Claims(texture, in_its_hand(texture, with_slurs(texture, tune)))
     claims = _with_drone(claims, melody, table)
     waiting = indices(riff, vamps(texture, claims.tune, table["figure"])) | what_goes_on(texture, claims.tune)
-    waiting |= before_it_enters(texture, claims.tune, table["figure"])
+    waiting |= before_it_enters(texture, claims.tune, table["figure"]) | out_of_figures(texture, claims.tune)
     claims = replace(claims, tune=but(claims.tune, waiting))
     claims = _with_ground(claims, table["figure"])
     claims = _with_runs(claims, waiting, table["figure"])

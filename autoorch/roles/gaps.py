@@ -42,6 +42,23 @@ def what_goes_on(texture: Texture, tune: Sequence[Tone]) -> set[int]:
     return found
 
 
+def out_of_figures(texture: Texture, tune: Sequence[Tone]) -> set[int]:
+    """Indices of tones of the tune with which one hand's figure goes on while the tune of the other rests: alone in the tune on
+    their staff, in even steps after what the hand has had in the bar, at a pitch of it."""
+    sung = {tone.index for tone in tune}
+    found: set[int] = set()
+    for before, tone, after in zip((None, *tune), tune, (*tune[1:], None), strict=False):
+        if any(other is not None and other.staff == tone.staff for other in (before, after)):
+            continue
+        bar = texture.sketch.bar_at(tone.onset)
+        hand = [other for other in texture.between(bar.onset, tone.onset) if other.staff == tone.staff]
+        steps = {(two.onset - one.onset, two.length) for one, two in pairwise((*hand, tone))}
+        again = tone.pitch in {other.pitch for other in hand}
+        if again and len(hand) > 1 and steps == {(tone.length, tone.length)} and not sung & {t.index for t in hand}:
+            found.add(tone.index)
+    return found
+
+
 def before_it_enters(texture: Texture, tune: Sequence[Tone], figure: Section) -> set[int]:
     """Indices of tones of the tune in bars that one staff of several has alone, in chords and with the rhythm with which it goes
     on under the tune soon after: an accompaniment that waits for its tune.

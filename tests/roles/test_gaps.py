@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from autoorch.roles import read_roles
+from autoorch.roles.gaps import out_of_figures
+from autoorch.roles.texture import Texture
 from autoorch.sketch.model import Sketch, Staff
-from tests.roles.support import piece, sketch
+from tests.roles.support import TICKS, piece, sketch
 from tests.roles.test_texture import TUNE, Row, ground
 
 RUN = [(8 + k / 4, 0.25, name) for k, name in enumerate("G2 B2 D3 G3 B3 D4 G4 B4 D5 G5 B5 D6 G6 D6 B5 G5".split())]
@@ -64,3 +68,20 @@ def test_an_accompaniment_that_begins_before_its_tune_is_none() -> None:
     tune = {n for s in read_roles(read).strands if s.role == "melody" for line in s.lines for n in line.notes}
     assert len(first) == 7 and not first & tune
     assert min(read.by_id[note].onset for note in tune) == read.bars[1].onset
+
+
+@pytest.mark.parametrize(
+    ("last", "theirs"),
+    [
+        ("G2", {"G2"}),
+        ("A2", set()),  # a pitch that the hand has not had: it may lead
+    ],
+)
+def test_what_the_other_hand_s_figure_goes_on_with_is_not_the_tune_s(last: str, theirs: set[str]) -> None:
+    figure = [(k / 2, 0.5, name) for k, name in enumerate(("C2", "G2", "E3", "G3", "E3", "G3", "E3", last))]
+    texture = Texture(on_two_staves(sketch((0, 3.5, "C5"), *figure, bars=1)))
+    tune = [tone for tone in texture.tones if tone.staff == 0 or tone.onset == 3.5 * TICKS]
+    assert len(tune) == 2
+    found = out_of_figures(texture, tune)
+    assert {str(texture.sketch.by_id[tone.id].pitch) for tone in texture.tones if tone.index in found} == theirs
+    assert out_of_figures(texture, [tone for tone in texture.tones if tone.staff == 1]) == set()
