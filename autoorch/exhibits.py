@@ -20,6 +20,7 @@ from autoorch.write.midi import midi_file
 from autoorch.write.page.balance import balance
 from autoorch.write.page.grid import grid_data
 from autoorch.write.page.report import Heard, report_page
+from autoorch.write.page.texture import texture
 from autoorch.write.pdf import pdf, ready
 from autoorch.write.performance import Performance, perform
 
@@ -114,6 +115,7 @@ def _report(result: Result, musicxml: bytes, score: Engraving, heard: Heard | No
         result.sketch,
         result.draft,
         grid,
+        texture(result.sketch, result.lineup, result.material, result.draft.choices, result.problem.tables),
         findings(musicxml, result.problem.tables, level_of(result.lineup)),
         score.pages,
         dict(told_of(result)),

@@ -52,3 +52,17 @@ function gauge(share) {
   inner.style.width = `${share ? Math.max(1, Math.round(share * 100)) : 0}%`;
   return make("span", { class: "gauge-room", "aria-hidden": "true" }, inner);
 }
+
+/** Where a figure lies: the band, and a stroke for what is this draft's own, on a scale from low to high. */
+function strip(figure, low, high) {
+  const at = (value) => (high > low ? (100 * (value - low)) / (high - low) : 50);
+  const [first, last] = figure.band;
+  const band = make("span", { class: "band" });
+  band.style.left = `${at(first)}%`;
+  band.style.width = `${at(last) - at(first)}%`;
+  const outside = figure.own < first || figure.own > last;
+  const stroke = make("span", { class: outside ? "stroke outside" : "stroke" });
+  stroke.style.left = `${at(figure.own)}%`;
+  const title = `${figure.said[0]}; the repertoire: ${figure.said[1]} to ${figure.said[2]}; inside ${Math.round(100 * figure.inside)} % of the time`;
+  return make("span", { class: "line", title }, make("span", { class: "strip", "aria-hidden": "true" }, band, stroke), ` ${figure.said[0]}`);
+}

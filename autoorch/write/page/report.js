@@ -133,6 +133,20 @@ const planned = data.phrases.map((phrase) => [
 const heads = ["bars", "material", "dynamic", "weight", "character", "planned", "has the tune", "moments"];
 byId("plan").append(...folded(planned, ROWS, (rows) => table("Phrase by phrase", heads, rows)));
 
+// ---- texture
+const figures = report.texture.rows.flatMap((row) => row.figures);
+const edges = report.texture.heads.map((_, k) => {
+  const own = report.texture.rows.filter((row) => row.figures.length).map((row) => row.figures[k]);
+  return [Math.min(...own.flatMap((each) => [each.band[0], each.own])), Math.max(...own.flatMap((each) => [each.band[1], each.own]))];
+});
+const textures = report.texture.rows.filter((row) => row.figures.length).map((row) => [
+  bars(run({ first: row.bars[0], last: row.bars[1] })).replace(/^bars? /, ""),
+  row.dynamic,
+  ...row.figures.map((figure, k) => strip(figure, ...edges[k])),
+]);
+if (figures.length) byId("texture").append(...folded(textures, ROWS, (rows) => table("Texture by phrase", ["bars", "dynamic", ...report.texture.heads], rows)));
+else byId("texture").hidden = true;
+
 // ---- coverage
 const kinds = report.fates.counts.map(([kind]) => kind);
 const notes = Math.max(1, report.notes);

@@ -26,6 +26,7 @@ def report_page(
     sketch: Sketch,
     draft: Draft,
     grid: Mapping[str, Any],
+    texture: Mapping[str, Any],
     findings: Sequence[Mapping[str, str]],
     pages: Sequence[str],
     told: Mapping[str, Sequence[str]],
@@ -35,6 +36,7 @@ def report_page(
 
     Args:
         grid: of `grid_data`.
+        texture: of `texture` in write/page/texture.py.
         findings: of the check, each with severity, rule, bar, beat, part, message and source.
         pages: the score's pages as SVG.
         told: title -> lines of what else is to be said (losses, queries, notices).
@@ -53,6 +55,7 @@ def report_page(
             "notes": len(sketch.notes),
             "costs": sorted(draft.costs.items(), key=lambda row: (-row[1], row[0])),
             "fates": _fates(sketch, draft),
+            "texture": dict(texture),
             "findings": [dict(finding) for finding in findings],
             "told": [[title, list(lines)] for title, lines in told.items() if lines],
             "pages": len(pages),

@@ -134,6 +134,25 @@ def test_the_plan_speaks_in_words_and_is_set_as_cards_on_a_small_screen(browser:
     page.close()
 
 
+def test_texture_stands_as_a_stroke_in_a_band(browser: Browser, file: Path) -> None:
+    """The stroke of a figure inside its band lies between the band's ends; one outside lies beyond them."""
+    page, _ = opened(browser, file, WIDE)
+    places = page.locator("#texture .strip").evaluate_all(
+        """found => found.map((strip) => {
+             const [band, stroke] = [...strip.children].map((one) => one.getBoundingClientRect());
+             const middle = (stroke.left + stroke.right) / 2;
+             return [strip.children[1].classList.contains("outside"), band.left - 2 <= middle && middle <= band.right + 2];
+           })"""
+    )
+    assert len(places) % 8 == 0 and len(places) >= 16
+    assert (
+        [inside for outside, inside in places if not outside]
+        == [True] * sum(not outside for outside, _ in places)
+        != []
+    )
+    page.close()
+
+
 def test_long_lists_are_folded_and_whole_on_paper(browser: Browser, file: Path) -> None:
     page, said = opened(browser, file, WIDE)
     script = """most => { const rows = [...Array(30).keys()].map(String);
