@@ -2,7 +2,7 @@
 
 One model of the whole cue without an objective, in which each direction is a switch. The solver's own core is shrunk by
 deletion; with the directions of the core fixed, the same is done for what must hold in any draft. The ways out are the
-smallest sets of directions without which all the others hold.
+smallest sets of directions without which all the others hold. Where no direction is to blame, facts alone are told.
 """
 
 from __future__ import annotations
@@ -34,14 +34,24 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """Directions that can't hold together, the facts that stand against them (none of either can be spared), ways out."""
+    """Directions that can't hold together, the facts that stand against them (none of either can be spared), ways out.
+
+    Without directions, facts that can't hold together for these players.
+    """
 
     directions: tuple[str, ...]
     facts: tuple[str, ...]
     ways: tuple[Way, ...]
 
+    @property
+    def core(self) -> tuple[str, ...]:
+        return self.directions or self.facts
+
     def __str__(self) -> str:
         """On one line, in the user's words."""
+        if not self.directions:
+            facts = "; ".join(fact(name) for name in self.facts)
+            return f"this can't hold together: {facts}. Ways out: add a player, or edit the reading there"
         if len(self.directions) > 1:
             said = f"these directions can't hold together: {'; '.join(self.directions)}"
         else:
@@ -140,7 +150,8 @@ def conflict(
     asked: Iterable[str],
     price: Callable[[tuple[str, ...], range], int | None],
 ) -> Conflict | None:
-    """What can't hold together in the whole cue; None where the directions are not to blame.
+    """What can't hold together in the whole cue: directions, or facts where no direction is to blame; None where all can, or
+    where it was not found out.
 
     Args:
         limits: all that must hold.
@@ -149,12 +160,11 @@ def conflict(
     """
     wishes = set(asked)
     named = [limit for limit in limits if limit.name in wishes]
-    if not named:
-        return None
     directions = _Switched(data, limits, lambda limit: limit.name in wishes)
-    core = directions.core()
+    core = directions.core() if named else None
     if not core:
-        return None
+        facts = _Switched(data, limits, lambda limit: limit.name not in wishes).core()
+        return Conflict((), facts, ()) if facts else None
     phrases = {limit.phrase for limit in named if limit.name in core}
     fixed = [limit for limit in limits if limit.name in core]
     others = [limit for limit in limits if limit.name not in wishes]

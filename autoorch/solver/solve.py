@@ -245,7 +245,7 @@ class _Search:
             answer = window(effort, limits.gap, give_way, self.hint)
         if answer is None:
             clash = _clash(data, self.statements, chosen, limits.seconds, stop)
-            told = f"{_bars(data, first, last)}: {data.lineup.name} can't keep melody and bass at once; add a player"
+            told = f"{_bars(data, first, last)}: {data.lineup.name} can't keep all that must be heard; add a player"
             raise clash or NoDraft(told)
         left += effort - answer.spent
         cost, slack, share = before
@@ -310,7 +310,7 @@ def solve(
 
 
 def _clash(data: ProblemData, statements: Statements, chosen: set[int], seconds: float, stop: Stop) -> NoDraft | None:
-    """The error for directions that can't hold together in the whole cue, with the ways out; None where they can.
+    """The error for what can't hold together in the whole cue: directions with the ways out, or facts; None where all can.
 
     `chosen` is decided already; `seconds` is the effort for a whole cue.
     """
@@ -323,7 +323,7 @@ def _clash(data: ProblemData, statements: Statements, chosen: set[int], seconds:
 
     must = [limit for phrase in statements.limits for limit in phrase if limit.name not in statements.soft]
     found = conflict(data, must, statements.asked, price)
-    return NoDraft(str(found), found.directions, tuple(way.give_up for way in found.ways)) if found else None
+    return NoDraft(str(found), found.core, tuple(way.give_up for way in found.ways)) if found else None
 
 
 def _bars(data: ProblemData, first: int, last: int) -> str:

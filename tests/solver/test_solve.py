@@ -118,6 +118,18 @@ def test_clashing_directions_are_named_and_none_can_be_spared() -> None:
         assert solve(fewer, gather(fewer)).chosen
 
 
+def test_where_no_direction_is_to_blame_the_facts_are_told() -> None:
+    tune, low = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), strand("s2", "bass", line("s2.1", "C4 C4 C4 C4"))
+    alone = replace(problem(players("flute"), tune, low), wishes=(Wish("prefer flute", "prefer", (0,), (), 0, BAR),))
+    with pytest.raises(
+        NoDraft, match=r"flute plays one thing at a time in bar 1; .*melody.*; .*bass.* add a player"
+    ) as caught:
+        solve(alone, gather(alone))
+    assert {name.split("/")[0] for name in caught.value.core} == {"one thing at a time", "melody heard", "bass heard"}
+    both = problem(players("flute", "oboe"), tune, low)
+    assert solve(both, gather(both)).chosen
+
+
 def test_a_line_up_too_small_for_a_third_gives_it_up_and_says_so() -> None:
     chord = Chord(0, BAR, 0, 4, 0, (0, 4, 7))
     data = problem(
