@@ -145,7 +145,7 @@ def _family(instrument: Instrument) -> str:
 def _turn(tick: int, after: PhrasePlan) -> Turn:
     return Turn(
         tick, after.dynamic, after.weight, after.joined, after.ground, after.bass, after.octaves, after.doublers,
-        after.scheme, tune=True,
+        after.scheme, tune=True, octave=after.octave,
     )  # fmt: skip
 
 

@@ -144,6 +144,7 @@ class Turn:
     scheme: str = ""
     tune: bool = False
     lead: str = ""
+    octave: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +175,7 @@ class PhrasePlan:
         ground: groups that have chords, figures and off-beats; bass: instruments that have the bass.
         resting: groups that rest.
         octaves, doublers: octaves of the tune and players on it; 0 where the plan leaves open what anybody does besides leading.
+        octave: how far from where it is written the lead has the tune at least, in octaves; None where that is left open.
         scheme: "solo", "strings alone", "winds alone", "one job per family", "full chord in each family", "unison and
             octaves" or "".
         turns: where inside the phrase the plan changes, in time order.
@@ -198,6 +200,7 @@ class PhrasePlan:
     doublers: int = 0
     scheme: str = ""
     turns: tuple[Turn, ...] = ()
+    octave: int | None = None
     runner_up: RunnerUp | None = None
 
     def at(self, tick: int) -> PhrasePlan:
@@ -208,6 +211,7 @@ class PhrasePlan:
         return replace(
             self, dynamic=turn.dynamic, weight=turn.weight, joined=turn.joined, ground=turn.ground, bass=turn.bass,
             octaves=turn.octaves, doublers=turn.doublers, scheme=turn.scheme, lead=turn.lead or self.lead, turns=(),
+            octave=turn.octave,
         )  # fmt: skip
 
     @property

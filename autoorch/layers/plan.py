@@ -14,6 +14,7 @@ from autoorch.instruments import DYNAMICS
 from autoorch.layers.choice import Choice, Need
 from autoorch.layers.colours import GROUPS, Palette, choose, group_of
 from autoorch.layers.halves import find_joint, in_halves
+from autoorch.layers.height import heightened
 from autoorch.layers.leanings import Lean, leanings
 from autoorch.layers.melody import speed
 from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
@@ -88,6 +89,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
                 plan = led(plan, picks, asked, palette)
             else:
                 plan = coloured(plan, picks, palette, counted, given, loud, asked, lengths)
+            plan = heightened(plan, tunes, palette)
             plan = in_halves(plan, tunes, joints, lengths, palette)
             plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]
     return tuple(_rounded(p) for p in plan)

@@ -24,6 +24,7 @@ class _Place:
         bare: nobody doubles its tune.
         tired: colours that are the last to join, since they have been on the tune for so many bars that it gets long.
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
+        kept: colours that are on the tune already where it grows: they stay, and others join.
     """
 
     before: PhrasePlan | None = None
@@ -31,6 +32,7 @@ class _Place:
     bare: bool = False
     tired: Mapping[str, int] = field(default_factory=dict)
     least: float = 0.0
+    kept: tuple[str, ...] = ()
 
 
 def led(
@@ -76,7 +78,7 @@ def coloured(
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
         long = {name: bars for name, bars in busy.items() if bars and bars + lengths[k] > table["tune"]["tires"]}
-        parts = []
+        parts: list[tuple[int, PhrasePlan]] = []
         for start, _, part in phrase.parts:
             own = replace(part, turns=())
             least = 1.0 if k in given else loud.least(k, DYNAMICS.index(part.dynamic))
@@ -85,7 +87,10 @@ def coloured(
                 ground = _without_brass(ground)
             bare = k in undoubled and start == phrase.start
             last = found[-1] if found and not phrase.turns else None
-            place = _Place(before, last, bare, {} if _tutti(own) else long, least)
+            kept = (
+                parts[-1][1] if parts and DYNAMICS.index(part.dynamic) >= DYNAMICS.index(parts[-1][1].dynamic) else None
+            )
+            place = _Place(before, last, bare, {} if _tutti(own) else long, least, kept.joined if kept else ())
             parts.append((start, _scored(own, pick, ground, place, palette, counted)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
@@ -141,15 +146,12 @@ def _scored(
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
     busy = palette.held if "woodwind" not in groups else bass["players"]
-    joined = _joined(phrase, lead, playing, busy, palette)
-    joined = sorted(joined, key=lambda name: place.tired.get(name, 0))[: table["tune"]["joined"][column] + 1]
-    if len(joined) > table["tune"]["joined"][column]:
-        *joined, other = joined
-        if (last := place.last) is not None and (last.lead, last.joined) == (pick.lead, tuple(joined)):
-            joined[-1:] = [other]
+    able = _joined(phrase, lead, playing, busy, palette)
+    alike = [name for name in able if group_of(palette.instrument(colours[name])) == own]
+    kept = [name for name in place.kept if name in able]
     scheme = _scheme(phrase, own, groups, palette)
-    if scheme == JOBS:
-        joined = [name for name in joined if group_of(palette.instrument(colours[name])) == own]
+    scheme = "" if scheme == JOBS and not set(kept) <= set(alike) else scheme
+    joined = _joining(alike if scheme == JOBS else able, kept, place, pick.lead, table["tune"]["joined"][column])
     octaves = 1 if place.bare else table["tune"]["octaves"][column]
     if (before := place.before) is not None and not place.bare:
         if phrase.peak:
@@ -189,6 +191,16 @@ def _joined(
         first = palette.tables.rule("plan")["tune"]["loud"]
         found.sort(key=lambda name: (name not in first, woodwind and group_of(colours[name]) != "strings"))
     return found
+
+
+def _joining(able: Sequence[str], kept: Sequence[str], place: _Place, lead: str, count: int) -> list[str]:
+    """So many of the able colours join the lead, first those that are `kept`, last the tired ones; where they would be those of
+    the phrase before, the next one in the place of the last."""
+    order = [*kept, *sorted((name for name in able if name not in kept), key=lambda name: place.tired.get(name, 0))]
+    joined, spare = order[: max(count, len(kept))], order[max(count, len(kept)) :]
+    if spare and (last := place.last) is not None and (last.lead, last.joined) == (lead, tuple(joined)):
+        joined[-1:] = spare[:1]
+    return joined
 
 
 def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -> PhrasePlan:

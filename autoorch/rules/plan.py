@@ -60,6 +60,12 @@ def _tune(
     own = [o.index for o in principal if data.instrument(o).id in lead]
     if own and not answer:
         yield missing(NAME, span.phrase, weights["lead"] * span.length, own, f"the tune is not with the {phrase.lead}")
+    if phrase.octave is not None:
+        high = [o.index for o in principal if data.instrument(o).id in lead and o.octave >= phrase.octave]
+        if high:
+            yield missing(
+                NAME, span.phrase, weights["height"] * span.length, high, f"the {phrase.lead} are low for the peak"
+            )
     terms = tuple((o.index, 1) for o in (*principal, *_outlined(data, span)))
     for name in phrase.joined[: phrase.doublers - 1] if phrase.scheme != UNISON and phrase.doublers > 1 else ():
         joining = [index for index, _ in terms if data.instrument(data.options[index]).id in members[name]]

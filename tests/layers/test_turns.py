@@ -158,3 +158,14 @@ def test_an_upbeat_in_octaves_is_no_tutti(first: int, expected: int | None) -> N
     reading = replace(reading, phrases=(Phrase(0, first + 3 * BAR, "", "f"),))
     levels = find_levels(sketch, reading, TABLE)
     assert find_unisons(sketch, reading, levels, TABLES.rule("plan")["unison"]) == [expected]
+
+
+def test_where_a_phrase_grows_who_has_the_tune_stays_on_it() -> None:
+    """Material comes back mf, grows to f in its third bar, and a louder phrase follows: whoever joined goes on."""
+    sketch, reading = cue(marked((64, "f")))
+    ends = ((0, 32, "a", "mf"), (32, 96, "a'", "mf"), (96, 128, "b", "ff"))
+    phrases = tuple(Phrase(start, end, label, dynamic) for start, end, label, dynamic in ends)
+    grown = plan(sketch, replace(reading, phrases=phrases))[1]
+    (turn,) = grown.turns
+    assert turn.dynamic == "f" and grown.joined
+    assert set(grown.joined) <= set(turn.joined)

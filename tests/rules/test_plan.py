@@ -134,3 +134,12 @@ def test_with_one_job_a_family_each_keeps_to_its_own() -> None:
     assert scheme_cost(jobs, *kept, ("clarinet_bb", "s2.1", 0)) > 0
     assert scheme_cost("", *kept, ("clarinet_bb", "s2.1", 0)) == 0
     assert scheme_cost(jobs, *kept, ("violin", "s4.1", 0)) > 0
+
+
+def test_at_its_peak_the_lead_is_as_high_as_planned() -> None:
+    """An octave lower costs, the planned one or a higher one does not; somebody else may lie lower."""
+    tune, *others = KEPT
+    assert cost(tune, *others, octave=0) == 0
+    assert cost(("oboe", "s1.1", 0), *others, octave=1) > 0
+    assert cost(("oboe", "s1.1", 1), *others, octave=1) == cost(("oboe", "s1.1", 1), *others, octave=0) == 0
+    assert cost(tune, ("clarinet_bb", "s1.1", -1), *others, doublers=2, octave=0) == 0
