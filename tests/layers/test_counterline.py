@@ -121,6 +121,16 @@ def test_no_echo_when_loud_or_where_a_second_line_is() -> None:
     assert echoes(cue(CLOSE), (0,)) == ()
 
 
+def test_no_echo_where_the_harmony_has_moved_on() -> None:
+    here = cue(CLOSE)
+    third = here.sketch.bars[2]
+    chords = tuple(
+        replace(chord, root=5, third=9, bass=5, members=(5, 9, 0)) if chord.start == third.onset else chord
+        for chord in here.reading.chords
+    )
+    assert echoes(replace(here, reading=replace(here.reading, chords=chords)), ()) == ()
+
+
 def test_where_all_wait_the_second_line_waits_too() -> None:
     here = cue(LONG)
     notes = tuple(replace(n, marks=("fermata",)) if n.id == "n5" else n for n in here.sketch.notes)

@@ -29,6 +29,11 @@ def test_half_a_bar_of_a_phrase_is_some_of_it() -> None:
     assert places == [(4 * BAR, 8 * BAR), (4 * BAR + BAR // 2, 8 * BAR)]
 
 
+def test_of_two_joints_near_a_bar_line_the_nearer_is_meant() -> None:
+    plan = (PLAN[0], PhrasePlan(UPBEAT, 4 * BAR, 0.4, "p"), PhrasePlan(4 * BAR, 12 * BAR, 0.4, "p"))
+    assert held_over(SKETCH, plan, parse_direction("5-8 must Oboe").bars) == (4 * BAR, 8 * BAR)
+
+
 def test_inside_a_phrase_the_bars_are_meant_as_they_stand() -> None:
     assert held("7-8") == (6 * BAR, 8 * BAR)
 

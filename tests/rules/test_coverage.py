@@ -13,7 +13,7 @@ def test_third_must_be_heard() -> None:
     data = problem(
         players("violin", "viola", "cello"),
         strand("s1", "melody", line("s1.1", "G4 G4 G4 G4")),
-        strand("s2", "inner", line("s2.1", "E4 E4 E4 E4"), line("s2.2", "C4 C4 C4 C4")),
+        strand("s2", "inner", line("s2.1", "E4", 4.0), line("s2.2", "C4", 4.0)),
         strand("s3", "bass", line("s3.1", "C3 C3 C3 C3")),
         chords=[C_MAJOR],
     )

@@ -60,6 +60,9 @@ def test_one_note_beyond_the_safe_ones_is_dear_for_a_student_only() -> None:
             costs[level, notes] = report(registers, data, taken(data, (lineup.players[0].name, "s1.1", 0))).cost
     assert costs["student", text] - costs["student", within] >= row["beyond"] * 4 / 100
     assert costs["", text] - costs["", within] < 4
+    lineup = of_level(players("flute"), "student", tables)
+    data = problem(lineup, strand("s1", "melody", line("s1.1", "C5 D5 E5 F5")), dynamic="mf")
+    assert report(registers, data, taken(data, ("flute", "s1.1", 1))).cost == costs["student", within], "an octave up"
 
 
 def test_players_of_two_levels_are_each_held_to_their_own_safe_notes() -> None:

@@ -7,12 +7,12 @@ from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
 
 
-def cost(upper: str, lower: str) -> int:
+def cost(upper: str, lower: str, crotchets: float = 1.0) -> int:
     data = problem(
         players("violin", "cello", "double_bass", "bassoon"),
         strand("s1", "melody", line("s1.1", "C6 C6 C6 C6")),
         strand("s2", "inner", line("s2.1", upper)),
-        strand("s3", "bass", line("s3.1", lower)),
+        strand("s3", "bass", line("s3.1", lower, crotchets)),
     )
     return report(spacing, data, taken(data, ("violin", "s1.1", 0), ("bassoon", "s2.1", 0), ("cello", "s3.1", 0))).cost
 
@@ -24,6 +24,7 @@ def test_minor_third_below_c3_is_muddy() -> None:
 
 def test_a_fault_is_charged_for_as_long_as_it_sounds() -> None:
     assert cost("D3 - - -", "B2 B2 B2 B2") * 4 == cost("D3 D3 D3 D3", "B2 B2 B2 B2")
+    assert cost("D3 - - -", "B2 B2 B2 B2") == cost("D3 - - -", "B2", 4.0) > 0, "a note that lasts longer"
     assert 0 < low(1) * 4 == low(4), "an inner part below the bass"
 
 
