@@ -1,5 +1,5 @@
-"""Room to breathe for winds: held chords stop a little before bar lines, line by line; in a long phrase a player can hand on to
-another one in the middle."""
+"""Room to breathe for winds: held chords stop a little before each phrase, in a long one before bar lines too, line by line; there a
+player can hand on to another one in the middle."""
 
 from __future__ import annotations
 
@@ -27,10 +27,25 @@ def breathed(
 ) -> list[list[MaterialNote]]:
     """The lines of a set, none of which goes on for much longer than `easy` seconds without a rest.
 
-    All of them stop before a phrase joint (`joints`, ticks); inside a phrase that lasts longer every other line stops where its
-    neighbours hold. A note that is held over its breath is played again.
+    All of them stop before each phrase, whoever plays on: what is too short there to leave time for a breath is left out. Inside
+    a phrase that lasts longer they stop where it turns (`joints`, ticks), or every other line where its neighbours hold. A note
+    that is held over its breath is played again.
     """
-    return [list(_broken(cue, line, joints, easy, first=k % 2)) for k, line in enumerate(lines)]
+    return [list(_broken(cue, list(_lifted(cue, line)), joints, easy, first=k % 2)) for k, line in enumerate(lines)]
+
+
+def _lifted(cue: Cue, line: Sequence[MaterialNote]) -> Iterator[MaterialNote]:
+    """The line with a rest before each phrase but the first."""
+    for note in line:
+        while note.end > (joint := cue.plan_at(note.onset).end) - _rest(cue, joint) and joint < cue.plan[-1].end:
+            left, inside = joint - _rest(cue, joint) - note.onset, min(note.end, joint) - note.onset
+            if 2 * left >= inside:
+                yield replace(note, duration=left)
+            if note.end <= joint:
+                break
+            note = replace(note, id=f"{note.id}p", onset=joint, duration=note.end - joint)
+        else:
+            yield note
 
 
 def _broken(

@@ -57,7 +57,8 @@ def test_a_held_line_breathes_before_bar_lines(tempo: float) -> None:
 
 def test_lines_of_a_set_take_turns() -> None:
     first, second = breathed(cue(), [line(128), line(128)], (), EASY)
-    assert gaps(first) and gaps(second) and not set(gaps(first)) & set(gaps(second))
+    assert set(gaps(first)) & set(gaps(second)) == {64}, "where the second phrase begins"
+    assert len(gaps(first)) > 1 and len(gaps(second)) > 1
 
 
 def test_nobody_breathes_inside_a_phrase_that_is_no_longer_than_a_breath() -> None:
@@ -69,6 +70,16 @@ def test_nobody_breathes_inside_a_phrase_that_is_no_longer_than_a_breath() -> No
 def test_joints_come_first() -> None:
     (notes,) = breathed(cue(), [line(16, 12, 20, 80)], (28,), EASY)
     assert gaps(notes)[0] == 28
+
+
+def test_every_line_stops_before_a_phrase() -> None:
+    """Whatever was played before, and though no line is long; at 60 a quaver is time enough, which the last of four quavers
+    leaves out."""
+    for notes in breathed(cue(), [line(32, 32, 16), line(32, 26, 2, 2, 2, 16)], (64,), 4 * EASY):
+        assert gaps(notes) == [64] and notes[-1].onset == 64
+        assert [note.end for note in notes if note.onset < 64][-1] == 62
+    (held,) = breathed(cue(), [line(80)], (), 4 * EASY)
+    assert [(note.onset, note.end) for note in held] == [(0, 62), (64, 80)]
 
 
 def test_short_notes_and_short_lines_stay_as_they_are() -> None:
