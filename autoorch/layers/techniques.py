@@ -79,6 +79,7 @@ def _offered(
         for phrase in plan
         for start, end, _ in phrase.parts
     }
+    ways = tables.rule("techniques")["technique"]
     for row in tables.rule("techniques")["offer"]:
         phrases = _phrases(row, sketch, reading, plan)
         players = tuple(p.name for p in lineup.players if p.instrument.id in row.get("players", ()))
@@ -98,11 +99,13 @@ def _offered(
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]
                 low, high = row.get("lowest", 0), row.get("highest", 127)
                 placed = all(low <= n.pitch.midi <= high for n in notes)
+                dies = "rings_s" in ways[row["technique"]] and any("fermata" in n.marks for n in notes)
                 if (
                     part.dynamic in row["dynamics"]
                     and (lively or _dotted(notes, row))
                     and _short(times, row)
                     and placed
+                    and not dies
                 ):
                     yield Manner(strand.id, start, end, row["technique"], players, reason=row["reason"])
 
@@ -120,11 +123,15 @@ def _among(row: Mapping[str, Any], lineup: Lineup) -> bool:
 def _phrases(
     row: Mapping[str, Any], sketch: Sketch, reading: Reading, plan: Sequence[PhrasePlan]
 ) -> list[tuple[int, PhrasePlan]]:
-    """Where a row may hold at all: everywhere; in the thinnest or fullest of the phrases that the plan gives to some colours; in
-    runs that are long enough to make a change worth while."""
-    found = [(k, p) for k, p in enumerate(plan) if p.scheme in row.get("schemes", (p.scheme,))]
+    """Where a row may hold at all: everywhere; in phrases of a planned weight, the thinnest or fullest of them, or of those that
+    the plan gives to some colours; in runs that are long enough to make a change worth while."""
+    low, high = row.get("weight", (0.0, 1.0))
+    found = [
+        (k, p) for k, p in enumerate(plan) if p.scheme in row.get("schemes", (p.scheme,)) and low <= p.weight <= high
+    ]
     if "leads" in row:
         found = [(k, p) for k, p in found if p.lead in row["leads"] and p.doublers <= row["doublers"]]
+    if "phrases_in_32_bars" in row:
         found = [(k, p) for k, p in found if _apt(row, reading, k, p)]
         most = at_most(sketch, row["phrases_in_32_bars"])
         order = -1 if row.get("fullest", False) else 1

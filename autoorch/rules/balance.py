@@ -17,6 +17,8 @@ from autoorch.problem.spans import FARTHEST
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
+SOLO = "solo"
+"""Technique of a tune that one player of a section may have."""
 QUARTERS = 4
 """Quarter-bars in a bar."""
 
@@ -157,7 +159,8 @@ def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) ->
 
 def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapping[int, int]) -> int:
     """Strength, in tenths, of the tune as the plan has it: its leading players, then those who join, each in the octave nearest
-    to the written one; 0 where the plan leaves the tune open, or says who leads but not how strongly (small line-ups).
+    to the written one, and no more than one player where it may be a solo; 0 where the plan leaves the tune open, or says who
+    leads but not how strongly (small line-ups).
 
     Measured against it, tune and other strands are judged apart, which is far easier to solve than one against the other.
     """
@@ -173,7 +176,8 @@ def planned(data: ProblemData, tune: Span, melody: Sequence[Option], known: Mapp
                 value = (-abs(option.octave), known[option.index])
                 best[option.player] = max(best.get(option.player, value), value)
         found += sorted((strong for _, strong in best.values()), reverse=True)
-    return sum(found[: max(1, phrase.doublers)])
+    alone = [known[option.index] for option in melody if SOLO in option.techniques]
+    return min([sum(found[: max(1, phrase.doublers)]), *filter(None, [max(alone, default=0)])])
 
 
 def _short(

@@ -29,13 +29,14 @@ def found(
     character: str = "",
     bars: int = 2,
     lineup: Lineup = STRINGS,
+    weight: float = 0.4,
     **plan_of: object,
 ) -> tuple[Manner, ...]:
     own = tuple(Bar(k, str(k + 1), k * BAR, BAR, (4, 4), 0) for k in range(bars))
     sketch = Sketch(TICKS, (Staff(0, ""),), own, ())
     end = BAR if bars == 2 else bars * BAR
     reading = Reading((), (Phrase(0, end, dynamic=dynamic, character=character),), (), tempo=tempo)
-    plan = (PhrasePlan(0, end, 0.4, dynamic, **plan_of),)  # type: ignore[arg-type]
+    plan = (PhrasePlan(0, end, weight, dynamic, **plan_of),)  # type: ignore[arg-type]
     return manners(sketch, reading, plan, strands, lineup, brief or Brief(), TABLES)  # type: ignore[arg-type]
 
 
@@ -123,10 +124,11 @@ def test_an_echo_may_be_a_stopped_horns_and_few_strings_play_under_one_soft_voic
     }
     assert all(m.technique != "stopped" for m in found(TUNE, echo, character="lyrical", dynamic="f", lineup=horn))
     assert table["reason"] == next(m.reason for m in far if m.technique == "stopped")
-    for dynamic, way in (("pp", "half"), ("ppp", "one_desk"), ("mp", "")):
-        offered = found(TUNE, HELD, dynamic=dynamic, scheme="solo")
-        assert {m.technique for m in offered if m.strand == "s4"} - {"sul_tasto"} == ({way} if way else set())
-        assert not {"half", "one_desk"} & {m.technique for m in found(TUNE, HELD, dynamic=dynamic)}
+    for dynamic, weight, way in (("pp", 0.2, "half"), ("p", 0.2, "half"), ("pp", 0.1, "one_desk"), ("mp", 0.2, "")):
+        here = {"dynamic": dynamic, "character": "lyrical", "weight": weight}
+        offered = found(TUNE, HELD, scheme="solo", **here)  # type: ignore[arg-type]
+        assert {m.technique for m in offered if m.strand == "s4"} == ({way} if way else set())
+        assert not {"half", "one_desk"} & {m.technique for m in found(TUNE, HELD, **here)}  # type: ignore[arg-type]
 
 
 def test_mutes_want_a_dark_run_of_some_length() -> None:
@@ -166,3 +168,18 @@ def test_an_uneasy_tremolo_is_played_at_the_bridge_as_well() -> None:
     assert {(m.strand, m.technique) for m in offers} == {("s5", "sul_pont")}
     data = problem(players("violin"), shaken, manners=offers)
     assert {o.techniques for o in data.options if not o.octave} == {("trem",), ("sul_pont", "trem")}
+
+
+def test_a_dark_ostinato_may_be_played_at_the_bridge() -> None:
+    turning = strand("s5", "figure", line("s5.1", "E4 F4 E4 F4"), texture="ostinato")
+    assert {(m.strand, m.technique) for m in found(TUNE, turning, character="dark", dynamic="p")} == {
+        ("s5", "sul_pont")
+    }
+    assert found(TUNE, turning, character="march", dynamic="p") == ()
+
+
+def test_nothing_is_plucked_that_has_a_fermata() -> None:
+    (bass,) = strand("s2", "bass", line("s2.1", "C3 G2 C3 -")).lines
+    held = replace(bass, notes=(*bass.notes[:-1], replace(bass.notes[-1], marks=("fermata",))))
+    few = replace(strand("s2", "bass", line("s2.1", "C3 G2 C3 -")), lines=(held,))
+    assert found(TUNE, few, BEATS) == ()

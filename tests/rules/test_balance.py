@@ -8,6 +8,7 @@ import pytest
 
 from autoorch.layers.model import Manner, MaterialLine
 from autoorch.rules import balance, report
+from autoorch.rules.balance import planned, strength
 from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 LOWER = line("s2.1", "F4 F4 F4 F4")
@@ -150,3 +151,15 @@ def test_the_second_line_of_the_bass_does_not_stand_for_the_first() -> None:
     data = problem(players("trumpet_c", "bassoon", "tuba"), tune, low, dynamic="f")
     chosen = taken(data, ("trumpet_c", "s1.1", 0), ("bassoon", "s2.1", 0), ("tuba", "s2.2", 0))
     assert "the bass is weak under the melody" in {finding.what for finding in report(balance, data, chosen).findings}
+
+
+def test_of_a_tune_that_may_be_a_solo_no_more_than_one_player_is_planned() -> None:
+    def asked(*manners: Manner) -> int:
+        tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4"))
+        data = problem(players("violin", "flute"), tune, dynamic="p", manners=manners)
+        data.plan = tuple(replace(phrase, lead="violins", doublers=1) for phrase in data.plan)
+        melody = data.by_line[0, 0]
+        return planned(data, data.spans[0], melody, {o.index: strength(data, o) for o in melody})
+
+    whole, alone = asked(), asked(Manner("s1", 0, BAR, "solo", ("violin",)))
+    assert 0 < alone < whole
