@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from autoorch.layers.model import MaterialNote
 from autoorch.problem.data import ProblemData, Span
@@ -79,10 +79,7 @@ def _chords(data: ProblemData, sounding: list[tuple[_Class, MaterialNote, bool]]
             if heard or not places or frozenset(places) in stated:
                 continue
             stated.add(frozenset(places))
-            options = sorted({index for key in places for index in _options(data, key)})
-            phrase = max(data.spans[key[0]].phrase for key in places)
-            place = data.place(data.spans[min(places)[0]])
-            yield Limit(f"{kind} heard/{place}", phrase, tuple((index, 1) for index in options), low=1)
+            yield _heard(data, kind, places)
 
 
 def _lowest(data: ProblemData, sounding: list[tuple[_Class, MaterialNote, bool]]) -> Iterator[Limit]:
@@ -102,10 +99,15 @@ def _lowest(data: ProblemData, sounding: list[tuple[_Class, MaterialNote, bool]]
         if any(places.values()) or frozenset(places) in stated:
             continue
         stated.add(frozenset(places))
-        options = sorted({index for key in places for index in _options(data, key)})
-        phrase = max(data.spans[key[0]].phrase for key in places)
-        place = data.place(data.spans[min(places)[0]])
-        yield Limit(f"lowest note heard/{place}", phrase, tuple((index, 1) for index in options), low=1)
+        yield _heard(data, "lowest note", places)
+
+
+def _heard(data: ProblemData, what: str, places: Collection[_Class]) -> Limit:
+    """Somebody has it in one of the places."""
+    options = sorted({index for key in places for index in _options(data, key)})
+    phrase = max(data.spans[key[0]].phrase for key in places)
+    place = data.place(data.spans[min(places)[0]])
+    return Limit(f"{what} heard/{place}", phrase, tuple((index, 1) for index in options), low=1)
 
 
 def _degrees(chord: Chord) -> list[tuple[int, str]]:
