@@ -1,5 +1,5 @@
-"""Room to breathe for winds: held chords stop a little before each phrase, in a long one before bar lines too, line by line; there a
-player can hand on to another one in the middle."""
+"""Room to breathe for winds: held chords stop a little before each phrase, in a long one before bar lines too, line by line; a
+player can hand on to another one in the middle of that."""
 
 from __future__ import annotations
 
