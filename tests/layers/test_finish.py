@@ -77,6 +77,7 @@ def test_touches_of_one_kind_lie_apart(piece: str) -> None:
 def test_the_harp_has_one_pedal_setting_a_touch(piece: str) -> None:
     here = cue(piece)
     harp = [s for s in touches(piece) if s.families == ("harp",)]
+    assert harp
     assert all(
         pedals([profile(line.notes, here.sketch.end, here.tempo.seconds) for line in strand.lines]) is not None
         for strand in harp

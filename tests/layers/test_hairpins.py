@@ -90,7 +90,8 @@ def test_a_sudden_peak_stays_sudden() -> None:
     ],
 )
 def test_what_the_sketch_says_itself_stays(mark: Mark) -> None:
-    assert all(start >= 4 for start, _, _ in kinds(cue(marks=(mark,))))
+    found = kinds(cue(marks=(mark,)))
+    assert found and all(start >= 4 for start, _, _ in found)
 
 
 def test_they_are_told_and_never_overlap() -> None:

@@ -91,7 +91,9 @@ def test_every_note_stands_in_one_line_and_phrases_cover_the_piece(name: str) ->
 def test_phrases_have_two_to_eight_bars_or_so(name: str) -> None:
     read = piece(name)
     bar = max(b.length for b in read.bars)
-    assert all(p.end - p.start <= 8 * bar for p in read_roles(read).phrases)
+    phrases = read_roles(read).phrases
+    assert (phrases[0].start, phrases[-1].end) == (0, read.end)
+    assert all(p.end - p.start <= 8 * bar for p in phrases)
 
 
 @each

@@ -75,7 +75,9 @@ def test_an_entry_after_a_long_rest_has_a_cue_in_the_readers_own_pitch() -> None
 def test_a_short_rest_and_who_never_enters_have_no_cue() -> None:
     sketch = make_sketch([TUNE, "G4:4 " + "-:4 " * 4 + "A4:4 "])
     made = make_score(sketch, players("flute", "horn"), [whole(sketch, "flute", 1), whole(sketch, "horn", 2)])
-    for own in parts_of(made):
+    found = parts_of(made)
+    assert len(found) == 2
+    for own in found:
         assert not any(e.cue for m in own.parts[0].measures for v in m.voices for e in v)
 
 
