@@ -129,6 +129,17 @@ def test_a_choir_of_winds_with_full_chords_has_its_own_bass() -> None:
     assert price(data, *strings, *low) < price(data, *strings, low[0]) < price(data, *strings)
 
 
+def test_a_pedal_point_is_for_who_can_hold() -> None:
+    names = ("violin", "cello", "horn", "bassoon", "trombone", "harp", "piano", "marimba")
+    there = strand("s1", "melody", line("s1.1", "C5 D5 E5 C5")), strand("s2", "pedal", line("s2.1", "C3", 4.0))
+    data = problem(players(*names), *there, dynamic="mf")
+    able = {data.players[o.player].name for o in data.by_line[1, 0] if o.octave == 0}
+    assert able == {"cello", "horn", "bassoon", "trombone"}
+    for better in ("cello", "horn", "bassoon"):
+        costs = [price(data, ("violin", "s1.1", 0), (name, "s2.1", 0)) for name in (better, "trombone")]
+        assert costs[0] < costs[1], better
+
+
 def chords(layout: str) -> tuple[ProblemData, list[Wanted]]:
     """A set of four chord lines for woodwinds; letters name who has them from the top down."""
     names = {"f": "flute", "o": "oboe", "c": "clarinet_bb"}
