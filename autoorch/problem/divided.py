@@ -11,9 +11,18 @@ Take = tuple[tuple[int, ...], int]
 """(lines, twelfths of the section)"""
 
 
+FEW = ("solo", "one_desk", "half")
+"""Ways of playing in which some of a section have a line and the others rest."""
+
+
 def is_divided(option: Option) -> bool:
     """A part of a section plays, or all of it several lines."""
     return option.share < WHOLE or len(option.lines) > 1
+
+
+def is_shared(option: Option) -> bool:
+    """A section is divided among lines; not where the others only rest under a soft voice."""
+    return len(option.lines) > 1 or (option.share < WHOLE and not set(FEW) & set(option.techniques))
 
 
 def divided_takes(lines: Sequence[int], least: int, most: int) -> list[list[Take]]:

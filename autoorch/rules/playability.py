@@ -10,6 +10,7 @@ from typing import Any
 from autoorch.instruments import Instrument
 from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.problem.data import WHOLE, Option, ProblemData
+from autoorch.problem.divided import is_shared
 from autoorch.problem.feasible import STROKES, WIDE, pedals
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, both, over
@@ -78,7 +79,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             known[key] = sum(effort(table, instrument, p) for p in data.profiles(option))
         weight = known[key]
         section = data.players[option.player].size > 1
-        if option.share < WHOLE or (section and len(option.lines) > 1):
+        if section and is_shared(option):
             weight += weights["divided"] * data.busy(option)
         elif len(option.lines) > 1 and instrument.kind == "bowed":
             weight += weights["double_stop"] * data.busy(option)

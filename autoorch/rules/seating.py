@@ -10,7 +10,8 @@ from itertools import pairwise
 
 from autoorch.lineup import Player
 from autoorch.problem.between import FILLING
-from autoorch.problem.data import WHOLE, Option, ProblemData, Span
+from autoorch.problem.data import Option, ProblemData, Span
+from autoorch.problem.divided import is_shared
 from autoorch.problem.terms import Cost, Form, Limit, both
 from autoorch.rules.spacing import crossings
 from autoorch.rules.unary import alone
@@ -64,7 +65,7 @@ def _bowed(data: ProblemData, weights: Mapping[str, int], span: Span) -> Iterato
                     high = data.groups.any(o.index for o in above)
                     yield both(NAME, span.phrase, weight, low, high, "the second lies above the first")
         for player, neighbour in ((first, second), (second, first)):
-            parts = [o for o in own[player] if o.share < WHOLE or len(o.lines) > 1]
+            parts = [o for o in own[player] if is_shared(o)]
             if parts:
                 what = "a section is divided beside one that rests"
                 yield _resting(data, weights["neighbour_idle"], span, parts, neighbour, what)

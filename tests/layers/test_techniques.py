@@ -155,9 +155,10 @@ def test_a_broad_tune_that_lies_low_on_the_violins_goes_on_their_lowest_string()
 
 
 def test_a_still_background_may_be_bowed_over_the_fingerboard_and_the_tune_is_not() -> None:
-    still = found(TUNE, HELD, character="still", dynamic="pp", bars=8)
+    chords = strand("s4", "inner", line("s4.1", "E4 F4", 2), texture="held chords")
+    still = found(TUNE, chords, character="still", dynamic="pp", bars=8)
     assert {(m.strand, m.technique) for m in still if m.technique != "solo"} == {("s4", "sul_tasto")}
-    assert not any(m.technique == "sul_tasto" for m in found(TUNE, HELD, character="still", dynamic="mp", bars=8))
+    assert not any(m.technique == "sul_tasto" for m in found(TUNE, chords, character="still", dynamic="mp", bars=8))
 
 
 def test_an_uneasy_tremolo_is_played_at_the_bridge_as_well() -> None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from autoorch.rules import report, seating
+from autoorch.layers.model import Manner
+from autoorch.rules import playability, report, seating
 from autoorch.tables import load_tables
-from tests.support.tiny import line, players, problem, strand, taken
+from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 
 def test_first_chair_leads() -> None:
@@ -146,3 +147,16 @@ def test_the_second_of_a_pair_lies_below_the_first() -> None:
     assert pair(("oboe 2", "s2.1", 0), ("oboe 1", "s2.2", 0))[what] == 4 * weights["pair_crossed"]
     assert what not in pair(("oboe 1", "s2.1", 0), ("oboe 2", "s2.2", 0))
     assert what not in pair(("oboe 1", "s2.1", 0), ("oboe 2", "s2.1", 0))
+
+
+def test_few_of_a_section_under_a_soft_voice_are_no_division() -> None:
+    whole = line("s1.1", "G4 A4 G4 A4")
+    data = problem(players("violin", "viola"), strand("s1", "inner", whole), manners=[Manner("s1", 0, BAR, "half")])
+
+    def cost(*techniques: str) -> int:
+        (index,) = (
+            o.index for o in data.options if (o.player, o.octave, o.share, o.techniques) == (0, 0, 6, techniques)
+        )
+        return sum(report(rule, data, frozenset({index})).cost for rule in (seating, playability))
+
+    assert 0 <= cost("half") < cost()
