@@ -87,7 +87,7 @@ def main(debug: bool) -> None:
 @click.option("--under", type=click.Choice(["dialogue"]), help="Thin, no high solos, no accents.")
 @click.option("--level", type=click.Choice(["professional", "student"]), help="Narrower limits for students.")
 @click.option("--until", type=click.Choice(LAYERS), help="The last layer that adds anything (all).")
-@click.option("--without", multiple=True, type=click.Choice(LAYERS[1:]), help="A layer that adds nothing, repeatable.")
+@click.option("--without", multiple=True, type=click.Choice(LAYERS), help="A layer that is left out, repeatable.")
 @click.option("--count", type=click.IntRange(1, 20), default=1, show_default=True, help="Drafts that truly differ.")
 @click.option("--from", "origin", type=click.Path(path_type=Path), metavar="DIR", help="A draft to start from.")
 @click.option(

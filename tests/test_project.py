@@ -179,7 +179,7 @@ def test_the_command_line_offers_what_a_brief_and_the_solver_know() -> None:
     params = cli.main.commands["draft"].params
     offered = {param.name: tuple(param.type.choices) for param in params if isinstance(param.type, click.Choice)}
     assert offered == {
-        "intents": INTENTS, "leads": tuple(LEADING), "under": UNDER, "level": LEVELS, "until": LAYERS, "without": LAYERS[1:],
+        "intents": INTENTS, "leads": tuple(LEADING), "under": UNDER, "level": LEVELS, "until": LAYERS, "without": LAYERS,
         "metre": METRES,
     }  # fmt: skip
     assert {param.default for param in params if param.name == "seconds"} == {Limits().seconds} == {Order().seconds}

@@ -39,7 +39,7 @@ _SCHEMA: Schema = {
     "under?": frozenset(UNDER),
     "tempo?": frozenset(TEMPI),
     "until?": frozenset(LAYERS),
-    "without?": [frozenset(LAYERS[1:])],
+    "without?": [frozenset(LAYERS)],
     "direction?": [
         {
             "bars?": str,

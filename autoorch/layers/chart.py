@@ -30,6 +30,7 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
         if phrase.runner_up is not None:
             other = phrase.runner_up
             notes.append(f"or the {other.lead}, {other.dearer:g} dearer ({other.reason})")
+        notes += [told] if phrase.restates is not None and (told := contrast(phrase, plan[phrase.restates])) else []
         notes += [f"answers the {plan[phrase.answers].lead}"] if phrase.answers is not None else []
         notes += [f"{group} saved until here" for group, first in first_of.items() if first == number > 0]
         for turn in phrase.turns:
@@ -63,6 +64,22 @@ def chart(sketch: Sketch, plan: Sequence[PhrasePlan]) -> str:
     return "\n".join(
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
     )
+
+
+def contrast(phrase: PhrasePlan, before: PhrasePlan) -> str:
+    """How a phrase differs from the one whose material it brings back: "again, with flutes for violins, over strings, fuller"; ""
+    where nothing is planned for either or both are planned alike."""
+    if not (phrase.lead and before.lead):
+        return ""
+    ways = [f"with {phrase.lead} for {before.lead}"] if phrase.lead != before.lead else []
+    new = [name for name in phrase.joined if name not in (before.lead, *before.joined)]
+    ways += [f"{' and '.join(new)} new to it"] if new and phrase.scheme != UNISON else []
+    ways += [f"over {', '.join(phrase.ground)}"] if set(phrase.ground) != set(before.ground) else []
+    if phrase.octaves != before.octaves and phrase.detailed:
+        ways.append(f"in {phrase.octaves} octaves" if phrase.octaves > 1 else "in one octave")
+    if round(phrase.weight - before.weight, 1):
+        ways.append("fuller" if phrase.weight > before.weight else "thinner")
+    return f"again, {', '.join(ways)}" if ways else ""
 
 
 def _first_of(plan: Sequence[PhrasePlan]) -> dict[str, int]:

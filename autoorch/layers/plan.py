@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from statistics import median
 
 from autoorch.brief import Brief
+from autoorch.errors import BriefError
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.choice import Choice, Need
 from autoorch.layers.colours import GROUPS, Palette, choose, group_of
@@ -37,9 +39,11 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
     """One plan a phrase, from its dynamic, its place in the form, the climax of the reading, and what the brief says of it.
 
     Raises:
-        BriefError: for a shape over bars that are not there, or a player who is not.
+        BriefError: for a shape over bars that are not there, a player who is not, or a shape where the plan is left out.
     """
     table = tables.rule("plan")
+    if not brief.works("plan"):
+        return _unplanned(reading, brief, tables)
     if not reading.phrases:
         return ()
     given, asked_peak = weights_given(sketch, reading.phrases, brief), peak_given(sketch, reading.phrases, brief)
@@ -93,6 +97,17 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
             plan = in_halves(plan, tunes, joints, lengths, palette)
             plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]
     return tuple(_rounded(p) for p in plan)
+
+
+def _unplanned(reading: Reading, brief: Brief, tables: Tables) -> tuple[PhrasePlan, ...]:
+    """Each phrase as full as the middle of the repertoire at its dynamic, with no peak and no colours: all else is open."""
+    if brief.shapes:
+        raise BriefError(f"shape, bars {brief.shapes[0].bars}: the plan is left out, and a shape is for the plan")
+    share = tables.rule("texture")["active_share"]
+    return tuple(
+        PhrasePlan(p.start, p.end, median(share[p.dynamic]), p.dynamic, label=p.label, restates=before)
+        for p, before in zip(reading.phrases, restated(reading), strict=True)
+    )
 
 
 def _needs(

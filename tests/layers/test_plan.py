@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from autoorch.brief import Brief, parse_brief
-from autoorch.layers.chart import chart
+from autoorch.errors import BriefError
+from autoorch.layers.chart import chart, contrast
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.layers.model import PhrasePlan
 from autoorch.layers.plan import make_plan
@@ -315,3 +316,28 @@ def test_loud_music_that_comes_back_has_one_job_a_family() -> None:
     assert jobs and all(phrase.restates is not None for phrase in jobs)
     for phrase in jobs:
         assert {group_of(colours[name]) for name in phrase.joined} <= {group_of(colours[phrase.lead])}
+
+
+def test_without_the_plan_phrases_are_as_full_as_the_repertoire_and_all_else_is_open() -> None:
+    share = TABLES.rule("texture")["active_share"]
+    found = plan(LONG, brief='without = ["plan"]\n')
+    assert [phrase.weight for phrase in found] == [share[phrase.dynamic][2] for phrase in found]
+    assert not any(phrase.peak or phrase.lead or phrase.ground or phrase.scheme for phrase in found)
+    with pytest.raises(BriefError, match="the plan is left out"):
+        plan(LONG, brief='without = ["plan"]\n[[shape]]\nbars = "1-4"\nweight = 0.5\n')
+
+
+def test_the_chart_says_how_what_comes_back_contrasts() -> None:
+    before = PhrasePlan(0, 64, 0.3, "p", lead="violins", ground=("strings",), octaves=1, doublers=1)
+    after = replace(
+        before, lead="flutes", joined=("oboes",), ground=("strings", "horns"), octaves=2, doublers=3, weight=0.6
+    )
+    assert (
+        contrast(after, before)
+        == "again, with flutes for violins, oboes new to it, over strings, horns, in 2 octaves, fuller"
+    )
+    assert contrast(before, after) == "again, with violins for flutes, over strings, in one octave, thinner"
+    assert contrast(before, before) == contrast(after, replace(before, lead="")) == ""
+    sketch, reading = cue([("A", "p"), ("B", "f"), ("A", "p")])
+    told = chart(sketch, make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)).splitlines()
+    assert ["again, " in line for line in told[1:]] == [False, False, True]
