@@ -17,6 +17,11 @@ _TEMPO = click.option(
     "--tempo", type=click.FloatRange(10, 400), metavar="N", help="Quarters a minute of played MIDI, about (found out)."
 )
 _METRE = click.option("--metre", type=click.Choice(METRES), help="Bars of played MIDI (found out).")
+_CONSTRAINTS = click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+_REPLACE = click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+_KEYS = click.option(
+    "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
+)
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
 """As in autoorch.brief, which is read only where a command needs it."""
 
@@ -107,16 +112,14 @@ def main(debug: bool) -> None:
 @_MIDI
 @_TEMPO
 @_METRE
-@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@_CONSTRAINTS
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes for many cues (one a core).")
 @click.option("--scheduler", default="", metavar="ADDRESS", help="Dask scheduler for many cues (extra: cluster).")
 @click.option("--resume", is_flag=True, help="Leave out what stands finished in its folder.")
 @click.option("--page/--no-page", default=True, show_default=True, help="report.html, to look at and listen to.")
 @click.option("--parts", is_flag=True, help="A file a player or section too.")
 @click.option("--pairs", is_flag=True, help="Like winds two on a stave, with 1. 2. a2.")
-@click.option(
-    "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
-)
+@_KEYS
 @click.option("--pdf", is_flag=True, help="PDF of the score and parts (extra: pdf).")
 @click.option("--sound", is_flag=True, help="The mock-up as WAV and Opus, with stems (extra: sound).")
 @click.option("--soundfont", type=click.Path(path_type=Path), help="With --sound: a General MIDI soundfont (.sf2).")
@@ -125,7 +128,7 @@ def main(debug: bool) -> None:
 )
 @click.option("--modulation", is_flag=True, help="The mock-up's curves as controller 1 too.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch).")
-@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+@_REPLACE
 def draft(
     workers: int | None,
     scheduler: str,
@@ -225,9 +228,9 @@ class _Line:
 @_MIDI
 @_TEMPO
 @_METRE
-@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@_CONSTRAINTS
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (SKETCH-reading).")
-@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+@_REPLACE
 def read(sketch: Path, constraints: Path | None, output: Path | None, replace: bool, **midi: Any) -> None:
     """Show the reading: phrases, chords, roles; write reading.toml to edit and give back, and reading.svg to look at.
 
@@ -262,7 +265,7 @@ def read(sketch: Path, constraints: Path | None, output: Path | None, replace: b
 @click.option("--player", metavar="NAME", help="Only this player or section.")
 @click.option("--instead", "other", metavar="NAME", help="Solve again with this player in the place of --player.")
 @click.option("--json", "as_json", is_flag=True, help="Every figure as JSON, with the strands' ids.")
-@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@_CONSTRAINTS
 def why(folder: Path, bar: str, player: str | None, other: str | None, as_json: bool, constraints: Path | None) -> None:
     """Why players have in a bar what they have, and what another choice would cost.
 
@@ -291,12 +294,10 @@ def plan(folder: Path) -> None:
 
 @main.command()
 @click.argument("draft", type=click.Path(path_type=Path), metavar="DIR")
-@click.option(
-    "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
-)
-@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@_KEYS
+@_CONSTRAINTS
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (DIR/parts).")
-@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+@_REPLACE
 def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None, replace: bool) -> None:
     """The parts of a draft that stands in DIR: a file a player or section, with cues and long rests.
 
@@ -317,7 +318,7 @@ def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None
 
 @main.command()
 @click.argument("folders", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="DIR...")
-@click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
+@_CONSTRAINTS
 @click.option(
     "-o",
     "--output",
@@ -326,7 +327,7 @@ def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None
     show_default=True,
     help="Folder to write compare.html in.",
 )
-@click.option("--replace", is_flag=True, help="Replace a folder that is there.")
+@_REPLACE
 def compare(folders: tuple[Path, ...], constraints: Path | None, output: Path, replace: bool) -> None:
     """Drafts side by side: a table here, and a page to look at, listen to and put a new draft together from.
 
