@@ -11,7 +11,7 @@ UNDER = ("dialogue",)
 TEMPI = ("none", "marked", "played")
 """What becomes of changes of tempo that the sketch does not have: left out, bracketed words, words that the mock-up follows."""
 LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
-"""Layers in their order; all but the plan can be left out."""
+"""Layers in their order; any can be left out."""
 ADDING = {"faithful": (), "lean": ("melody", "bass", "harmony", "finish"), "full": LAYERS}
 """Intent -> the layers that may add material with it: a lean draft has no figures and second lines of ours."""
 ROLES = ("melody", "bass", "harmony", "figure", "counterline", "accents")
