@@ -95,6 +95,8 @@ def _offered(
                 if notes and row.get("together", False):
                     notes = sorted((n for s in meant for n in inside[s.id, start]), key=lambda n: n.onset)
                 beside = {s.texture for s in strands if s is not strand and inside[s.id, start]}
+                if beside & set(row.get("never_beside", ())):
+                    continue
                 lively = character in row["characters"] or beside & set(row["companions"])
                 times = [(seconds(n.onset), seconds(n.end)) for n in notes]
                 low, high = row.get("lowest", 0), row.get("highest", 127)

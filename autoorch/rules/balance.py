@@ -17,6 +17,8 @@ from autoorch.problem.spans import FARTHEST
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
+VOICES = ("hymn",)
+"""Textures of voices that are parts."""
 SOLO = "solo"
 """Technique of a tune that one player of a section may have."""
 QUARTERS = 4
@@ -66,12 +68,14 @@ def _tune(data: ProblemData, known: Mapping[int, int]) -> Iterator[Cost]:
         for span in spans:
             if span in tunes or _entering(data, span, cell):
                 continue
-            for octaves, length in sorted(covers(data, tune, span, cell, reach).items()):
-                near = [o for o in data.by_span[span.index] if o.octave in octaves]
+            for (octaves, length), voice in itertools.product(
+                sorted(covers(data, tune, span, cell, reach).items()), _voices(data, span)
+            ):
+                near = [(o, lines) for o, lines in voice if o.octave in octaves]
                 if not near:
                     continue
                 share = margin if goal else table["open_margin"][DYNAMICS.index(dynamic)]
-                terms = tuple((o.index, share * known[o.index] * len(o.lines)) for o in near)
+                terms = tuple((o.index, share * known[o.index] * lines) for o, lines in near)
                 what = "the melody is weaker than another strand near it"
                 if goal:
                     yield _short(cell.phrase, weights["masked"] * length, terms, what, -100 * goal, grains["masked"])
@@ -133,6 +137,14 @@ def _entering(data: ProblemData, span: Span, cell: Cell) -> bool:
         and 2 * (min(entrance.end, cell.end) - max(entrance.start, cell.start)) > cell.end - cell.start
         for entrance in data.material.entrances
     )
+
+
+def _voices(data: ProblemData, span: Span) -> list[list[tuple[Option, int]]]:
+    """The options of a strand with the number of its lines that each has; apart for each line where they are voices of a hymn,
+    since each of these is a part beside the tune."""
+    if data.strands[span.strand].texture not in VOICES:
+        return [[(option, len(option.lines)) for option in data.by_span[span.index]]]
+    return [[(option, 1) for option in data.by_line.get((span.index, line), ())] for line in span.lines]
 
 
 def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) -> Counter[tuple[int, ...]]:

@@ -112,6 +112,9 @@ def test_a_soft_lyrical_tune_of_one_string_section_may_be_a_solo() -> None:
     assert offered(character="lyrical", lead="oboes", doublers=1) == set()
     assert offered(character="dance", lead="violins", doublers=1) == set()
     assert offered(character="lyrical", lead="violins", doublers=1, dynamic="f") == set()
+    voices = replace(HELD, texture="hymn")
+    beside = found(TUNE, voices, character="lyrical", lead="violins", doublers=1)
+    assert not any(m.technique == "solo" for m in beside), "one of several like voices"
 
 
 def test_an_echo_may_be_a_stopped_horns_and_few_strings_play_under_one_soft_voice() -> None:

@@ -163,3 +163,15 @@ def test_of_a_tune_that_may_be_a_solo_no_more_than_one_player_is_planned() -> No
 
     whole, alone = asked(), asked(Manner("s1", 0, BAR, "solo", ("violin",)))
     assert 0 < alone < whole
+
+
+def test_of_a_hymn_each_voice_is_one_strand_beside_the_tune() -> None:
+    def cost(texture: str) -> int:
+        tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4"))
+        inner = strand("s2", "inner", line("s2.1", "F4 E4 F4 E4"), line("s2.2", "D4 C4 D4 C4"), texture=texture)
+        data = problem(players("oboe", "clarinet_bb", "bassoon"), tune, inner, dynamic="p")
+        data.plan = tuple(replace(phrase, lead="oboes", doublers=1) for phrase in data.plan)
+        chosen = taken(data, ("oboe", "s1.1", 0), ("clarinet_bb", "s2.1", 0), ("bassoon", "s2.2", 0))
+        return report(balance, data, chosen).cost
+
+    assert cost("hymn") < cost("polyphony")
