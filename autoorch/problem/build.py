@@ -53,17 +53,9 @@ def build_problem(
     )
     cells = make_cells(material, spans, quarter_bar)
     required = _required(material, spans)
-    options: list[Option] = []
-    losses: list[str] = []
     asked = wishes(brief or Brief(), sketch, material.plan, lineup, tables)
     offers = Offers(material, lineup, tables, required, asked, Ways(material, tables), Between(material))
-    for span in spans:
-        found = offers.found(span)
-        losses += _losses(sketch, material, lineup, span, {line for one in found for line in one.lines}, required)
-        own = list(offers.options(span, found, len(options)))
-        more = kept_options(span, material.strands[span.strand], lineup, own, kept)
-        options += own
-        options += [replace(option, index=number) for number, option in enumerate(more, len(options))]
+    options, losses = _options(sketch, material, lineup, spans, required, offers, kept)
     ms = tuple(round(1000 * (tempo.seconds(p.end) - tempo.seconds(p.start))) for p in material.plan)
     return ProblemData(
         tables=tables,
@@ -87,6 +79,28 @@ def build_problem(
         wishes=asked,
         leading=(brief or Brief()).leading,
     )
+
+
+def _options(
+    sketch: Sketch,
+    material: Material,
+    lineup: Lineup,
+    spans: Sequence[Span],
+    required: Collection[tuple[int, int]],
+    offers: Offers,
+    kept: Sequence[Choice],
+) -> tuple[list[Option], list[str]]:
+    """(all options, numbered; what is told of lines that nobody can take)."""
+    options: list[Option] = []
+    losses: list[str] = []
+    for span in spans:
+        found = offers.found(span)
+        losses += _losses(sketch, material, lineup, span, {line for one in found for line in one.lines}, required)
+        own = list(offers.options(span, found, len(options)))
+        more = kept_options(span, material.strands[span.strand], lineup, own, kept)
+        options += own
+        options += [replace(option, index=number) for number, option in enumerate(more, len(options))]
+    return options, losses
 
 
 def _losses(
