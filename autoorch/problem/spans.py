@@ -15,6 +15,10 @@ from autoorch.problem.profile import profile
 WIDE_LEAP = 24
 """Semitones between contiguous notes at which a strand is cut, so that two players may share it (common practice: a line
 that leaps two octaves is two lines)."""
+TUNE_LEAP = 13
+"""The same for a tune that most of those who have the longer part could not go on with: more than an octave."""
+STRAY = 4
+"""Attacks on their own between rests that may be taken out of a tune, at most."""
 FARTHEST = 3
 """Octaves that a span may be moved at the very most."""
 
@@ -109,15 +113,48 @@ def _leaps(notes: Sequence[MaterialNote]) -> Iterator[tuple[int, int]]:
     return ((_leap(a, b), b.onset) for a, b in pairwise(notes) if a.onset < b.onset <= a.end)
 
 
-def _parting(notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument]) -> Iterator[int]:
-    """Wide leaps in the pieces between `edges` over which not even half of those can go who have the longer part."""
+def _parting(
+    notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument], wide: int
+) -> Iterator[int]:
+    """Leaps of at least `wide` semitones in the pieces between `edges` over which not even half of those can go who have the
+    longer part."""
     for start, end in pairwise(edges):
         inner = notes_in(notes, start, end)
         for leap, tick in _leaps(inner):
-            if leap >= WIDE_LEAP:
+            if leap >= wide:
                 longer = max(notes_in(inner, start, tick), notes_in(inner, tick, end), key=len)
                 if 2 * len(fitting(instruments, inner)) < len(fitting(instruments, longer)):
                     yield tick
+
+
+def _strays(
+    notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument], bar: int
+) -> Iterator[int]:
+    """Where a few notes between rests begin and end, of at most half a bar, without which twice as many instruments or more could
+    have the piece between `edges` that holds them: the end of a tune in the other hand, far below, is for somebody else."""
+    for start, end in pairwise(edges):
+        inner = notes_in(notes, start, end)
+        runs = _runs(inner)
+        for k, run in enumerate(runs):
+            others = [note for other in runs if other is not run for note in other]
+            if (
+                len({note.onset for note in run}) > STRAY
+                or 2 * (run[-1].end - run[0].onset) > bar
+                or len(others) < 2 * len(run)
+            ):
+                continue
+            if 2 * len(fitting(instruments, inner)) <= len(fitting(instruments, others)) and fits(instruments, run):
+                yield from (run[0].onset, *(later[0].onset for later in runs[k + 1 : k + 2]))
+
+
+def _runs(notes: Sequence[MaterialNote]) -> list[list[MaterialNote]]:
+    """Notes that follow each other without a rest."""
+    runs: list[list[MaterialNote]] = []
+    for note in notes:
+        if not runs or note.onset > max(other.end for other in runs[-1]):
+            runs.append([])
+        runs[-1].append(note)
+    return runs
 
 
 def make_spans(
@@ -158,7 +195,13 @@ def make_spans(
                 points |= _entries(lines, rest)
             if not strand.families:
                 edges = [phrase.start, *sorted(points), phrase.end]
-                points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched)}
+                wide = TUNE_LEAP if strand.role == "melody" else WIDE_LEAP
+                points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched, wide)}
+                if strand.role == "melody":
+                    edges = [phrase.start, *sorted(points), phrase.end]
+                    points |= {tick for _, notes in lines for tick in _strays(notes, edges, pitched, bar)} - {
+                        phrase.start
+                    }
                 leaps = {tick for _, notes in lines for leap, tick in _leaps(notes) if leap >= WIDE_LEAP}
                 points |= set(_kept(leaps, (phrase.start, *points, phrase.end), bar))
                 for _, notes in lines:

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import itertools
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from autoorch.layers.model import SHARED
@@ -36,6 +36,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     yield from _short(data, weights["short"])
     yield from _scraps(data, data.tables.rule(NAME))
     for spans in data.strand_spans:
+        for first, second in _around(data, spans, data.tables.rule(NAME)["scrap_notes"]):
+            yield from _breaks(data, first, second, weights["octave"])
         for first, second in itertools.pairwise(spans):
             if (data.strands[second.strand].id, second.start) in data.material.answers:
                 continue
@@ -56,6 +58,14 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                     only = x if x is not None else y
                     assert only is not None
                     yield Cost(NAME, first.phrase, weight, (Form(((only, 1),)),), "a change of colour inside a phrase")
+
+
+def _around(data: ProblemData, spans: Sequence[Span], few: int) -> Iterator[tuple[Span, Span]]:
+    """What a tune's phrase has on either side of a few notes that are cut out of it."""
+    for first, between, second in zip(spans, spans[1:], spans[2:], strict=False):
+        short = all(len({n.onset for n in profile.notes}) <= few for profile in between.lines.values())
+        if first.phrase == second.phrase and short and data.strands[second.strand].role == "melody":
+            yield first, second
 
 
 def _turns(data: ProblemData, span: Span) -> bool:

@@ -10,8 +10,8 @@ from autoorch.tables import load_tables
 from tests.support.tiny import BAR, TICKS, line, players, problem, strand
 
 
-def edges(text: str, *names: str, bars: int = 4) -> list[int]:
-    data = problem(players(*names), strand("s1", "melody", line("s1.1", text)), bars=bars)
+def edges(text: str, *names: str, bars: int = 4, crotchets: float = 1.0, role: str = "melody") -> list[int]:
+    data = problem(players(*names), strand("s1", role, line("s1.1", text, crotchets)), bars=bars)
     assert all(a.end == b.start for a, b in pairwise(data.spans))
     return [span.start for span in data.spans[1:]]
 
@@ -31,6 +31,24 @@ def test_a_single_note_two_octaves_off_is_not_lent_out_where_one_instrument_has_
 def test_a_note_two_octaves_off_is_cut_off_where_it_would_forbid_most_players_the_line() -> None:
     text = "C5 D5 E5 F5 " * 3 + "E5 D5 C5 C3"
     assert edges(text, "violin", "flute", "oboe", "cello") == [4 * BAR - TICKS]
+
+
+def test_a_few_notes_between_rests_that_keep_a_tune_from_most_are_for_somebody_else() -> None:
+    """Semiquavers far below the violins' compass; where celli are two of three nothing is cut, nor for five notes, nor in a tune
+    that goes down there by steps, nor in other lines."""
+    text, low = "C5 D5 E5 F5 " * 2 + "- D3 C3 - " + "G4 A4 B4 C5 ", "- D3 C3 D3 C3 D3 -"
+    assert edges(text, "violin", "violin", "cello", crotchets=0.25) == [9, 12]
+    assert edges(text, "cello", "cello", "violin", crotchets=0.25) == []
+    assert edges(text.replace("- D3 C3 -", low), "violin", "violin", "cello", crotchets=0.25) == []
+    assert edges("C5 A4 F4 D4 B3 G3 F3 G3 B3 D4 F4 A4 ", "violin", "violin", "cello", crotchets=0.25) == []
+    assert edges(text, "violin", "violin", "cello", crotchets=0.25, role="bass") == []
+
+
+def test_a_tune_that_goes_on_in_the_other_hand_is_cut_at_its_leap() -> None:
+    """A tenth down to where only the last of three can go; an octave is none."""
+    text = "C5 D5 E5 F5 " * 2 + "G4 F4 E4 {} "
+    assert edges(text.format("C3") + "D3 E3 F3 G3", "violin", "violin", "cello") == [3 * BAR - TICKS]
+    assert edges(text.format("E3") + "D3 E3 F3 G3", "violin", "violin", "cello") == []
 
 
 def test_a_leap_that_nobody_makes_at_a_stroke_does_not_fit() -> None:

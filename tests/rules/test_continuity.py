@@ -26,6 +26,25 @@ def cost(phrases: int = 1, role: str = "melody", turn: bool = False) -> int:
     return report(continuity, data, chosen).cost
 
 
+def test_a_tune_stays_in_its_octave_over_a_few_notes_that_others_have() -> None:
+    """Two violins in octaves, three notes of the cello, one violin at pitch: he who had it there, or the other one; in two
+    phrases it may be either."""
+
+    def cost(first: int, phrases: int = 1) -> int:
+        text = "C5 D5 E5 F5 " * 3 + "- D3 C3 - " + "C5 D5 E5 F5 " * 4
+        tune = strand("s1", "melody", line("s1.1", text, 0.25))
+        data = problem(players("violin", "violin", "cello"), tune, bars=2, phrases=phrases)
+        wanted = {("violin 1", 0, first), ("violin 2", 0, 1 - first), ("cello", 13, 0), ("violin 1", 16, 0)}
+        chosen = frozenset(
+            o.index for o in data.options if (data.players[o.player].name, data.spans[o.span].start, o.octave) in wanted
+        )
+        assert len(chosen) == 4
+        return report(continuity, data, chosen).cost
+
+    assert cost(1) == cost(0) + load_tables().rule("continuity")["weights"]["octave"]
+    assert cost(1, phrases=2) == cost(0, phrases=2)
+
+
 def test_change_inside_a_phrase_costs_and_at_a_joint_it_does_not() -> None:
     assert cost(phrases=1) > 0
     assert cost(phrases=2) == 0
