@@ -107,7 +107,9 @@ def fit(instrument: Instrument, tune: Sequence[tuple[int, int]], dynamic: str, p
                 paid += weights["level"] * beyond
             paid += weights["staff"] * (midi < low) + weights["above"] * (midi > high)
             cost += paid * ticks
-        value: int = round(cost / total) + weights["octave"][level] * abs(octave)
+        top = instrument.register(max(pitch for pitch, _ in tune) + 12 * octave)
+        forced = max(0, DYNAMICS.index(top.softest) - level) if top is not None else 0
+        value: int = round(cost / total) + weights["crest"] * forced + weights["octave"][level] * abs(octave)
         best = value if best is None else min(best, value)
     assert best is not None
     return best
@@ -221,10 +223,10 @@ class _Model:
                     self.costs.append(("who has the bass has the tune", (weights["clash"] + deep) * need.bars * two))
 
     def _quick(self, instrument: Instrument, need: Need) -> int:
-        """Tenths a bar for a tune that is faster than moves easily on an instrument."""
-        beyond = max(0.0, need.speed - instrument.fluency.moving_per_s[0])
-        cost: int = min(self.weights["outside"], round(self.weights["quick"] * beyond))
-        return cost
+        """Tenths a bar for a tune that is faster than moves easily on an instrument, or faster than anything moves there."""
+        easy, most = instrument.fluency.moving_per_s
+        cost: int = min(self.weights["outside"], round(self.weights["quick"] * max(0.0, need.speed - easy)))
+        return cost + round(self.weights["impossible"] * max(0.0, need.speed / most - 1))
 
     def _single(self, row: Mapping[str, Any]) -> bool:
         """One player has the colour."""

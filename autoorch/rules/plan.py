@@ -77,7 +77,10 @@ def _tune(
             weight = weights["outsider"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan gives it no part in the tune")
     if phrase.doublers and terms:
-        more, fewer = weights["more"] * span.length, weights["fewer"] * span.length
+        more, fewer = (
+            weights["alone" if phrase.scheme == "solo" else "more"] * span.length,
+            weights["fewer"] * span.length,
+        )
         yield over(NAME, span.phrase, more, terms, phrase.doublers, "more on the tune than planned")
         if phrase.doublers > 1:
             yield under(NAME, span.phrase, fewer, terms, phrase.doublers, "fewer on the tune than planned")

@@ -75,3 +75,19 @@ def test_of_few_players_who_alone_comes_so_low_does_not_lead() -> None:
 
 def test_no_phrases_no_choice() -> None:
     assert choose([], PALETTE) == ()
+
+
+def test_what_nobody_plays_so_fast_is_for_who_comes_nearest() -> None:
+    """Horns that are asked for have a tune that is quick for them, and none at twice the speed of a horn."""
+    horns = {("colour", name): 50 for name in OTHERS if name != "horns"} | {("colour", "flutes"): 50}
+    most = TABLES.instruments["horn"].fluency.moving_per_s[1]
+    assert lead(Need(4, "f", ((70, 16),), 0, 8, speed=most, lean=horns)) == "horns"
+    assert lead(Need(4, "f", ((70, 16),), 0, 8, speed=2 * most, lean=horns)) != "horns"
+
+
+def test_one_note_in_a_register_that_is_never_soft_is_dear_in_a_soft_tune() -> None:
+    def cost(top: int, dynamic: str) -> int:
+        return fit(TABLES.instruments["clarinet_bb"], ((54, 120), (74, 120), (top, 1)), dynamic, PALETTE)
+
+    assert cost(93, "p") > cost(84, "p")
+    assert cost(93, "f") == cost(84, "f")

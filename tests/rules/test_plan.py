@@ -143,3 +143,12 @@ def test_at_its_peak_the_lead_is_as_high_as_planned() -> None:
     assert cost(("oboe", "s1.1", 0), *others, octave=1) > 0
     assert cost(("oboe", "s1.1", 1), *others, octave=1) == cost(("oboe", "s1.1", 1), *others, octave=0) == 0
     assert cost(tune, ("clarinet_bb", "s1.1", -1), *others, doublers=2, octave=0) == 0
+
+
+def test_a_second_player_in_a_solo_is_dearer_than_one_who_is_short_of_the_weight() -> None:
+    tune, *others = KEPT
+    second = ("clarinet_bb", "s1.1", 0)
+    more = cost(tune, second, *others, scheme="solo") - cost(tune, *others, scheme="solo")
+    found = data()
+    short = 2 * found.tables.rule("texture")["weights"]["thin"] * found.spans[0].length
+    assert more > short > cost(tune, second, *others) - cost(tune, *others) > 0
