@@ -30,6 +30,9 @@ from autoorch.roles.model import Reading
 from autoorch.sketch.model import Sketch
 from autoorch.tables import Tables
 
+KEYS = "keys"
+"""Kind of the instruments that a sketch is written for: alone they have it as it is."""
+
 
 def build_material(
     sketch: Sketch,
@@ -43,8 +46,10 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = counted(cue, refigured(cue, sung_on(cue, assigned(sketch, reading))))
-    strands = relieved(cue, companions(cue, strands))
+    strands = assigned(sketch, reading)
+    if any(player.instrument.kind != KEYS for player in lineup.players):
+        strands = counted(cue, refigured(cue, sung_on(cue, strands)))
+        strands = relieved(cue, companions(cue, strands))
     if brief.adds("finish"):
         strands = revoiced(cue, strands)
     if brief.adds("melody"):

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from autoorch.layers.model import Material, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import Lineup, Player
-from autoorch.problem.feasible import one_hand
+from autoorch.problem.feasible import one_hand, two_hands
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Groups, Literal
 from autoorch.roles.model import Chord
@@ -160,7 +160,8 @@ class ProblemData:
 
     def held(self, option: Option) -> int:
         """Twelfths of a player or section that have nothing else to do: all where only some are asked for, since the others
-        listen; half of a pianist for what one hand has."""
+        listen; half of a pianist for what one hand has. Of a pianist alone least for what the sketch has where it has it, since
+        its hands are known to have all of that at once, and all for what is added or moved there."""
         return self._held[option.index]
 
     @cached_property
@@ -169,9 +170,29 @@ class ProblemData:
             if set(SOME) & set(option.techniques):
                 return WHOLE
             keys = self.instrument(option).kind == "keys" and option.share == WHOLE
+            if keys and option.span in self._in_hands:
+                if option.octave or not self.is_assigned(self.spans[option.span].strand):
+                    return WHOLE
+                if all(n.id in n.sources for profile in self.profiles(option) for n in profile.notes):
+                    return 1
             return WHOLE // 2 if keys and one_hand(self.profiles(option)) else option.share
 
         return [one(option) for option in self.options]
+
+    @cached_property
+    def _in_hands(self) -> frozenset[int]:
+        """Spans of a line-up of one player in which two hands can have all that the sketch has at once."""
+        if len(self.players) > 1:
+            return frozenset()
+        strands = [strand for strand in self.strands if strand.layer == "assigned"]
+        own = (note for strand in strands for line in strand.lines if not line.reduced for note in line.notes)
+        notes = sorted((note for note in own if note.id in note.sources), key=lambda note: note.onset)
+        beyond = {
+            tick
+            for tick in {note.onset for note in notes}
+            if not two_hands(sorted({note.pitch.midi for note in notes if note.onset <= tick < note.end}))
+        }
+        return frozenset(s.index for s in self.spans if not any(s.start <= tick < s.end for tick in beyond))
 
     def busy(self, option: Option) -> int:
         """Quarter-bars in which the option really sounds, at least 1."""

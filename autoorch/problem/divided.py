@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from autoorch.problem.data import WHOLE, Option
+from autoorch.problem.data import SOME, WHOLE, Option
 
 HALF = WHOLE // 2
 Take = tuple[tuple[int, ...], int]
 """(lines, twelfths of the section)"""
-
-
-FEW = ("solo", "one_desk", "half")
-"""Ways of playing in which some of a section have a line and the others rest."""
 
 
 def is_divided(option: Option) -> bool:
@@ -22,7 +18,7 @@ def is_divided(option: Option) -> bool:
 
 def is_shared(option: Option) -> bool:
     """A section is divided among lines; not where the others only rest under a soft voice."""
-    return len(option.lines) > 1 or (option.share < WHOLE and not set(FEW) & set(option.techniques))
+    return len(option.lines) > 1 or (option.share < WHOLE and not set(SOME) & set(option.techniques))
 
 
 def divided_takes(lines: Sequence[int], least: int, most: int) -> list[list[Take]]:

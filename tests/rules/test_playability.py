@@ -50,6 +50,25 @@ def test_a_keyboard_has_a_hand_for_each_of_two_things_that_lie_in_one() -> None:
     assert broken("harp", "s2", "s3")
 
 
+def test_a_pianist_alone_has_all_that_the_sketch_has_in_two_hands() -> None:
+    def broken(bass: str, *moved: int) -> bool:
+        strands = (
+            strand("s1", "melody", line("s1.1", "E5 F5 G5 E5")),
+            strand("s2", "rhythm", line("s2.1", "G4 G4 G4 G4"), line("s2.2", "E4 E4 E4 E4")),
+            strand("s3", "bass", line("s3.1", bass)),
+        )
+        data = problem(players("piano"), *strands)
+        wanted = {(k, tuple(range(len(s.lines))), o) for k, (s, o) in enumerate(zip(strands, (0, *moved), strict=True))}
+        chosen = {o.index for o in data.options if (data.spans[o.span].strand, o.lines, o.octave) in wanted}
+        assert len(chosen) == len(strands)
+        return bool(report(playability, data, frozenset(chosen)).broken)
+
+    assert not broken("C3 C4 C3 C4", 0, 0)
+    assert broken("C3 C4 C3 C4", 0, -1), "moved it is another piece"
+    assert broken("C1 C2 C1 C2", 0, 0) is False, "a hand for the bass, one for the rest"
+    assert broken("C2 C2 C2 C2", 1, 0), "chords over the tune"
+
+
 def test_what_sounds_into_the_next_phrase_is_counted_in_its_own() -> None:
     held = [strand(f"s{k}", "inner", line(f"s{k}.1", "- - C5", 1.5)) for k in (2, 3)]
     data = problem(players("flute"), strand("s1", "melody", line("s1.1", "- E5", 4)), *held, bars=2, phrases=2)
@@ -213,7 +232,8 @@ def test_a_left_hand_has_bass_and_off_beats_and_a_third_hand_is_missed() -> None
     between = strand("s3", "rhythm", line("s3.1", "- E4 - E4"), line("s3.2", "- G4 - G4"))
     along = strand("s3", "rhythm", line("s3.1", "E4 E4 E4 E4"), line("s3.2", "G4 G4 G4 G4"))
     for chords, plays in ((between, True), (along, False)):
-        data = problem(players("piano"), tune, bass, chords)
-        hands = {frozenset(o.lines): o.index for o in data.options if not o.octave and data.role(o) == "rhythm"}
+        data = problem(players("piano", "flute"), tune, bass, chords)
+        own = [o for o in data.options if o.player == 0]
+        hands = {frozenset(o.lines): o.index for o in own if not o.octave and data.role(o) == "rhythm"}
         lead = taken(data, ("piano", "s1.1", 0), ("piano", "s2.1", 0))
         assert (not report(playability, data, lead | {hands[frozenset({0, 1})]}).broken) == plays
