@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from itertools import product
 from typing import Any
 
 from autoorch.problem.data import Option, ProblemData, Span
@@ -53,7 +54,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if strand.role == "melody":
                 yield from _pairs(data, table, span, options)
         if strand.role == "bass":
-            yield from _unison(data, table["octave_apart"], weights["bass_unison"], span)
+            yield from _apart(data, table["octave_apart"], weights["bass_apart"], span)
         elif strand.role != "melody" and dynamic in table["spread"]:
             yield from _spread(data, weights["moved_loud"], span)
         elif strand.role != "melody":
@@ -74,17 +75,21 @@ def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
             yield Cost(NAME, span.phrase, amount, (Form(tuple(terms)),), "moved from its octave")
 
 
-def _unison(data: ProblemData, pair: Mapping[str, Any], weight: int, span: Span) -> Iterator[Cost]:
-    """The bass in one octave of those who have it in two wherever one of them can."""
-    for line in span.lines:
+def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, span: Span) -> Iterator[Cost]:
+    """Who has the bass an octave apart has it in one octave though the lower could go below, or the upper has it too low; or they
+    have it farther apart."""
+    usual, bottom = data.tables.rule("registers")["usual_as"]["bass"], data.tables.instruments[pair["lower"]].normal[0]
+    for line, profile in span.lines.items():
         octaves: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
         for option in data.by_line.get((span.index, line), ()):
             octaves[data.instrument(option).id][option.octave].append(option.index)
         high, low = octaves[pair["upper"]], octaves[pair["lower"]]
-        for octave in sorted(high.keys() & low.keys()):
-            if octave + 1 in high or octave - 1 in low:
-                literals = data.groups.any(high[octave]), data.groups.any(low[octave])
-                yield both(NAME, span.phrase, weight * span.length, *literals, "the bass in one octave")
+        for above, below in product(sorted(high), sorted(low)):
+            lowered = below - 1 in low and profile.low + 12 * (below - 1) >= bottom
+            raised = above + 1 in high and profile.mean + 12 * above < usual[pair["upper"]][0]
+            if above - below > 1 or (above == below and (lowered or raised)):
+                literals = data.groups.any(high[above]), data.groups.any(low[below])
+                yield both(NAME, span.phrase, weight * span.length, *literals, "the bass not an octave apart")
 
 
 def _landing(data: ProblemData, weight: int, span: Span) -> Cost:

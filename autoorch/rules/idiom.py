@@ -58,7 +58,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
                 extra += table["wrong_hint"]
             if data.leading and role == "melody" and instrument.family not in LEADING[data.leading]:
                 extra += table["wrong_lead"]
-            share = table["filling"] / 100 if full and instrument.family in COUNTED else 1
+            filling = full and instrument.family in COUNTED and steps[ROLES.index("inner")] < table["foreign"]
+            share = table["filling"] / 100 if filling else 1
             if amount := round((extra + share * step) * data.busy(option)):
                 yield alone(NAME, data, option, amount, "not the role it is best at")
 

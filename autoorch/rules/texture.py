@@ -88,7 +88,7 @@ def wanted(data: ProblemData, phrase: int, players: int, tick: int) -> tuple[int
     share = table["active_share"][plan.dynamic]
     if not plan.lead:
         low, high = min(low, share[0]), max(high, share[-1])
-    elif plan.weight >= share[0]:
+    elif plan.weight > share[0]:
         least = max(least, ceil(players * share[0]))
     fewest = max(2 * least, 2 * round(players * low))
     return fewest, max(fewest, 2 * round(players * high))
@@ -181,17 +181,16 @@ def _resting(data: ProblemData, players: Collection[int]) -> Iterator[Cost]:
 
 def _beyond(data: ProblemData, weight: int) -> Iterator[Cost]:
     """In an orchestra who plays higher than the highest notes of nine tenths of the repertoire at the dynamic, or lower than its
-    lowest."""
+    lowest: by the time that he does."""
     table = data.tables.rule(NAME)
     if not {player.instrument.family for player in data.players}.issuperset(table["beyond"]["families"]):
         return
     for option in data.options:
         band = table["band"][table["beyond"]["band"][data.dynamic(option)]]
-        profiles, shift = data.profiles(option), 12 * option.octave
-        high, low = max(p.high for p in profiles) + shift, min(p.low for p in profiles) + shift
-        steps = ceil(max(high - band["top"][-1], band["bot"][0] - low) / table["beyond"]["step"])
-        if steps > 0:
-            amount = weight * steps * data.busy(option)
+        high, low = band["top"][-1] - 12 * option.octave, band["bot"][0] - 12 * option.octave
+        weights = [entry for profile in data.profiles(option) for entry in profile.weights]
+        steps = sum(time * ceil(max(0, pitch - high, low - pitch) / table["beyond"]["step"]) for pitch, time in weights)
+        if amount := round(weight * steps * data.busy(option) / max(1, sum(time for _, time in weights))):
             yield alone(NAME, data, option, amount, "beyond what orchestras reach at the dynamic")
 
 

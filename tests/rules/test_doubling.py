@@ -68,6 +68,19 @@ def test_cellos_and_basses_have_the_bass_in_octaves() -> None:
     assert report(doubling, data, octaves).cost == 0 < report(doubling, data, unison).cost
 
 
+def test_cellos_and_basses_are_in_unison_where_the_basses_can_go_no_lower_and_never_two_octaves_apart() -> None:
+    """With a C2 in it the basses can't go an octave lower; a line that is as low all along is the cellos' an octave higher."""
+
+    def cost(text: str, cello: int, bass: int) -> int:
+        data = problem(players("cello", "double_bass"), strand("s1", "bass", line("s1.1", text)))
+        findings = report(doubling, data, taken(data, ("cello", "s1.1", cello), ("double_bass", "s1.1", bass))).findings
+        return sum(f.cost for f in findings if f.what == "the bass not an octave apart")
+
+    assert cost("C2 G2 E3 D3", 0, 0) == 0 == cost("C2 G2 E3 D3", 1, 0)
+    assert cost("C2 D2 C2 D2", 0, 0) > 0 == cost("C2 D2 C2 D2", 1, 0)
+    assert cost("C3 D3 E3 D3", 1, -1) > 0
+
+
 def test_loud_octaves_of_an_inner_line_have_doublers_of_their_own() -> None:
     names = ("flute", "oboe", "clarinet_bb", "violin", "viola")
     data = problem(players(*names), strand("s1", "inner", line("s1.1", "C5 D5 E5 D5")), dynamic="f")

@@ -108,6 +108,13 @@ def _alone(role: str, text: str, name: str, dynamic: str = "mf") -> int:
     return report(idiom, data, taken(data, (name, "s1.1", 0))).cost
 
 
+def test_a_tuba_fills_no_chords() -> None:
+    steps = load_tables().rule("idiom")["roles"]["tuba"]
+    assert _alone("inner", "C2 D2 E2 D2", "tuba", "f") == 4 * (steps[ROLES.index("inner")] - min(steps)), (
+        "the whole of its step"
+    )
+
+
 def test_a_step_is_paid_for_as_long_as_it_lasts() -> None:
     assert _alone("melody", "C5 D5 E5 D5", "viola") == 4 * _alone("melody", "C5 - - -", "viola") > 0
 

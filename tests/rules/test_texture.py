@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import ceil
 
 import pytest
 
 from autoorch.problem.data import ProblemData
 from autoorch.rules import report, texture
+from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
 
 
@@ -56,6 +58,20 @@ def test_thinner_than_nine_tenths_of_the_repertoire_is_rare_and_thinner_than_pla
         texture_cost("violins"),
     )
     assert 0 == few < none < planned
+
+
+def test_a_phrase_planned_as_thin_as_the_repertoire_goes_asks_for_the_least_parts_only() -> None:
+    """Of forty players at pp: a weight at the thinnest tenth asks for three parts, one above it for the thinnest tenth."""
+    share = load_tables().rule(texture.NAME)["active_share"]["pp"][0]
+
+    def fewest(weight: float) -> int:
+        names = ("flute", "oboe", "clarinet_bb", "bassoon", "violin", "viola", "cello", "double_bass")
+        data = problem(players(*names), strand("s1", "melody", line("s1.1", "B4 A4 B4 A4")), dynamic="pp")
+        data.plan = (replace(data.plan[0], weight=weight, lead="flutes"),)
+        return texture.wanted(data, 0, 40, 0)[0]
+
+    assert fewest(share) == 2 * 3
+    assert fewest(share + 0.01) == 2 * ceil(40 * share)
 
 
 def test_whoever_rests_through_a_loud_phrase_is_missed_where_the_plan_is_open() -> None:
@@ -187,8 +203,8 @@ def test_strokes_do_not_fill_a_tutti_with_full_chords() -> None:
 def test_in_an_orchestra_soft_music_keeps_from_the_top_that_nine_tenths_of_the_repertoire_keep_from() -> None:
     """A flute on B6, an octave above the tune: beyond the top at p by three steps, beyond that at ff by fewer."""
 
-    def told(dynamic: str, octave: int, *others: str) -> list[int]:
-        tune = strand("s1", "melody", line("s1.1", "B5 A5 B5 A5"))
+    def told(dynamic: str, octave: int, *others: str, text: str = "B5 A5 B5 A5") -> list[int]:
+        tune = strand("s1", "melody", line("s1.1", text))
         data = problem(players("flute", *others), tune, dynamic=dynamic)
         findings = report(texture, data, taken(data, ("flute", "s1.1", octave))).findings
         return [f.cost for f in findings if f.what == "beyond what orchestras reach at the dynamic"]
@@ -197,3 +213,4 @@ def test_in_an_orchestra_soft_music_keeps_from_the_top_that_nine_tenths_of_the_r
     soft, loud = told("p", 1, *orchestra), told("ff", 1, *orchestra)
     assert soft and loud and soft > loud
     assert told("p", 0, *orchestra) == [] == told("p", 1, "oboe")
+    assert soft > told("p", 1, *orchestra, text="B5 E5 D5 E5") > [], "for as long as it lasts"
