@@ -88,6 +88,23 @@ class Loudness:
         return k == self.peak and level == self._highest(k)
 
     @cached_property
+    def _relieving(self) -> frozenset[int]:
+        """Loud phrases that are thin, since loud ones with no thin one among them tire the ear: what comes back first of all,
+        never the peak nor what leads into it, nor a tutti in unison."""
+        table = self._table["shape"]
+        found, full = set(), 0
+        for k, levels in enumerate(self.levels):
+            if levels[0][1] < SOFTEST_TUTTI or k in (self.peak, self.thinnest):
+                full = 0
+                continue
+            full += 1
+            due = full > table["loud_on_end"] + table["loud_wait"] * (self.back[k] is None)
+            if due and len(levels) == 1 and k not in (self.peak - 1, *self.unisons):
+                found.add(k)
+                full = 0
+        return frozenset(found)
+
+    @cached_property
     def thinnest(self) -> int | None:
         """The phrase that is heard as the thinnest: the one with the largest sum, never the peak; None where there is no choice.
 
@@ -125,7 +142,7 @@ class Loudness:
             weight += shape["after_peak"]
         if k > peak + 1 and k == len(self.levels) - 1 and level <= (before := self.levels[k - 1][-1][1]):
             weight = min(weight, self._free(k - 1, before))
-        if k == self.thinnest:
+        if k == self.thinnest or k in self._relieving:
             weight = min(weight, self.least(k, level))
         most: float = self.tables.rule("texture")["active_share"][DYNAMICS[level]][-1]
         if self.under:

@@ -341,3 +341,16 @@ def test_the_chart_says_how_what_comes_back_contrasts() -> None:
     sketch, reading = cue([("A", "p"), ("B", "f"), ("A", "p")])
     told = chart(sketch, make_plan(sketch, reading, parse_lineup("romantic", TABLES), Brief(), TABLES)).splitlines()
     assert ["again, " in line for line in told[1:]] == [False, False, True]
+
+
+def test_of_loud_phrases_on_end_one_is_thin() -> None:
+    """The fourth where it comes back, the fifth where all are new; neither the peak nor the phrase before it, and no soft one."""
+    quarter = TABLES.rule("texture")["active_share"]["f"][1]
+
+    def thin(*labels: str) -> list[int]:
+        found = plan([("X", "p"), *((label, "f") for label in labels), ("Y", "f"), ("Z", "ff")])
+        return [k for k, phrase in enumerate(found) if phrase.dynamic == "f" and phrase.weight == quarter]
+
+    assert thin("A", "B", "C", "A", "D", "E") == [4]
+    assert thin("A", "B", "C", "D", "E", "F") == [5]
+    assert thin("A", "B", "C") == []
