@@ -1,4 +1,5 @@
-"""What a choir sings: the sketch's own text, or a vowel at each entry where it has none."""
+"""What a choir sings: the sketch's own text, that of the tune where all move together, or a vowel at each entry where there is
+none."""
 
 from __future__ import annotations
 
@@ -16,8 +17,9 @@ def syllables(
 ) -> dict[Key, str]:
     """The syllable of each note that has one.
 
-    Where a line has no text at all, each of its entries (its first note, and each after a rest) gets the open or the
-    closed vowel of the table, by its dynamic; the notes after it are sung on it.
+    A line that has no text at all has the syllables that others begin with its notes. Where there are none, each of its entries
+    (its first note, and each after a rest) gets the open or the closed vowel of the table, by its dynamic; the notes after it
+    are sung on it.
 
     Args:
         force: the dynamic at a note.
@@ -28,6 +30,10 @@ def syllables(
     found = {n.key: next((by_id[s].lyric for s in n.note.sources if s in by_id and by_id[s].lyric), "") for n in notes}
     texts = {key: lyric for key, lyric in found.items() if lyric}
     worded = {key[0] for key in texts}
+    others = {n.onset: n.lyric for n in sketch.notes if n.lyric}
+    along = {n.key: others[n.note.onset] for n in notes if n.line not in worded and n.note.onset in others}
+    texts.update(along)
+    worded.update(line for line, _ in along)
     end: dict[str, int] = {}
     for note in notes:
         if note.line not in worded and end.get(note.line, -1) < note.onset:

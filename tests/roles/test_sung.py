@@ -46,6 +46,38 @@ def test_the_bars_with_words_are_a_singer_s(lineup: str, hint: str, low: str, si
     ]
 
 
+def test_where_all_voices_have_words_all_sing() -> None:
+    words = {f"{staff}{k}": {"lyric": "la"} for staff in "abcd" for k in range(8)}
+    lines = ["C5:2 D5:2 " * 4, "G4:4 " * 8, "E4:4 " * 8, "C3:4 " * 8]
+    read = make_sketch(lines, notes=words)
+    reading = read_hand(read, ("melody", "inner", "inner", "bass"))
+
+    def asked(lineup: str) -> list[str]:
+        return [str(one).partition(" (")[0] for one in sung(read, reading, parse_lineup(lineup, TABLES))]
+
+    assert asked("satb, str") == [
+        "bars 1-4, melody: prefer Soprano",
+        "bars 1-8, bass: prefer Bass",
+        "bars 1-8, harmony: prefer Alto",
+        "bars 1-8, harmony: prefer Tenor",
+    ]
+    assert asked("bass voices, str") == ["bars 1-4, melody: prefer Bass"]
+
+
+def test_in_a_hymn_all_sing_the_words_of_the_tune() -> None:
+    words = {f"a{k}": {"lyric": f"w{k}"} for k in range(8)}
+    read = make_sketch(["C5:2 D5:2 " * 4, "G4:4 " * 4, "E4:4 " * 4, "C3:4 " * 4], notes=words)
+    reading = read_hand(read, ("melody", "inner", "inner", "bass"))
+    four = parse_lineup("satb, str", TABLES)
+    assert len(list(sung(read, reading, four))) == 1
+    hymn = reading.with_(
+        strands=tuple(replace(s, texture="hymn" if s.role == "inner" else "") for s in reading.strands)
+    )
+    asked = [str(one).partition(" (")[0] for one in sung(read, hymn, four)]
+    voices = (("bass", "Bass"), ("harmony", "Alto"), ("harmony", "Tenor"))
+    assert asked[1:] == [f"bars 1-4, {role}: prefer {singer}" for role, singer in voices]
+
+
 def test_without_a_voice_or_without_words_nobody_is_asked() -> None:
     read = song()
     assert asked("fl, str", read) == []
