@@ -226,7 +226,8 @@ class _Model:
         """Tenths a bar for a tune that is faster than moves easily on an instrument, or faster than anything moves there."""
         easy, most = instrument.fluency.moving_per_s
         cost: int = min(self.weights["outside"], round(self.weights["quick"] * max(0.0, need.speed - easy)))
-        return cost + round(self.weights["impossible"] * max(0.0, need.speed / most - 1))
+        cost += round(self.weights["impossible"] * max(0.0, need.speed / most - 1))
+        return cost
 
     def _single(self, row: Mapping[str, Any]) -> bool:
         """One player has the colour."""
