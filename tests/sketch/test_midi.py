@@ -80,8 +80,9 @@ def test_notated_times_are_exact(row: list[tuple[Fraction, int]], division: int,
 @pytest.mark.parametrize("share", [Fraction(9, 10), Fraction(19, 20), Fraction(49, 50)])
 def test_early_releases_are_closed_and_staccato_is_not(share: Fraction) -> None:
     notes = [(k * 480, k * 480 + int(480 * share), 60 + k) for k in range(4)]
-    sketch = read(midi_bytes([*notes, (1920, 2160, 60), (2400, 2640, 60)]))
-    assert [length for _, length, _ in places(sketch)] == [1, 1, 1, 1, Fraction(1, 2), Fraction(1, 2)]
+    alone = (2880, 2880 + int(480 * share), 60)
+    sketch = read(midi_bytes([*notes, (1920, 2160, 60), (2400, 2640, 60), alone]))
+    assert [length for _, length, _ in places(sketch)] == [1, 1, 1, 1, Fraction(1, 2), Fraction(1, 2), 1]
 
 
 def test_odd_tuplets_are_exact() -> None:
