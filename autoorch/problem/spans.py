@@ -173,7 +173,8 @@ def make_spans(
         seconds: ticks to seconds.
         quarter_bar: tick -> ticks of a quarter of the bar there.
         shortest: tick -> least length in ticks of a span that the strand's own cuts may make there.
-        rest: tick -> ticks of silence at which a strand is cut too, so that few players can serve strands in turn.
+        rest: tick -> ticks of silence at which a strand is cut too, so that few players can serve strands in turn; where there
+            are few, a tune is cut around strays.
     """
     spans: list[Span] = []
     pitched = [p.instrument for p in lineup.players if p.instrument.kind not in ("unpitched", "timpani")]
@@ -197,7 +198,7 @@ def make_spans(
                 edges = [phrase.start, *sorted(points), phrase.end]
                 wide = TUNE_LEAP if strand.role == "melody" else WIDE_LEAP
                 points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched, wide)}
-                if strand.role == "melody":
+                if strand.role == "melody" and rest is not None:
                     edges = [phrase.start, *sorted(points), phrase.end]
                     points |= {tick for _, notes in lines for tick in _strays(notes, edges, pitched, bar)} - {
                         phrase.start
