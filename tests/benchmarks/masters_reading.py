@@ -38,7 +38,7 @@ _Group = tuple[str, str, list[list[SketchNote]]]
 def reading_of(passage: Passage, tables: Tables) -> Reading:
     """The reading of the reduction: every note in one line of one strand."""
     read = read_roles(passage.sketch, tables)
-    read = read.with_(phrases=tuple(piece for phrase in read.phrases for piece in by_dynamic(passage.sketch, phrase)))
+    read = read.with_(phrases=tuple(by_dynamic(passage.sketch, read.phrases)))
     kinds = {note: (s.role, s.texture) for s in read.strands for line in s.lines for note in line.notes}
     tune = one_at_a_time([note for note in passage.sketch.notes if note.id in passage.main])
     joints = segments(passage, read.phrases)
@@ -66,26 +66,25 @@ def reading_of(passage: Passage, tables: Tables) -> Reading:
     return read.with_(strands=tuple(found))
 
 
-def by_dynamic(sketch: Sketch, phrase: Phrase) -> Iterator[Phrase]:
-    """A phrase cut where its dynamic changes for `BESIDE` bars and more; each piece has the one that is longest in force."""
-    marks = [mark for mark in sketch.marks if mark.kind == "dynamic" and mark.onset < phrase.end]
+def by_dynamic(sketch: Sketch, phrases: Sequence[Phrase]) -> Iterator[Phrase]:
+    """Phrases cut where the dynamic changes for `BESIDE` bars and more, instead of at a joint nearer to there than that; each piece is
+    of the phrase that has most of it, with the dynamic that is longest in force."""
+    first, end = phrases[0].start, phrases[-1].end
+    marks = [mark for mark in sketch.marks if mark.kind == "dynamic" and mark.onset < end]
     inforce = [
-        (max(mark.onset, phrase.start), after.onset if after else phrase.end, mark.value)
-        for mark, after in pairwise((*marks, None))
-        if mark and (after is None or after.onset > phrase.start)
+        (mark.onset, after.onset if after else end, mark.value) for mark, after in pairwise((*marks, None)) if mark
     ]
-    shortest = BESIDE * sketch.bar_at(phrase.start).length
+    shortest = BESIDE * sketch.bar_at(first).length
     lasting = [entry for entry in inforce if entry[1] - entry[0] >= shortest]
-    edges = [phrase.start]
-    for (_, _, before), (start, _, value) in pairwise(lasting):
-        if value != before and start >= edges[-1] + shortest:
-            edges.append(start)
-    for start, end in pairwise([*edges, phrase.end]):
+    changes = [start for (_, _, before), (start, _, value) in pairwise(lasting) if value != before]
+    joints = [phrase.start for phrase in phrases if all(abs(phrase.start - tick) >= shortest for tick in changes)]
+    for start, stop in pairwise([*sorted({first, *changes, *joints}), end]):
         ticks: Counter[str] = Counter()
-        for first, last, value in inforce:
-            ticks[value] += max(0, min(last, end) - max(first, start))
+        for since, until, value in inforce:
+            ticks[value] += max(0, min(until, stop) - max(since, start))
+        phrase = max(phrases, key=lambda own: min(own.end, stop) - max(own.start, start))
         longest = max(ticks, key=lambda value: ticks[value], default=phrase.dynamic)
-        yield replace(phrase, start=start, end=end, dynamic=longest)
+        yield replace(phrase, start=start, end=stop, dynamic=longest)
 
 
 def one_at_a_time(notes: Sequence[SketchNote]) -> list[SketchNote]:

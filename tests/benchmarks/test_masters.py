@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 from autoorch.pitch import Pitch, parse
@@ -104,12 +105,14 @@ def test_horns_in_c_that_stand_as_written_sound_an_octave_lower(tmp_path: Path) 
     assert [note.pitch.midi for note in one.played["Bass trombone"]] == [44]
 
 
-def cut(*marks: tuple[int, str], bars: int = 8) -> list[tuple[int, int, str]]:
-    """A phrase of eight bars under dynamics at these bars: (first bar, end, dynamic) of its pieces."""
+def cut(*marks: tuple[int, str], bars: int = 8, joint: int = 0) -> list[tuple[int, int, str]]:
+    """A phrase of eight bars, or two with a joint, under dynamics at these bars: (first bar, end, dynamic) of the pieces."""
     length = 4 * TICKS
     there = tuple(Bar(k, str(k + 1), k * length, length, (4, 4), 0) for k in range(bars))
     set_at = tuple(Mark("dynamic", bar * length, bar * length, -1, value) for bar, value in marks)
-    found = by_dynamic(Sketch(TICKS, (Staff(0, ""),), there, (), marks=set_at), Phrase(0, bars * length, dynamic="f"))
+    edges = [0, joint * length, bars * length] if joint else [0, bars * length]
+    phrases = [Phrase(start, end, dynamic="f") for start, end in pairwise(edges)]
+    found = by_dynamic(Sketch(TICKS, (Staff(0, ""),), there, (), marks=set_at), phrases)
     return [(piece.start // length, piece.end // length, piece.dynamic) for piece in found]
 
 
@@ -118,6 +121,8 @@ def test_a_phrase_is_cut_where_its_dynamic_changes_for_some_bars() -> None:
     assert cut((0, "p"), (4, "ff")) == [(0, 4, "p"), (4, 8, "ff")]
     assert cut((0, "p"), (4, "ff"), (5, "p")) == [(0, 8, "p")]
     assert cut() == [(0, 8, "f")]
+    assert cut((0, "p"), joint=3) == [(0, 3, "p"), (3, 8, "p")]
+    assert cut((0, "p"), (4, "ff"), joint=5) == [(0, 4, "p"), (4, 8, "ff")], "no tutti in the phrase before it"
 
 
 def test_a_line_given_to_somebody_who_has_it_is_no_near_miss() -> None:
