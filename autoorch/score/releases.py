@@ -1,4 +1,4 @@
-"""Where notes end that no attack follows: on the division of the attacks in the beat, so that brackets are for what is struck."""
+"""Where notes end that no attack follows: on the division of the attacks in the beat, where these are in another one."""
 
 from __future__ import annotations
 
@@ -6,15 +6,14 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
-from math import lcm
+from math import gcd, lcm
 
 from autoorch.score.streams import Grid, Played
 
 
 def released(notes: Sequence[Played], grid: Grid) -> tuple[Played, ...]:
-    """The notes of one player, by onset, those whose end alone would ask for another division of its beat ended a bit sooner or
-    later: at the next place of the attacks' own division, or, where nothing else in the beat is off the plain halves, at the
-    nearest of these. What is tied to the next attack stays.
+    """The notes of one player, by onset, those whose end alone would ask for another division of its beat than the attacks in it have
+    (fives among threes) ended a bit sooner or later, at the nearest place of theirs. What is tied to the next attack stays.
     """
     attacks = sorted({note.onset for note in notes})
     return tuple(replace(note, end=end) if (end := _end(note, attacks, grid)) != note.end else note for note in notes)
@@ -29,11 +28,12 @@ def _end(note: Played, attacks: Sequence[int], grid: Grid) -> int:
     inside = attacks[bisect_left(attacks, start) : bisect_left(attacks, start + beat)]
     places = [Fraction(tick - start, beat) for tick in inside]
     own, division = _odd(Fraction(note.end - start, beat)), lcm(*(place.denominator for place in places), 1)
-    if own == 1 and _odd(Fraction(1, division)) == 1:
+    odd = _odd(Fraction(1, division))
+    while (shared := gcd(own, odd)) > 1:
+        own //= shared
+    if own == 1 or odd == 1:
         return note.end
-    if own in {_odd(place) for place in places}:
-        return note.end
-    step = Fraction(beat, division if division > 1 else 2)
+    step = Fraction(beat, division)
     least = max(note.onset, start)
     most = min(start + beat, attacks[after] if after < len(attacks) else start + beat)
     ways = [end for k in range(1, beat) if least < (end := start + step * k) <= most and end.denominator == 1]

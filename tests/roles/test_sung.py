@@ -47,7 +47,7 @@ def test_the_bars_with_words_are_a_singer_s(lineup: str, hint: str, low: str, si
 
 
 def test_where_all_voices_have_words_all_sing() -> None:
-    words = {f"{staff}{k}": {"lyric": "la"} for staff in "abcd" for k in range(8)}
+    words: dict[str, dict[str, object]] = {f"{staff}{k}": {"lyric": "la"} for staff in "abcd" for k in range(8)}
     lines = ["C5:2 D5:2 " * 4, "G4:4 " * 8, "E4:4 " * 8, "C3:4 " * 8]
     read = make_sketch(lines, notes=words)
     reading = read_hand(read, ("melody", "inner", "inner", "bass"))
@@ -65,7 +65,7 @@ def test_where_all_voices_have_words_all_sing() -> None:
 
 
 def test_in_a_hymn_all_sing_the_words_of_the_tune() -> None:
-    words = {f"a{k}": {"lyric": f"w{k}"} for k in range(8)}
+    words: dict[str, dict[str, object]] = {f"a{k}": {"lyric": f"w{k}"} for k in range(8)}
     read = make_sketch(["C5:2 D5:2 " * 4, "G4:4 " * 4, "E4:4 " * 4, "C3:4 " * 4], notes=words)
     reading = read_hand(read, ("melody", "inner", "inner", "bass"))
     four = parse_lineup("satb, str", TABLES)
@@ -86,7 +86,7 @@ def test_without_a_voice_or_without_words_nobody_is_asked() -> None:
 
 def test_a_tenor_sings_the_words_though_tunes_are_seldom_his() -> None:
     line = "E4:2 G4:1 A4:1 G4:2 E4:2 F4:1 A4:1 D5:1 A4:1 G4:4"
-    words = {f"a{k}": {"lyric": f"w{k}"} for k in range(10)}
+    words: dict[str, dict[str, object]] = {f"a{k}": {"lyric": f"w{k}"} for k in range(10)}
     read = make_sketch([line, "C4:1 E4:1 G4:1 E4:1 " * 4, "C3:4 C3:4 F3:4 C3:4"], notes=words)
     made = draft(read, "tenor, pno", limits=Limits(seconds=2))
     tune = {note.id for note in read.notes if note.lyric}

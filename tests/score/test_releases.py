@@ -18,12 +18,6 @@ def ends(*times: tuple[int, int]) -> list[int]:
     return [note.end for note in released(notes, GRID)]
 
 
-def test_an_end_on_thirds_where_nothing_is_struck_on_thirds_is_a_plain_one() -> None:
-    assert ends((0, 20)) == [30]
-    assert ends((0, 40), (60, 120)) == [30, 120]
-    assert ends((0, 12), (15, 30)) == [15, 30]
-
-
 def test_in_threes_an_end_on_fifths_is_one_of_the_threes() -> None:
     assert ends((0, 12), (20, 40), (40, 52)) == [20, 40, 60]
 

@@ -25,7 +25,7 @@ def test_instruments_sing_nothing() -> None:
 
 
 def test_who_moves_with_the_words_sings_them() -> None:
-    words = {"a0": {"lyric": "Snow"}, "a1": {"lyric": "falls"}}
+    words: dict[str, dict[str, object]] = {"a0": {"lyric": "Snow"}, "a1": {"lyric": "falls"}}
     sketch = make_sketch(["C5:2 D5:2 E5:4", "G4:2 A4:1 G4:1 -:4"], notes=words)
     score = make_score(sketch, players("soprano", "alto"), [whole(sketch, "soprano", 1), whole(sketch, "alto", 2)])
     assert [e.lyric for e in events(score, 1) if e.heads] == ["Snow", "falls", ""]
