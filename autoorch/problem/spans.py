@@ -16,7 +16,8 @@ WIDE_LEAP = 24
 """Semitones between contiguous notes at which a strand is cut, so that two players may share it (common practice: a line
 that leaps two octaves is two lines)."""
 TUNE_LEAP = 13
-"""The same for a tune that most of those who have the longer part could not go on with: more than an octave."""
+"""The same where there are few players for a tune that most of those who have the longer part could not go on with: more than an
+octave."""
 STRAY = 4
 """Attacks on their own between rests that may be taken out of a tune, at most."""
 FARTHEST = 3
@@ -174,7 +175,7 @@ def make_spans(
         quarter_bar: tick -> ticks of a quarter of the bar there.
         shortest: tick -> least length in ticks of a span that the strand's own cuts may make there.
         rest: tick -> ticks of silence at which a strand is cut too, so that few players can serve strands in turn; where there
-            are few, a tune is cut around strays.
+            are few, a tune is cut more often too.
     """
     spans: list[Span] = []
     pitched = [p.instrument for p in lineup.players if p.instrument.kind not in ("unpitched", "timpani")]
@@ -196,9 +197,10 @@ def make_spans(
                 points |= _entries(lines, rest)
             if not strand.families:
                 edges = [phrase.start, *sorted(points), phrase.end]
-                wide = TUNE_LEAP if strand.role == "melody" else WIDE_LEAP
+                few = rest is not None and strand.role == "melody"
+                wide = TUNE_LEAP if few else WIDE_LEAP
                 points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched, wide)}
-                if strand.role == "melody" and rest is not None:
+                if few:
                     edges = [phrase.start, *sorted(points), phrase.end]
                     points |= {tick for _, notes in lines for tick in _strays(notes, edges, pitched, bar)} - {
                         phrase.start
