@@ -67,8 +67,10 @@ def reading_of(passage: Passage, tables: Tables) -> Reading:
 
 
 def by_dynamic(sketch: Sketch, phrases: Sequence[Phrase]) -> Iterator[Phrase]:
-    """Phrases cut where the dynamic changes for `BESIDE` bars and more, instead of at a joint nearer to there than that; each piece is
-    of the phrase that has most of it, with the dynamic that is longest in force."""
+    """Phrases cut where the dynamic changes for `BESIDE` bars and more, instead of at a joint nearer to there than that.
+
+    Each piece is of the phrase that has most of it, with the dynamic that is longest in force.
+    """
     first, end = phrases[0].start, phrases[-1].end
     marks = [mark for mark in sketch.marks if mark.kind == "dynamic" and mark.onset < end]
     inforce = [
