@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 from typing import Any
 
 from autoorch.instruments import DYNAMICS
@@ -25,6 +26,7 @@ class _Place:
         tired: colours that are the last to join, since they have been on the tune for so many bars that it gets long.
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
         kept: colours that are on the tune already where it grows: they stay, and others join.
+        spent: colours that do not join, since with the bars before and those that they lead next they would have no relief.
     """
 
     before: PhrasePlan | None = None
@@ -33,6 +35,7 @@ class _Place:
     tired: Mapping[str, int] = field(default_factory=dict)
     least: float = 0.0
     kept: tuple[str, ...] = ()
+    spent: Collection[str] = ()
 
 
 def led(
@@ -78,6 +81,11 @@ def coloured(
     for k, (phrase, pick) in enumerate(zip(plan, picks, strict=True)):
         before = found[phrase.restates] if phrase.restates is not None else None
         long = {name: bars for name, bars in busy.items() if bars and bars + lengths[k] > table["tune"]["tires"]}
+        spent = {
+            name
+            for name in winds
+            if busy[name] + lengths[k] + _ahead(picks, lengths, k, name) > table["tune"]["relief"]
+        }
         parts: list[tuple[int, PhrasePlan]] = []
         for start, _, part in phrase.parts:
             own = replace(part, turns=())
@@ -90,7 +98,7 @@ def coloured(
             kept = (
                 parts[-1][1] if parts and DYNAMICS.index(part.dynamic) >= DYNAMICS.index(parts[-1][1].dynamic) else None
             )
-            place = _Place(before, last, bare, {} if _tutti(own) else long, least, kept.joined if kept else ())
+            place = _Place(before, last, bare, {} if _tutti(own) else long, least, kept.joined if kept else (), spent)
             parts.append((start, _scored(own, pick, ground, place, palette, counted)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
@@ -102,6 +110,12 @@ def coloured(
         singing = {pick.lead}.union(*(part.joined for _, part in parts))
         busy = {name: busy[name] + lengths[k] if name in singing else 0 for name in winds}
     return found
+
+
+def _ahead(picks: Sequence[Pick], lengths: Sequence[int], k: int, name: str) -> int:
+    """Bars that a colour leads right after phrase `k`."""
+    led = takewhile(lambda other: picks[other].lead == name, range(k + 1, len(picks)))
+    return sum(lengths[other] for other in led)
 
 
 def _ground(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int, *, turned: bool) -> Mapping[str, Any]:
@@ -146,7 +160,7 @@ def _scored(
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
     busy = palette.held if "woodwind" not in groups else bass["players"]
-    able = _joined(phrase, lead, playing, busy, palette)
+    able = [name for name in _joined(phrase, lead, playing, busy, palette) if name not in place.spent or _tutti(phrase)]
     alike = [name for name in able if group_of(palette.instrument(colours[name])) == own]
     kept = [name for name in place.kept if name in able]
     scheme = _scheme(phrase, own, groups, palette)

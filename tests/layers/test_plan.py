@@ -11,7 +11,7 @@ from autoorch.brief import Brief, parse_brief
 from autoorch.errors import BriefError
 from autoorch.layers.chart import chart, contrast
 from autoorch.layers.colours import GROUPS, group_of
-from autoorch.layers.model import PhrasePlan
+from autoorch.layers.model import FULL, PhrasePlan
 from autoorch.layers.plan import make_plan
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import from_midi
@@ -354,3 +354,22 @@ def test_of_loud_phrases_on_end_one_is_thin() -> None:
     assert thin("A", "B", "C", "A", "D", "E") == [4]
     assert thin("A", "B", "C", "D", "E", "F") == [5]
     assert thin("A", "B", "C") == []
+
+
+@pytest.mark.parametrize(
+    ("labels", "lineup"), [("AABBAACC", "classical"), ("ABCABCABC", "classical"), ("ABABABAB", "romantic")]
+)
+def test_no_wind_joins_a_tune_that_it_has_had_for_long_or_leads_next(labels: str, lineup: str) -> None:
+    """A high tune, loud for long: each colour is relieved after fifteen bars at the latest, but in the tutti at the end."""
+    sketch, reading = cue([*((label, "f") for label in labels), ("Z", "ff")], tune=80)
+    found = make_plan(sketch, reading, parse_lineup(lineup, TABLES), Brief(), TABLES)
+    winds = [
+        row["id"] for row in TABLES.rule("plan")["colour"] if TABLES.instruments[row["instruments"][0]].kind == "wind"
+    ]
+    longest = dict.fromkeys(winds, 0)
+    bars = dict.fromkeys(winds, 0)
+    for phrase in found:
+        singing = {phrase.lead, *phrase.joined}.union(*(turn.joined for turn in phrase.turns))
+        bars = {name: bars[name] + BARS if name in singing and phrase.scheme != FULL else 0 for name in winds}
+        longest = {name: max(longest[name], bars[name]) for name in winds}
+    assert BARS < max(longest.values()) <= TABLES.rule("plan")["tune"]["relief"]
