@@ -53,7 +53,7 @@ class Order:
     keeps: tuple[str, ...] = ()
     holds: tuple[str, ...] = ()
     edited: Path | None = None
-    seconds: float = 20.0
+    seconds: float = 30.0
     played: bool | None = None
     tempo: float | None = None
     metre: str | None = None

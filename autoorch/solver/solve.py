@@ -38,9 +38,9 @@ CHAIN = 3
 """A chain has at least so many windows' options."""
 UNEVEN = 0.2
 """A chain is at most by this share longer or shorter than an even one at each end."""
-BORROWED = 0.5
+BORROWED = 0.8
 """Share of the effort of the windows to come that a hard one may take: most of them need little of it."""
-CLOSE = 0.01
+CLOSE = 0.007
 """Share of the cue's cost at which the windows' gaps together are small enough, so that a hard one is left as it is."""
 
 
@@ -56,7 +56,7 @@ class Limits:
         chains: runs of windows that may be solved at the same time, however many processors there are.
     """
 
-    seconds: float = 20.0
+    seconds: float = 30.0
     options: int = 1000
     overlap: int = 0
     gap: float = 0.005

@@ -83,7 +83,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--piece", action="append", choices=PIECES, help="repeatable (all piano pieces)")
     parser.add_argument("--for", dest="lineup", action="append", metavar="LINEUP", help="repeatable (all)")
-    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--seconds", type=float, default=Limits().seconds)
     parser.add_argument("--highs", action="store_true")
     options = parser.parse_args()
     ratios = []
