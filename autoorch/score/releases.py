@@ -12,7 +12,7 @@ from autoorch.score.streams import Grid, Played
 
 
 def released(notes: Sequence[Played], grid: Grid) -> tuple[Played, ...]:
-    """The notes of one player, by onset, those whose end alone would ask for another division of its beat than the attacks in it have
+    """The notes of one player, by onset, those whose end alone would ask for another division of its beat than the attacks there
     (fives among threes) ended a bit sooner or later, at the nearest place of theirs. What is tied to the next attack stays.
     """
     attacks = sorted({note.onset for note in notes})
