@@ -290,6 +290,9 @@ def met(rows: Sequence[dict[str, Any]]) -> Iterator[str]:
         "texture within the bands 80 % of the time": lambda row: bool(row["inside"] >= 0.8),
         "every figure of it 80 % of the time": lambda row: bool(min(row["figures"].values(), default=1) >= 0.8),
         f"phrases spread by {usual}": lambda row: bool(row["spread"] >= usual),
+        "phrases spread as far as the repertoire's lower quartile over as many bars": lambda row: bool(
+            row["spread"] >= row["usual"]
+        ),
         "four bars spread as far as the repertoire's lower quartile over as many bars": lambda row: bool(
             row["fours"] >= row["usual"]
         ),
