@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
+
+import pytest
 
 from autoorch.brief import TECHNIQUES, Brief, parse_brief
 from autoorch.layers.model import Manner, PhrasePlan
 from autoorch.layers.techniques import manners
 from autoorch.lineup import Lineup
+from autoorch.pipeline import draft
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Bar, Sketch, Staff
+from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
 from tests.support.tiny import BAR, TICKS, line, players, problem, strand
 
 TABLES = load_tables()
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 TUNE = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
 BASS = strand("s2", "bass", line("s2.1", "C3 - G2 -"))
 BEATS = strand("s3", "rhythm", line("s3.1", "- E4 - E4"), texture="off-beats")
@@ -187,3 +193,18 @@ def test_nothing_is_plucked_that_has_a_fermata() -> None:
     held = replace(bass, notes=(*bass.notes[:-1], replace(bass.notes[-1], marks=("fermata",))))
     few = replace(strand("s2", "bass", line("s2.1", "C3 G2 C3 -")), lines=(held,))
     assert found(TUNE, few, BEATS) == ()
+
+
+# One cue each in which somebody takes the offer; line-ups small enough for a test.
+@pytest.mark.parametrize(
+    ("example", "lineup", "ways"),
+    [
+        ("lighthouse-waltz", "chamber", {"pizz", "sul_tasto", "one_desk", "harm"}),
+        ("harbour-snow-cue", "str", {"solo"}),
+        ("clockmaker-ostinato", "str", {"sul_pont"}),
+    ],
+)
+def test_what_is_offered_is_taken(example: str, lineup: str, ways: set[str]) -> None:
+    made = draft(EXAMPLES / example / "sketch.musicxml", lineup, limits=Limits(seconds=4))
+    taken = {way for choice in made.draft.choices for way in choice.techniques}
+    assert ways <= taken
