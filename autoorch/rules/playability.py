@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -85,8 +86,30 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             weight += weights["double_stop"] * data.busy(option)
         if weight:
             yield alone(NAME, data, option, weight, "hard to play")
+    yield from _strides(data, weights["stride"])
     yield from _joints(data, weights["stroke"])
     yield from _rests(data, table)
+
+
+def _strides(data: ProblemData, weight: int) -> Iterator[Cost]:
+    """In a small line-up one player has bass and off-beats of one bar in turn, as a pianist's left hand."""
+    if len(data.players) > data.tables.rule("texture")["small"]:
+        return
+    for number, player in enumerate(data.players):
+        if player.instrument.kind not in ("wind", "bowed"):
+            continue
+        bars: dict[int, dict[str, list[Option]]] = {}
+        for option in data.by_player[number]:
+            strand = data.strands[data.spans[option.span].strand]
+            if strand.layer == "assigned" and strand.role in ("bass", "rhythm"):
+                first, last = (bisect_right(data.bars, tick) for tick in (option.onset, option.end - 1))
+                for bar in range(first, last + 1):
+                    bars.setdefault(bar, {}).setdefault(strand.role, []).append(option)
+        for own in bars.values():
+            if len(own) > 1:
+                ends = [data.groups.any(option.index for option in options) for options in own.values()]
+                phrase = max(data.phrase(option) for options in own.values() for option in options)
+                yield both(NAME, phrase, weight, ends[0], ends[1], "bass and off-beats for one player")
 
 
 def _joints(data: ProblemData, weight: int) -> Iterator[Cost]:

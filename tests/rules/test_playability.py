@@ -237,3 +237,27 @@ def test_a_left_hand_has_bass_and_off_beats_and_a_third_hand_is_missed() -> None
         hands = {frozenset(o.lines): o.index for o in own if not o.octave and data.role(o) == "rhythm"}
         lead = taken(data, ("piano", "s1.1", 0), ("piano", "s2.1", 0))
         assert (not report(playability, data, lead | {hands[frozenset({0, 1})]}).broken) == plays
+
+
+def test_bass_and_off_beats_of_a_bar_are_for_two_players() -> None:
+    """A cello that has both in turn pays once a bar, two players nothing, nor a piano's hands; a large line-up is not asked."""
+
+    def cost(bass: str, off_beats: str, *more: str) -> int:
+        low = strand("s1", "bass", line("s1.1", "C3 - - - G3 - - -"))
+        high = strand("s2", "rhythm", line("s2.1", "- E3 - E3 - D3 - D3"))
+        data = problem(players("cello", "viola", "piano", *more), low, high, bars=2)
+        wanted = {("s1", bass), ("s2", off_beats)}
+        chosen = frozenset(
+            option.index
+            for option in data.options
+            if option.octave == 0
+            and (data.strands[data.spans[option.span].strand].id, data.players[option.player].name) in wanted
+        )
+        assert {data.strands[data.spans[data.options[k].span].strand].id for k in chosen} == {"s1", "s2"}
+        return report(playability, data, chosen).cost
+
+    price = load_tables().rule("playability")["weights"]["stride"]
+    assert cost("cello", "cello") - cost("cello", "viola") == 2 * price
+    assert cost("cello", "viola") == cost("piano", "piano") == 0
+    crowd = ("flute", "oboe", "clarinet_bb", "bassoon", "horn", "trumpet_bb", "trombone", "violin", "violin")
+    assert cost("cello", "cello", *crowd) == 0
