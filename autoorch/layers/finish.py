@@ -34,6 +34,17 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     return (*heard, *trumpets(cue), *timpani(cue, rolls))
 
 
+def unanswered(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[str, ...]:
+    """One plain line for each moment of the brief that has no stroke or colour among the strands."""
+    asked = [_struck(cue, moment) for moment in cue.moments if moment.strength >= ASKED]
+    missing = [m for m in asked if not any(strand.reason.endswith(_at(cue, m)) for strand in strands)]
+    return tuple(f"moment{_at(cue, moment)}: nobody booked has a stroke or colour for it there" for moment in missing)
+
+
+def _at(cue: Cue, moment: Moment) -> str:
+    return f": {moment.kind} in {cue.place(moment.onset)}"
+
+
 def in_hand(cue: Cue, strands: Sequence[MaterialStrand]) -> list[MaterialStrand]:
     """The strands, without percussion that nobody has a hand free for, change from instrument to instrument included: who comes
     first in the sequence stays."""
@@ -182,5 +193,5 @@ def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tupl
         families=tuple(touch["players"]),
         complete=True,
         technique=touch.get("technique", ""),
-        reason=f"{touch['id']}: {moment.kind} in {cue.place(moment.onset)}",
+        reason=f"{touch['id']}{_at(cue, moment)}",
     )

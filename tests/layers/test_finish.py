@@ -17,7 +17,7 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.finish import finish, wanted
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
-from autoorch.layers.touches import chime, close, run, spread, sweep
+from autoorch.layers.touches import chime, close, run, sweep
 from autoorch.lineup import parse_lineup
 from autoorch.problem.feasible import pedals
 from autoorch.problem.profile import profile
@@ -154,14 +154,6 @@ def test_nothing_leads_into_the_beginning_of_a_cue() -> None:
     anywhere = {"dynamics": list(DYNAMICS), "characters": []}
     assert not [m for m in wanted(early, {**row, **anywhere}, 0.0) if m.kind == "arrival"]
     assert [m for m in wanted(early, {**chord, **anywhere}, 0.0) if m.kind == "arrival"]
-
-
-def test_a_spread_chord_may_lack_one_note_and_no_more() -> None:
-    here = cue("lighthouse-waltz", lineup="romantic")
-    row = next(t for t in TABLES.rule("finish")["touch"] if t["id"] == "harp chord")
-    arrivals = [Moment(note.onset, "arrival", 1.0) for note in here.tune]
-    sizes = [len(lines) for moment in arrivals if (lines := spread(here, row, moment, "x"))]
-    assert min(sizes) == row["lines"] - 1 and max(sizes) == row["lines"]
 
 
 def test_a_run_has_more_than_a_few_notes() -> None:
