@@ -104,7 +104,7 @@ def main(debug: bool) -> None:
     "--keep", "keeps", multiple=True, metavar="DIR:A-B", help="These bars as that draft has them, repeatable."
 )
 @click.option(
-    "--seconds", type=click.FloatRange(1, 3600), default=30.0, show_default=True, help="Effort of the solver."
+    "--seconds", type=click.FloatRange(1, 3600), default=40.0, show_default=True, help="Effort of the solver."
 )
 @click.option(
     "--edited", type=click.Path(path_type=Path), metavar="SCORE", help="With --from: its score, edited elsewhere."

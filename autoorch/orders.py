@@ -53,7 +53,7 @@ class Order:
     keeps: tuple[str, ...] = ()
     holds: tuple[str, ...] = ()
     edited: Path | None = None
-    seconds: float = 30.0
+    seconds: float = 40.0
     played: bool | None = None
     tempo: float | None = None
     metre: str | None = None

@@ -56,7 +56,7 @@ class Limits:
         chains: runs of windows that may be solved at the same time, however many processors there are.
     """
 
-    seconds: float = 30.0
+    seconds: float = 40.0
     options: int = 1000
     overlap: int = 0
     gap: float = 0.005

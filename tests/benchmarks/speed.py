@@ -94,7 +94,7 @@ def main() -> None:
     parser.add_argument(
         "--for", dest="lineup", action="append", metavar="LINEUP", help="repeatable (chamber, romantic)"
     )
-    parser.add_argument("--seconds", type=float, default=Limits().seconds, help="effort of the solver (30)")
+    parser.add_argument("--seconds", type=float, default=Limits().seconds, help="effort of the solver (40)")
     parser.add_argument("--json", type=Path, help="write one JSON object a run into this file")
     parser.add_argument(
         "--no-floor", dest="floor", action="store_false", help="without music21 (minutes at 1,024 bars)"
