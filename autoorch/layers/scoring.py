@@ -166,6 +166,8 @@ def _scored(
     scheme = _scheme(phrase, own, groups, palette)
     scheme = "" if scheme == JOBS and not set(kept) <= set(alike) else scheme
     joined = _joining(alike if scheme == JOBS else able, kept, place, pick.lead, table["tune"]["joined"][column])
+    if scheme == FULL:
+        joined += _tops(able, (pick.lead, *joined), palette)
     octaves = 1 if place.bare else table["tune"]["octaves"][column]
     if (before := place.before) is not None and not place.bare:
         if phrase.peak:
@@ -177,6 +179,9 @@ def _scored(
     weight = max(weight, min(place.least, phrase.weight))
     most = max(1, round(weight * counted) - table["tune"]["others"])
     octaves = min(octaves, most)
+    doublers = max(octaves, table["tune"]["doublers"][column])
+    if scheme == FULL:
+        doublers = max(doublers, round(table["tutti"]["on_tune"] * weight * counted))
     alone = min(table["tune"]["alone"][column], max(palette.held.get(name, 0) for name in lead["instruments"]))
     return replace(
         phrase,
@@ -187,7 +192,7 @@ def _scored(
         bass=tuple(bass["players"]),
         resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
         octaves=octaves,
-        doublers=alone if place.bare else min(most, max(octaves, table["tune"]["doublers"][column])),
+        doublers=alone if place.bare else min(most, doublers),
         scheme=scheme or ("solo" if place.bare and alone == 1 and own != "strings" else ""),
     )
 
@@ -215,6 +220,20 @@ def _joining(able: Sequence[str], kept: Sequence[str], place: _Place, lead: str,
     if spare and (last := place.last) is not None and (last.lead, last.joined) == (lead, tuple(joined)):
         joined[-1:] = spare[:1]
     return joined
+
+
+def _tops(able: Sequence[str], singing: Sequence[str], palette: Palette) -> list[str]:
+    """Of each group that could join the tune and has nobody on it yet the first colour: in a full chord of each family the tune
+    lies on top of each."""
+    rows = {row["id"]: row for row in palette.colours}
+    found = {group_of(palette.instrument(rows[name])) for name in singing}
+    tops: list[str] = []
+    for name in able:
+        group = group_of(palette.instrument(rows[name]))
+        if group not in found:
+            found.add(group)
+            tops.append(name)
+    return tops
 
 
 def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -> PhrasePlan:

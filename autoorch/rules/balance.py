@@ -68,9 +68,7 @@ def _tune(data: ProblemData, known: Mapping[int, int]) -> Iterator[Cost]:
         for span in spans:
             if span in tunes or _entering(data, span, cell):
                 continue
-            for (octaves, length), voice in itertools.product(
-                sorted(covers(data, tune, span, cell, reach).items()), _voices(data, span)
-            ):
+            for octaves, length, voice in _near(data, tune, span, cell, reach):
                 near = [(o, lines) for o, lines in voice if o.octave in octaves]
                 if not near:
                     continue
@@ -139,16 +137,26 @@ def _entering(data: ProblemData, span: Span, cell: Cell) -> bool:
     )
 
 
-def _voices(data: ProblemData, span: Span) -> list[list[tuple[Option, int]]]:
-    """The options of a strand with the number of its lines that each has; apart for each line where they are voices of a hymn,
-    since each of these is a part beside the tune."""
-    if data.strands[span.strand].texture not in VOICES:
-        return [[(option, len(option.lines)) for option in data.by_span[span.index]]]
-    return [[(option, 1) for option in data.by_line.get((span.index, line), ())] for line in span.lines]
+def _near(
+    data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int
+) -> Iterator[tuple[tuple[int, ...], int, list[tuple[Option, int]]]]:
+    """(octaves in which a strand covers the tune, quarter-bars, its options with the number of lines that each has); apart for
+    each line where they are voices of a hymn, since each of these is a part beside the tune."""
+    voices = [([*span.lines.values()], [(option, len(option.lines)) for option in data.by_span[span.index]])]
+    if data.strands[span.strand].texture in VOICES:
+        voices = [
+            ([profile], [(option, 1) for option in data.by_line.get((span.index, line), ())])
+            for line, profile in span.lines.items()
+        ]
+    for profiles, options in voices:
+        for octaves, length in sorted(covers(data, tune, profiles, cell, reach).items()):
+            yield octaves, length, options
 
 
-def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) -> Counter[tuple[int, ...]]:
-    """Octaves -> quarter-bars of a cell in whose bar a strand covers the tune in just these: it lies within `reach` and moves.
+def covers(
+    data: ProblemData, tune: Span, others: Iterable[Profile], cell: Cell, reach: int
+) -> Counter[tuple[int, ...]]:
+    """Octaves -> quarter-bars of a cell in whose bar other lines cover the tune in just these: they lie within `reach` and move.
 
     What attacks once a bar is held, and does not cover a tune.
     """
@@ -161,7 +169,7 @@ def covers(data: ProblemData, tune: Span, span: Span, cell: Cell, reach: int) ->
         return found
 
     own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[tuple[int, ...]]()
-    for bar, notes in by_bar(span.lines.values()).items():
+    for bar, notes in by_bar(others).items():
         if bar in own and len({note.onset for note in notes}) > 1:
             apart = mean(n.pitch.midi for n in notes) - mean(n.pitch.midi for n in own[bar])
             octaves = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if abs(apart + 12 * k) <= reach)

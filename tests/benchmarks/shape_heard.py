@@ -12,6 +12,7 @@ from autoorch.layers.colours import GROUPS, group_of
 from autoorch.lineup import Player
 from autoorch.pipeline import Result
 from autoorch.power import power
+from autoorch.rules.balance import VOICES
 from autoorch.tables import load_tables
 
 NEAR = 12
@@ -20,7 +21,9 @@ NEAR = 12
 
 @dataclass(frozen=True, slots=True)
 class Sound:
-    """One note of one player, ticks and sounding pitch; `octave`: by how many the player has it moved."""
+    """One note of one player, ticks and sounding pitch; `octave`: by how many the player has it moved.
+
+    `strand` is a line's name where the lines of a strand are voices of a hymn: each is a part beside the tune."""
 
     player: Player
     strand: str
@@ -39,12 +42,13 @@ def sounds(result: Result) -> list[Sound]:
         player = result.lineup.by_name[choice.player]
         if group_of(player.instrument) not in GROUPS:
             continue
-        role = result.material.strand[choice.strand].role
+        strand = result.material.strand[choice.strand]
         for name in choice.lines:
+            part = name if strand.texture in VOICES and strand.role != "melody" else choice.strand
             for note in result.material.line[name].notes:
                 if choice.start <= note.onset < choice.end and note.duration:
                     midi = note.pitch.midi + 12 * choice.octave
-                    sound = Sound(player, choice.strand, role, note.onset, note.end, midi, choice.share, choice.octave)
+                    sound = Sound(player, part, strand.role, note.onset, note.end, midi, choice.share, choice.octave)
                     found.append(sound)
     return found
 
@@ -94,7 +98,7 @@ def heard(result: Result, found: Sequence[Sound]) -> tuple[int, int, int]:
                 )
                 for s in players.values()
             ]
-        tunes = [strand for strand in by_strand if result.material.strand[strand].role == "melody"]
+        tunes = [strand for strand, own in by_strand.items() if own[0].role == "melody"]
         if not tunes:
             continue
         total += 1

@@ -295,6 +295,18 @@ def test_a_loud_peak_is_a_tutti_and_other_loud_phrases_are_none() -> None:
     assert schemes and "full chord in each family" not in schemes
 
 
+def test_in_a_full_chord_of_each_family_the_tune_lies_on_top_of_each() -> None:
+    """A quarter of the players have it, of strings and of woodwind, while the same forte elsewhere has its usual few."""
+    found = plan([("A", "f"), ("B", "mf"), ("C", "f"), ("D", "f"), ("E", "p")])
+    (peak,) = (phrase for phrase in found if phrase.peak)
+    counted = sum(group_of(p.instrument) in GROUPS for p in parse_lineup("romantic", TABLES).players)
+    usual = max(phrase.doublers for phrase in found if phrase.dynamic == "f" and not phrase.peak)
+    assert peak.doublers == round(TABLES.rule("plan")["tutti"]["on_tune"] * peak.weight * counted) > usual
+    colours = {row["id"]: row["instruments"] for row in TABLES.rule("plan")["colour"]}
+    singing = {group_of(TABLES.instruments[colours[name][0]]) for name in (peak.lead, *peak.joined)}
+    assert {"strings", "woodwind"} <= singing
+
+
 def test_after_the_peak_less_sounds_than_at_the_same_dynamic_before_it() -> None:
     found = plan([("A", "mf"), ("B", "mf"), ("C", "ff"), ("D", "mf"), ("E", "mf"), ("F", "p")])
     assert found[2].peak
