@@ -92,11 +92,11 @@ def costs(data: ProblemData) -> Iterator[Cost]:
 
 
 def _strides(data: ProblemData, weight: int) -> Iterator[Cost]:
-    """In a small line-up one player has bass and off-beats of one bar in turn, as a pianist's left hand."""
+    """In a small line-up one player has bass and off-beats of one bar in turn, as a pianist's left hand; a section can divide."""
     if len(data.players) > data.tables.rule("texture")["small"]:
         return
     for number, player in enumerate(data.players):
-        if player.instrument.kind not in ("wind", "bowed"):
+        if player.instrument.kind not in ("wind", "bowed") or player.size > 1:
             continue
         bars: dict[int, dict[str, list[Option]]] = {}
         for option in data.by_player[number]:

@@ -240,12 +240,13 @@ def test_a_left_hand_has_bass_and_off_beats_and_a_third_hand_is_missed() -> None
 
 
 def test_bass_and_off_beats_of_a_bar_are_for_two_players() -> None:
-    """A cello that has both in turn pays once a bar, two players nothing, nor a piano's hands; a large line-up is not asked."""
+    """A cello that has both in turn pays once a bar, two players nothing, nor a piano's hands, nor a section, which can divide; a
+    large line-up is not asked."""
 
-    def cost(bass: str, off_beats: str, *more: str) -> int:
+    def cost(bass: str, off_beats: str, *more: str, size: int = 1) -> int:
         low = strand("s1", "bass", line("s1.1", "C3 - - - G3 - - -"))
         high = strand("s2", "rhythm", line("s2.1", "- E3 - E3 - D3 - D3"))
-        data = problem(players("cello", "viola", "piano", *more), low, high, bars=2)
+        data = problem(players("cello", "viola", "piano", *more, size=size), low, high, bars=2)
         wanted = {("s1", bass), ("s2", off_beats)}
         chosen = frozenset(
             option.index
@@ -258,6 +259,6 @@ def test_bass_and_off_beats_of_a_bar_are_for_two_players() -> None:
 
     price = load_tables().rule("playability")["weights"]["stride"]
     assert cost("cello", "cello") - cost("cello", "viola") == 2 * price
-    assert cost("cello", "viola") == cost("piano", "piano") == 0
+    assert cost("cello", "viola") == cost("piano", "piano") == cost("cello", "cello", size=12) == 0
     crowd = ("flute", "oboe", "clarinet_bb", "bassoon", "horn", "trumpet_bb", "trombone", "violin", "violin")
     assert cost("cello", "cello", *crowd) == 0
