@@ -206,7 +206,7 @@ def main() -> None:
         "--for", dest="lineup", action="append", metavar="LINEUP", help="only these line-ups (repeatable)"
     )
     parser.add_argument("--share", default="1/1", metavar="I/N", help="every Nth draft, from the Ith on (1/1)")
-    parser.add_argument("--seconds", type=float, default=20.0, help="effort of the solver (20)")
+    parser.add_argument("--seconds", type=float, default=Limits().seconds, help="effort of the solver, as for a draft")
     parser.add_argument("--parts", action="store_true", help="the condensed score and every part too")
     parser.add_argument("--json", type=Path, help="write one JSON object a draft into this file")
     options = parser.parse_args()

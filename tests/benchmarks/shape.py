@@ -365,7 +365,7 @@ def main() -> None:
     parser.add_argument(
         "--for", dest="lineup", action="append", metavar="LINEUP", help="repeatable (classical, romantic, studio)"
     )
-    parser.add_argument("--seconds", type=float, default=20.0, help="effort of the solver (20)")
+    parser.add_argument("--seconds", type=float, default=Limits().seconds, help="effort of the solver, as for a draft")
     parser.add_argument("--json", type=Path, help="add one JSON object a draft to this file")
     options = parser.parse_args()
     known = [*sorted(folder.name for folder in EXAMPLES.iterdir()), *PIECES]

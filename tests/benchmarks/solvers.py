@@ -1,6 +1,6 @@
 """The draft's solver beside others on the same problems: cost, gap and seconds, in one run.
 
-    python -m tests.benchmarks.solvers [--piece P] [--for LINEUP] [--seconds 20] [--highs]
+    python -m tests.benchmarks.solvers [--piece P] [--for LINEUP] [--seconds 40] [--highs]
 
 fixed: a mapping that never changes (melody to first violins and flute, bass to cellos and basses, the rest to the middle);
 greedy: option by option, whatever lowers the cost most; windows: as `draft` solves; one piece: the same model without windows,

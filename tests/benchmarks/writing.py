@@ -32,7 +32,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, epilog="Data: music21's corpus.")
     parser.add_argument("--bars", type=int, default=64, help="length (64)")
     parser.add_argument("--for", dest="lineup", default="romantic", metavar="LINEUP", help="line-up (romantic)")
-    parser.add_argument("--seconds", type=float, default=20.0, help="effort of the solver (20)")
+    parser.add_argument("--seconds", type=float, default=Limits().seconds, help="effort of the solver, as for a draft")
     parser.add_argument("--sound", action="store_true", help="the sound too")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
