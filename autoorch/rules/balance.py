@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from statistics import mean
 
 from autoorch.instruments import DYNAMICS
+from autoorch.layers.cue import CHORALE
 from autoorch.layers.model import MaterialNote
 from autoorch.power import manner, power
 from autoorch.problem.data import Cell, Option, ProblemData, Span
@@ -17,8 +18,6 @@ from autoorch.problem.spans import FARTHEST
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
-VOICES = ("hymn",)
-"""Textures of voices that are parts."""
 SOLO = "solo"
 """Technique of a tune that one player of a section may have."""
 QUARTERS = 4
@@ -143,7 +142,7 @@ def _near(
     """(octaves in which a strand covers the tune, quarter-bars, its options with the number of lines that each has); apart for
     each line where they are voices of a hymn, since each of these is a part beside the tune."""
     voices = [([*span.lines.values()], [(option, len(option.lines)) for option in data.by_span[span.index]])]
-    if data.strands[span.strand].texture in VOICES:
+    if data.strands[span.strand].texture in CHORALE:
         voices = [
             ([profile], [(option, 1) for option in data.by_line.get((span.index, line), ())])
             for line, profile in span.lines.items()

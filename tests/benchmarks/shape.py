@@ -32,6 +32,7 @@ from autoorch.sketch.model import Bar
 from autoorch.sketch.tempo import TempoMap
 from autoorch.solver.solve import Limits
 from autoorch.tables import load_tables
+from autoorch.write.page.texture import Sounding, figures, moments
 from tests.benchmarks.pieces import PIANO, opening, sketch_file
 from tests.benchmarks.shape_heard import Sound, heard, sounds
 
@@ -50,40 +51,20 @@ FOUR, MANY = 4, 32
 """Bars over which the repertoire's spread, and its colours and doublings, were counted."""
 
 
-def slices(found: Sequence[Sound], start: int, end: int) -> Iterator[tuple[int, list[Sound]]]:
-    """(ticks, what sounds) between any two changes, where anything sounds."""
-    inside = [s for s in found if s.onset < end and s.end > start]
-    edges = sorted({max(start, s.onset) for s in inside} | {min(end, s.end) for s in inside})
-    for a, b in pairwise(edges):
-        now = [s for s in inside if s.onset < b and s.end > a]
-        if now:
-            yield b - a, now
-
-
-def figures(now: Sequence[Sound], parts: int) -> dict[str, float]:
-    """The texture of one moment."""
-    pitches = {s.midi for s in now}
-    active = len({s.player.name for s in now})
-    return {
-        "active_share": active / parts,
-        "distinct_pitch": len(pitches),
-        "distinct_pc": len({midi % 12 for midi in pitches}),
-        "notes_per_pitch": active / len(pitches),
-        "pitch_per_pc": len(pitches) / len({midi % 12 for midi in pitches}),
-        "span": max(pitches) - min(pitches),
-        "top": max(pitches),
-        "bot": min(pitches),
-    }
+def plain(found: Sequence[Sound]) -> list[Sounding]:
+    """The same notes as the page counts them."""
+    return [Sounding(s.player.name, s.onset, s.end, s.midi) for s in found]
 
 
 def in_bands(result: Result, found: Sequence[Sound], parts: int) -> dict[str, float]:
     """Figure -> share of the time within the repertoire's 10 to 90 % at the phrase's dynamic."""
     table = load_tables().rule("texture")
+    counted = plain(found)
     inside: dict[str, int] = defaultdict(int)
     total = 0
     for start, end, plan in (part for phrase in result.material.plan for part in phrase.parts):
         own = table["band"][table["beyond"]["band"][plan.dynamic]]
-        for ticks, now in slices(found, start, end):
+        for ticks, now in moments(counted, start, end):
             total += ticks
             for name, value in figures(now, parts).items():
                 inside[name] += ticks * (own[name][0] <= value <= own[name][-1])
@@ -191,9 +172,9 @@ def longest_tune(found: Sequence[Sound], bars: Sequence[Bar]) -> int:
 
 def loads(found: Sequence[Sound], pieces: Sequence[tuple[int, int]], parts: int) -> list[float]:
     """Share of the parts that sound in each stretch of time, on its average."""
-    shares = []
+    counted, shares = plain(found), []
     for start, end in pieces:
-        ticks = sum(t * len({s.player.name for s in now}) for t, now in slices(found, start, end))
+        ticks = sum(t * len({s.player for s in now}) for t, now in moments(counted, start, end))
         shares.append(ticks / (end - start) / parts)
     return shares
 

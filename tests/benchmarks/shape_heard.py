@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from autoorch.instruments import DYNAMICS
 from autoorch.layers.colours import GROUPS, group_of
+from autoorch.layers.cue import CHORALE
 from autoorch.lineup import Player
 from autoorch.pipeline import Result
 from autoorch.power import power
-from autoorch.rules.balance import VOICES
 from autoorch.tables import load_tables
 
 NEAR = 12
@@ -44,7 +44,7 @@ def sounds(result: Result) -> list[Sound]:
             continue
         strand = result.material.strand[choice.strand]
         for name in choice.lines:
-            part = name if strand.texture in VOICES and strand.role != "melody" else choice.strand
+            part = name if strand.texture in CHORALE and strand.role != "melody" else choice.strand
             for note in result.material.line[name].notes:
                 if choice.start <= note.onset < choice.end and note.duration:
                     midi = note.pitch.midi + 12 * choice.octave

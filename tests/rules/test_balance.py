@@ -165,27 +165,24 @@ def test_of_a_tune_that_may_be_a_solo_no_more_than_one_player_is_planned() -> No
     assert 0 < alone < whole
 
 
+def voiced(texture: str, tenor: str, dynamic: str, *names: str) -> int:
+    """Cost of an oboe's tune over alto and tenor of one strand, which two more players have."""
+    tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4"))
+    inner = strand("s2", "inner", line("s2.1", "F4 E4 F4 E4"), line("s2.2", tenor), texture=texture)
+    data = problem(players("oboe", *names), tune, inner, dynamic=dynamic)
+    data.plan = tuple(replace(phrase, lead="oboes", doublers=1) for phrase in data.plan)
+    chosen = taken(data, ("oboe", "s1.1", 0), (names[0], "s2.1", 0), (names[1], "s2.2", 0))
+    return report(balance, data, chosen).cost
+
+
 def test_a_voice_of_a_hymn_near_the_tune_covers_it_though_the_other_is_far_below() -> None:
     """A trumpet on the alto, a third below the tune; the tenor is two octaves down, so that the strand on average is far off."""
-
-    def cost(texture: str) -> int:
-        tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4"))
-        inner = strand("s2", "inner", line("s2.1", "F4 E4 F4 E4"), line("s2.2", "D2 C2 D2 C2"), texture=texture)
-        data = problem(players("oboe", "trumpet_bb", "cello"), tune, inner, dynamic="f")
-        data.plan = tuple(replace(phrase, lead="oboes", doublers=1) for phrase in data.plan)
-        chosen = taken(data, ("oboe", "s1.1", 0), ("trumpet_bb", "s2.1", 0), ("cello", "s2.2", 0))
-        return report(balance, data, chosen).cost
-
-    assert cost("hymn") > cost("polyphony")
+    hymn, polyphony = (voiced(texture, "D2 C2 D2 C2", "f", "trumpet_bb", "cello") for texture in ("hymn", "polyphony"))
+    assert hymn > polyphony
 
 
 def test_of_a_hymn_each_voice_is_one_strand_beside_the_tune() -> None:
-    def cost(texture: str) -> int:
-        tune = strand("s1", "melody", line("s1.1", "A4 A4 A4 A4"))
-        inner = strand("s2", "inner", line("s2.1", "F4 E4 F4 E4"), line("s2.2", "D4 C4 D4 C4"), texture=texture)
-        data = problem(players("oboe", "clarinet_bb", "bassoon"), tune, inner, dynamic="p")
-        data.plan = tuple(replace(phrase, lead="oboes", doublers=1) for phrase in data.plan)
-        chosen = taken(data, ("oboe", "s1.1", 0), ("clarinet_bb", "s2.1", 0), ("bassoon", "s2.2", 0))
-        return report(balance, data, chosen).cost
-
-    assert cost("hymn") < cost("polyphony")
+    hymn, polyphony = (
+        voiced(texture, "D4 C4 D4 C4", "p", "clarinet_bb", "bassoon") for texture in ("hymn", "polyphony")
+    )
+    assert hymn < polyphony
