@@ -27,7 +27,9 @@ def held_over(sketch: Sketch, phrases: Sequence[Phrase | PhrasePlan], bars: Bars
 
 
 def _joint(sketch: Sketch, phrases: Sequence[Phrase | PhrasePlan], tick: int) -> int:
-    bar = sketch.bar_at(max(0, tick - 1)).length
+    """The joint that is meant by a bar line; half a bar is half of the metre's, since an upbeat's own bar is shorter."""
+    beats, unit = sketch.bar_at(max(0, tick - 1)).metre
+    bar = 4 * sketch.ticks * beats // unit
     joints = {edge for phrase in phrases for edge in (phrase.start, phrase.end)}
     near = (edge for edge in joints if -bar <= 2 * (edge - tick) < bar)
     return min(near, key=lambda edge: (abs(edge - tick), edge), default=tick)

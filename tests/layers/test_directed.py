@@ -22,6 +22,18 @@ def test_a_phrase_is_meant_with_its_upbeat() -> None:
     assert held("1-4") == (0, UPBEAT)
 
 
+def test_a_cue_that_begins_with_an_upbeat_is_meant_with_it() -> None:
+    """The upbeat stands in a bar of its own, which is as short as it is."""
+    starts = [0, *(TICKS + k * BAR for k in range(8))]
+    bars = tuple(Bar(k, str(k), start, BAR if k else TICKS, (4, 4), 0) for k, start in enumerate(starts))
+    plan = (PhrasePlan(0, 4 * BAR, 0.4, "p"), PhrasePlan(4 * BAR, 8 * BAR + TICKS, 0.4, "p"))
+    sketch = Sketch(TICKS, (Staff(0, ""),), bars, ())
+    assert held_over(sketch, plan, parse_direction("1-4 must Oboe").bars) == (0, 4 * BAR)
+    assert held_over(sketch, plan, parse_direction("1.1-4 must Oboe").bars) == (0, 4 * BAR)
+    assert held_over(sketch, plan, parse_direction("1.2-4 must Oboe").bars) == (2 * TICKS, 4 * BAR)
+    assert held_over(sketch, plan, parse_direction("0 must Oboe").bars) == (0, TICKS)
+
+
 def test_half_a_bar_of_a_phrase_is_some_of_it() -> None:
     """A phrase from the third beat of bar 5: who says 5-8 means that bar, who says 6-8 the phrase."""
     plan = (PhrasePlan(0, 4 * BAR + BAR // 2, 0.4, "p"), PhrasePlan(4 * BAR + BAR // 2, 12 * BAR, 0.4, "p"))
