@@ -1,4 +1,4 @@
-"""Sections: runs of whole phrases that keep one scoring, found by a dynamic program over all lengths."""
+"""Sections: runs of whole phrases that keep one scoring."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from math import log2
 from typing import Any
 
 from autoorch.instruments import DYNAMICS
+from autoorch.roles.joints import best_joints
 from autoorch.roles.model import Reading
 
-SUDDEN = 2
-"""Steps of dynamic from which a new section is likely."""
+SHORTEST = 0.1
+"""Bars that the shortest phrase counts, so that its length has a logarithm."""
 
 
 def letter(label: str) -> str:
@@ -58,28 +59,21 @@ def find_sections(reading: Reading, peak: int, in_bars: Callable[[int], float], 
         table: [section] of constraints/plan.toml.
     """
     phrases = reading.phrases
-    gains = [0.0] * (len(phrases) + 1)
+    gains = [0.0] * len(phrases)
     back = restated(reading)
     cadences = {moment.onset for moment in reading.moments if moment.kind == "cadence"}
     for k in range(1, len(phrases)):
         before, phrase = phrases[k - 1], phrases[k]
         jump = abs(DYNAMICS.index(phrase.dynamic) - DYNAMICS.index(before.dynamic))
-        gains[k] += table["dynamic"] * (jump >= SUDDEN)
+        gains[k] += table["dynamic"] * (jump >= table["sudden"])
         gains[k] += table["fresh"] * (back[k] is not None or k == peak)
         gains[k] += table["cadence"] * any(before.start <= onset < before.end for onset in cadences)
     ends = [in_bars(phrase.start) for phrase in phrases] + [in_bars(phrases[-1].end)] if phrases else [0.0]
-    best = [0.0] + [float("-inf")] * len(phrases)
-    start = [0] * (len(phrases) + 1)
-    for k in range(1, len(phrases) + 1):
-        for j in range(k):
-            length = max(0.1, ends[k] - ends[j])
-            value = best[j] + gains[k] - table["unusual"] * log2(length / table["usual"]) ** 2
-            if value > best[k]:
-                best[k], start[k] = value, j
-    cuts = []
-    k = len(phrases)
-    while k > 0:
-        k = start[k]
-        cuts.append(k)
-    cuts.reverse()
+
+    def unusual(first: int, end: int) -> float:
+        away: float = log2(max(SHORTEST, ends[end] - ends[first]) / table["usual"])
+        weight: float = table["unusual"]
+        return weight * away**2
+
+    cuts = best_joints(gains, unusual, long_last=True)
     return [sum(1 for cut in cuts if cut <= index) - 1 for index in range(len(phrases))]

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from autoorch.roles.cadences import Closes
+from autoorch.roles.joints import best_joints
 from autoorch.roles.material import Material
 from autoorch.roles.model import Phrase
 from autoorch.roles.parameters import Section
@@ -134,25 +135,16 @@ def _sections(
             gain += table["section_new"]
         gains.append(gain)
     edges = [a for a, _ in bars] + [bars[-1][1]]
-    best = [0.0] + [float("-inf")] * len(phrases)
-    back = [0] * (len(phrases) + 1)
-    for k in range(1, len(phrases) + 1):
-        for j in range(k - 1, -1, -1):
-            length = max(1, edges[k] - edges[j])
-            if length > table["section_longest"] and j < k - 1:
-                break
-            away = abs(log2(length / table["section"]))
-            value = (
-                best[j] + (gains[j] if j else 0.0) - table["section_unusual"] * max(0.0, away - table["section_free"])
-            )
-            if value > best[k]:
-                best[k], back[k] = value, j
-    cuts = []
-    k = len(phrases)
-    while k > 0:
-        k = back[k]
-        cuts.append(k)
-    return cuts[::-1]
+
+    def unusual(first: int, end: int) -> float:
+        length = max(1, edges[end] - edges[first])
+        if length > table["section_longest"] and first < end - 1:
+            return float("inf")
+        away = abs(log2(length / table["section"]))
+        cost: float = table["section_unusual"] * max(0.0, away - table["section_free"])
+        return cost
+
+    return best_joints(gains, unusual)
 
 
 def _opens(
