@@ -10,6 +10,9 @@ from ortools.sat.python import cp_model
 from autoorch.cpsat import solver_for
 from autoorch.solver.stop import Stop
 
+NET, SPARE = 30.0, 5.0
+"""Wall-clock seconds allowed for each deterministic second, and besides, before the net stops a window: a machine so busy that
+it matters gives another draft, and that is told."""
 PATIENCE = 16
 """So many times its effort a search may take that has no answer yet."""
 
@@ -33,16 +36,22 @@ class Search:
     @staticmethod
     def run(model: cp_model.CpModel, effort: float, gap: float, stop: Stop) -> Search:
         """Minimise, to a relative gap, with `effort` seconds of deterministic time."""
-        solver = solver_for(effort, gap)
+        solver = _netted(effort, gap)
         status = stop.run(solver, model)
         spent, hurried = float(solver.response_proto.deterministic_time), _hurried(solver)
         if status == cp_model.UNKNOWN:
-            solver = solver_for(PATIENCE * effort, gap)
+            solver = _netted(PATIENCE * effort, gap)
             solver.parameters.stop_after_first_solution = True
             status = stop.run(solver, model)
             spent += float(solver.response_proto.deterministic_time)
             hurried = hurried or _hurried(solver)
         return Search(solver, status, spent, hurried)
+
+
+def _netted(effort: float, gap: float) -> cp_model.CpSolver:
+    solver = solver_for(effort, gap)
+    solver.parameters.max_time_in_seconds = NET * effort + SPARE
+    return solver
 
 
 def _hurried(solver: cp_model.CpSolver) -> bool:

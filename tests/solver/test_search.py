@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import random
 
+import pytest
 from ortools.sat.python import cp_model
 
 from autoorch.cpsat import solver_for
+from autoorch.solver import search
 from autoorch.solver.search import Search
 from autoorch.solver.stop import Stop
 
@@ -37,3 +40,11 @@ def test_a_search_that_is_done_at_once_has_the_cheapest_answer() -> None:
     model.minimize(model.new_int_var(2, 9, "one"))
     found = Search.run(model, 1, 0.0, Stop())
     assert (found.status, found.solver.objective_value, found.hurried) == (cp_model.OPTIMAL, 2, False)
+
+
+def test_only_a_search_that_can_tell_is_ended_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan or a composed line can't say that it was hurried, so nothing hurries it."""
+    assert solver_for(0.02).parameters.max_time_in_seconds == math.inf
+    monkeypatch.setattr(search, "NET", 0.0)
+    monkeypatch.setattr(search, "SPARE", 0.0)
+    assert Search.run(hard(), 0.02, 0.0, Stop()).hurried
