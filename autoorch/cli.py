@@ -10,20 +10,7 @@ from typing import IO, TYPE_CHECKING, Any, NoReturn
 import click
 
 from autoorch.errors import AutoorchError
-
-METRES = ("2/4", "3/4", "4/4", "6/8", "9/8", "12/8")
-_MIDI = click.option("--played/--notated", "played", default=None, help="What a MIDI file is (found out, and said).")
-_TEMPO = click.option(
-    "--tempo", type=click.FloatRange(10, 400), metavar="N", help="Quarters a minute of played MIDI, about (found out)."
-)
-_METRE = click.option("--metre", type=click.Choice(METRES), help="Bars of played MIDI (found out).")
-_CONSTRAINTS = click.option("--constraints", type=click.Path(path_type=Path), help="Own tables, file by file.")
-_REPLACE = click.option("--replace", is_flag=True, help="Replace a folder that is there.")
-_KEYS = click.option(
-    "--key-signatures/--no-key-signatures", "keys", default=True, help="Without them all accidentals are written."
-)
-LAYERS = ("plan", "melody", "bass", "harmony", "accompaniment", "counterline", "finish")
-"""As in autoorch.brief, which is read only where a command needs it."""
+from autoorch.switches import CONSTRAINTS, KEYS, METRE, MIDI, REPLACE, TEMPO, drafting
 
 if TYPE_CHECKING:
     from autoorch.jobs import Job
@@ -77,58 +64,7 @@ def main(debug: bool) -> None:
 
 
 @main.command()
-@click.argument("sketches", nargs=-1, type=click.Path(path_type=Path), metavar="[SKETCH...]")
-@click.option("--for", "lineups", multiple=True, metavar="LINEUP", help="Preset or shorthand, repeatable (romantic).")
-@click.option("--brief", "brief_file", type=click.Path(path_type=Path), help="Directions and line-up (TOML).")
-@click.option("--direct", multiple=True, metavar="TEXT", help='One direction, such as "9-16 melody must Oboe 1".')
-@click.option("--reading", "reading_file", type=click.Path(path_type=Path), help="An edited reading.toml.")
-@click.option(
-    "--intent", "intents", multiple=True, type=click.Choice(["faithful", "lean", "full"]),
-    help="How much may be added, repeatable (full).",
-)  # fmt: skip
-@click.option(
-    "--leading", "leads", multiple=True, type=click.Choice(["strings", "winds", "brass"]), help="Who leads, repeatable."
-)
-@click.option("--under", type=click.Choice(["dialogue"]), help="Thin, no high solos, no accents.")
-@click.option("--level", type=click.Choice(["professional", "student"]), help="Narrower limits for students.")
-@click.option("--until", type=click.Choice(LAYERS), help="The last layer that adds anything (all).")
-@click.option("--without", multiple=True, type=click.Choice(LAYERS), help="A layer that is left out, repeatable.")
-@click.option("--count", type=click.IntRange(1, 20), default=1, show_default=True, help="Drafts that truly differ.")
-@click.option("--from", "origin", type=click.Path(path_type=Path), metavar="DIR", help="A draft to start from.")
-@click.option(
-    "--hold", "holds", multiple=True, metavar="TEXT",
-    help='With --from: who plays stays, such as "9-16 melody" or "1-8", repeatable.',
-)  # fmt: skip
-@click.option("--bars", metavar="A-B", help="With --from: only these bars anew, the rest untouched.")
-@click.option(
-    "--keep", "keeps", multiple=True, metavar="DIR:A-B", help="These bars as that draft has them, repeatable."
-)
-@click.option(
-    "--seconds", type=click.FloatRange(1, 3600), default=40.0, show_default=True, help="Effort of the solver."
-)
-@click.option(
-    "--edited", type=click.Path(path_type=Path), metavar="SCORE", help="With --from: its score, edited elsewhere."
-)
-@_MIDI
-@_TEMPO
-@_METRE
-@_CONSTRAINTS
-@click.option("--workers", type=click.IntRange(1, 256), help="Processes for many cues (one a core).")
-@click.option("--scheduler", default="", metavar="ADDRESS", help="Dask scheduler for many cues (extra: cluster).")
-@click.option("--resume", is_flag=True, help="Leave out what stands finished in its folder.")
-@click.option("--page/--no-page", default=True, show_default=True, help="report.html, to look at and listen to.")
-@click.option("--parts", is_flag=True, help="A file a player or section too.")
-@click.option("--pairs", is_flag=True, help="Like winds two on a stave, with 1. 2. a2.")
-@_KEYS
-@click.option("--pdf", is_flag=True, help="PDF of the score and parts (extra: pdf).")
-@click.option("--sound", is_flag=True, help="The mock-up as WAV and Opus, with stems (extra: sound).")
-@click.option("--soundfont", type=click.Path(path_type=Path), help="With --sound: a General MIDI soundfont (.sf2).")
-@click.option(
-    "--humanise", type=int, is_flag=False, flag_value=1, metavar="[SEED]", help="A mock-up a little off the grid."
-)
-@click.option("--modulation", is_flag=True, help="The mock-up's curves as controller 1 too.")
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (named after the sketch).")
-@_REPLACE
+@drafting
 def draft(
     workers: int | None,
     scheduler: str,
@@ -225,12 +161,12 @@ class _Line:
 
 @main.command()
 @click.argument("sketch", type=click.Path(path_type=Path))
-@_MIDI
-@_TEMPO
-@_METRE
-@_CONSTRAINTS
+@MIDI
+@TEMPO
+@METRE
+@CONSTRAINTS
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (SKETCH-reading).")
-@_REPLACE
+@REPLACE
 def read(sketch: Path, constraints: Path | None, output: Path | None, replace: bool, **midi: Any) -> None:
     """Show the reading: phrases, chords, roles; write reading.toml to edit and give back, and reading.svg to look at.
 
@@ -265,7 +201,7 @@ def read(sketch: Path, constraints: Path | None, output: Path | None, replace: b
 @click.option("--player", metavar="NAME", help="Only this player or section.")
 @click.option("--instead", "other", metavar="NAME", help="Solve again with this player in the place of --player.")
 @click.option("--json", "as_json", is_flag=True, help="Every figure as JSON, with the strands' ids.")
-@_CONSTRAINTS
+@CONSTRAINTS
 def why(folder: Path, bar: str, player: str | None, other: str | None, as_json: bool, constraints: Path | None) -> None:
     """Why players have in a bar what they have, and what another choice would cost.
 
@@ -294,10 +230,10 @@ def plan(folder: Path) -> None:
 
 @main.command()
 @click.argument("draft", type=click.Path(path_type=Path), metavar="DIR")
-@_KEYS
-@_CONSTRAINTS
+@KEYS
+@CONSTRAINTS
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder to write (DIR/parts).")
-@_REPLACE
+@REPLACE
 def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None, replace: bool) -> None:
     """The parts of a draft that stands in DIR: a file a player or section, with cues and long rests.
 
@@ -318,7 +254,7 @@ def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None
 
 @main.command()
 @click.argument("folders", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="DIR...")
-@_CONSTRAINTS
+@CONSTRAINTS
 @click.option(
     "-o",
     "--output",
@@ -327,7 +263,7 @@ def parts(draft: Path, keys: bool, constraints: Path | None, output: Path | None
     show_default=True,
     help="Folder to write compare.html in.",
 )
-@_REPLACE
+@REPLACE
 def compare(folders: tuple[Path, ...], constraints: Path | None, output: Path, replace: bool) -> None:
     """Drafts side by side: a table here, and a page to look at, listen to and put a new draft together from.
 

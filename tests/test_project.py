@@ -52,6 +52,7 @@ ORDER = (
     ("ask", "compare"),
     ("jobs",),
     ("orders",),
+    ("switches",),
     ("cli",),
     ("__main__",),
 )
@@ -161,9 +162,10 @@ def test_only_the_command_line_prints() -> None:
 
 
 def test_the_command_line_starts_without_heavy_imports() -> None:
-    tree = ast.parse((PACKAGE / "cli.py").read_text(encoding="utf-8"))
+    trees = [ast.parse((PACKAGE / name).read_text(encoding="utf-8")) for name in ("cli.py", "switches.py")]
     first = {
         name.name if isinstance(node, ast.Import) else node.module
+        for tree in trees
         for node in tree.body
         if isinstance(node, ast.Import | ast.ImportFrom)
         for name in node.names
@@ -171,6 +173,7 @@ def test_the_command_line_starts_without_heavy_imports() -> None:
     assert {name for name in first if name and name.split(".")[0] not in sys.stdlib_module_names} == {
         "click",
         "autoorch.errors",
+        "autoorch.switches",
     }
 
 
