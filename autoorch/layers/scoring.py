@@ -156,6 +156,7 @@ def _scored(
     if _tutti(phrase) or not set(bass["groups"]) <= set(ground["groups"]):
         fitting = [row for row in palette.basses if set(row["groups"]) <= set(ground["groups"])]
         bass = min(fitting or palette.basses, key=lambda row: row["dear"][column])
+    bass = _borne(bass, round(phrase.weight * counted), palette)
     groups = tuple(group for group in ground["groups"] if palette.seats[group])
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
@@ -195,6 +196,21 @@ def _scored(
         doublers=alone if place.bare else min(most, doublers),
         scheme=scheme or ("solo" if place.bare and alone == 1 and own != "strings" else ""),
     )
+
+
+def _borne(bass: Mapping[str, Any], count: int, palette: Palette) -> Mapping[str, Any]:
+    """The bass, or as many of its own players as so thin a phrase can bear: of `count` one is left for the tune, and one for
+    something between."""
+    least = palette.tables.rule("plan")["tune"]["others"]
+
+    def players(row: Mapping[str, Any]) -> int:
+        return sum(palette.held[name] for name in row["players"])
+
+    if players(bass) <= max(1, count - least):
+        return bass
+    column = DYNAMICS.index("pp")
+    fewer = [row for row in palette.basses if set(row["players"]) < set(bass["players"])]
+    return min(fewer or [bass], key=lambda row: (players(row), row["dear"][column]))
 
 
 def _joined(

@@ -105,6 +105,29 @@ class Loudness:
         return frozenset(found)
 
     @cached_property
+    def _terraces(self) -> Mapping[int, float]:
+        """What phrases of a loud run have more or less than its dynamic: it begins with few and is fullest in its last phrase, so
+        that loud music is no wall; a phrase that falls off inside is at first as full as the one before. What leads into the
+        peak leaves it room, and an ending does not grow."""
+        table = self._table["shape"]
+        found: dict[int, float] = {}
+        run: list[int] = []
+        for k, levels in enumerate((*self.levels, ())):
+            other = k in (self.peak, self.thinnest, *self._relieving, *self.unisons)
+            loud = bool(levels) and not other and levels[0][1] >= SOFTEST_TUTTI
+            if loud and min(level for _, level in levels) >= SOFTEST_TUTTI:
+                run.append(k)
+                continue
+            fullest = table["run_before_peak" if k == self.peak else "run_end"]
+            if levels and (steps := len(run) - 1) > 0:
+                rise = fullest - table["run_start"]
+                found |= {own: table["run_start"] + rise * place / steps for place, own in enumerate(run)}
+                if loud:
+                    found[k] = fullest
+            run = []
+        return found
+
+    @cached_property
     def thinnest(self) -> int | None:
         """The phrase that is heard as the thinnest: the one with the largest sum, never the peak; None where there is no choice.
 
@@ -132,7 +155,9 @@ class Loudness:
         weight: float = table["weight"][DYNAMICS[level]]
         if self.back[k] is not None:
             weight += shape["restatement"] if k <= peak else shape["last_return"]
-        if k < peak and k not in self.unisons:
+        if k in self._terraces and level >= SOFTEST_TUTTI:
+            weight += self._terraces[k]
+        elif k < peak and k not in self.unisons:
             weight += shape["far"] * (peak - k) / peak
         if self._top(k, level):
             weight += shape["peak"]

@@ -104,11 +104,17 @@ def sounding(cell: Cell, profiles: Iterable[Profile]) -> int:
     return ticks
 
 
-def parts(data: ProblemData, cell: Cell, players: Collection[int]) -> Iterator[tuple[int, int]]:
-    """(option, half parts that it adds to a cell), where it sounds for long enough."""
-    table = data.tables.rule(NAME)
-    full = data.plan[cell.phrase].at(cell.start).scheme in table["full"]
-    enough = table["enough_full" if full else "enough"]
+def enough(data: ProblemData, cell: Cell) -> tuple[float, float]:
+    """Shares of the time for which a player has to sound to count where it could be too thin, and where it could be too full: in
+    the thinnest phrase short notes fill nothing, but they are one more who plays."""
+    table, plan = data.tables.rule(NAME), data.plan[cell.phrase].at(cell.start)
+    usual: float = table["enough_full" if plan.scheme in table["full"] else "enough"]
+    thinnest = plan.lead and plan.weight <= table["active_share"][plan.dynamic][0]
+    return usual, table["enough_thin"] if thinnest else usual
+
+
+def parts(data: ProblemData, cell: Cell, players: Collection[int], least: float) -> Iterator[tuple[int, int]]:
+    """(option, half parts that it adds to a cell), where it sounds for at least such a share of the time."""
     total = sounding(cell, (profile for index in cell.spans for profile in data.spans[index].lines.values()))
     known: dict[tuple[int, tuple[int, ...]], int] = {}
     for index in cell.spans:
@@ -118,7 +124,7 @@ def parts(data: ProblemData, cell: Cell, players: Collection[int]) -> Iterator[t
             key = index, option.lines
             if key not in known:
                 known[key] = sounding(cell, data.profiles(option))
-            if known[key] >= enough * total > 0:
+            if known[key] >= least * total > 0:
                 yield option.index, max(1, option.share // HALF)
 
 
@@ -127,13 +133,15 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     weights = data.tables.rule(NAME)["weights"]
     players = counted(data)
     for cell in data.cells:
-        terms = tuple(parts(data, cell, players))
-        if not terms:
-            continue
+        for_thin, for_full = enough(data, cell)
+        terms = tuple(parts(data, cell, players, for_thin))
+        terms_full = terms if for_full == for_thin else tuple(parts(data, cell, players, for_full))
         fewest, most = wanted(data, cell.phrase, len(players), cell.start)
         thin = weights["thin" if data.plan[cell.phrase].lead else "rare"] * cell.length
-        yield under(NAME, cell.phrase, thin, terms, fewest, "thinner than planned")
-        yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms, most, "thicker than planned")
+        if terms:
+            yield under(NAME, cell.phrase, thin, terms, fewest, "thinner than planned")
+        if terms_full:
+            yield over(NAME, cell.phrase, weights["thick"] * cell.length, terms_full, most, "thicker than planned")
     yield from _resting(data, players)
     for phrase, options in _figures(data):
         length = max(data.spans[data.options[index].span].length for index in options)

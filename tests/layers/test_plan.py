@@ -368,6 +368,12 @@ def test_of_loud_phrases_on_end_one_is_thin() -> None:
     assert thin("A", "B", "C") == []
 
 
+@pytest.mark.parametrize(("dynamic", "players"), [("p", 1), ("mf", 1), ("ff", 2)])
+def test_the_bass_of_a_thin_phrase_is_one_section(dynamic: str, players: int) -> None:
+    found = plan([("A", dynamic), ("B", "ff"), ("C", "f")], "classical")
+    assert len({*found[0].bass} & {"cello", "double_bass"}) == players
+
+
 @pytest.mark.parametrize(
     ("labels", "lineup"), [("AABBAACC", "classical"), ("ABCABCABC", "classical"), ("ABABABAB", "romantic")]
 )

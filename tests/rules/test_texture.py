@@ -45,6 +45,22 @@ def test_a_player_counts_where_he_sounds_long_enough() -> None:
     assert texture_cost("violins", *four[:3]) == 0 < texture_cost("violins", *four[:3], bass="C3 - - -")
 
 
+def test_in_the_thinnest_phrase_one_with_short_notes_is_one_more() -> None:
+    """The players are as many with long notes and with off-beats; off-beats fill nothing where more is planned."""
+    names = ("oboe", "clarinet_bb", "bassoon", "horn", "horn")
+
+    def cost(weight: float, *others: str) -> int:
+        there = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5")), strand("s2", "rhythm", line("s2.1", "- C4 - C4"))
+        data = problem(players(*names, *STRINGS), *there, dynamic="p", weight=weight)
+        data.plan = tuple(replace(phrase, lead="oboes") for phrase in data.plan)
+        tune = [(name, "s1.1", 0) for name in ("violin", "viola", "cello")]
+        return report(texture, data, taken(data, *tune, *((name, "s2.1", 0) for name in others))).cost
+
+    thinnest, usual = (load_tables().rule("texture")["active_share"]["p"][k] for k in (0, 2))
+    assert cost(thinnest) < cost(thinnest, "horn 1") < cost(thinnest, "horn 1", "bassoon")
+    assert cost(usual) == cost(usual, "horn 1", "bassoon")
+
+
 def test_an_open_plan_is_free_within_what_the_repertoire_does() -> None:
     most = (*WINDS[:4], "horn 1", "horn 2", *STRINGS[:3])
     assert texture_cost("violins", *most) > texture_cost("", *most) == 0
