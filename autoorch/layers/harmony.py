@@ -105,7 +105,9 @@ class _Real:
             row, spans = self.table["real"], self.spans(begun, last)
             chords, beside = [c for c, _, _ in spans], self.beside(spans, row["low"], row["high"])
             led = lead(self.table["weights"], chords, row["lines"], row["low"], row["high"], beside)
-            self._steps[begun, last] = [{(a % 12, b % 12) for a, b in zip(v, w, strict=False)} for v, w in pairwise(led)]
+            self._steps[begun, last] = [
+                {(a % 12, b % 12) for a, b in zip(v, w, strict=False)} for v, w in pairwise(led)
+            ]
         return self._steps[begun, last]
 
 

@@ -92,16 +92,21 @@ def _passed_over(data: ProblemData, weight: int, horns: list[int]) -> Iterator[C
             for first, second in pairwise(seats[chair] for chair in sorted(seats)):
                 one, two = (data.groups.any(o.index for o in options) for options in (first, second))
                 yield Cost(NAME, span.phrase, weight, (Form(((two, 1), (one, -1))),), "a tune that passes a chair over")
-                for pitch in sorted({data.mean_pitch(o) for o in second}):
-                    below = [o.index for o in first if data.mean_pitch(o) < pitch]
-                    if below:
-                        high = data.groups.any(o.index for o in second if data.mean_pitch(o) == pitch)
-                        what = "the second chair has a tune above the first"
-                        yield both(NAME, span.phrase, weight, high, data.groups.any(below), what)
-                parts = [[o.index for o in options if is_shared(o)] for options in (first, second)]
-                if all(parts):
-                    literals = (data.groups.any(options) for options in parts)
-                    yield both(NAME, span.phrase, weight, *literals, "two like sections are divided in one tune")
+                yield from _above(data, span, weight, first, second)
+
+
+def _above(data: ProblemData, span: Span, weight: int, first: list[Option], second: list[Option]) -> Iterator[Cost]:
+    """The second of two chairs has some of a tune's lines higher than the first, or both sections divide in it."""
+    for pitch in sorted({data.mean_pitch(o) for o in second}):
+        below = [o.index for o in first if data.mean_pitch(o) < pitch]
+        if below:
+            high = data.groups.any(o.index for o in second if data.mean_pitch(o) == pitch)
+            what = "the second chair has a tune above the first"
+            yield both(NAME, span.phrase, weight, high, data.groups.any(below), what)
+    one, two = ([o.index for o in options if is_shared(o)] for options in (first, second))
+    if one and two:
+        what = "two like sections are divided in one tune"
+        yield both(NAME, span.phrase, weight, data.groups.any(one), data.groups.any(two), what)
 
 
 def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:

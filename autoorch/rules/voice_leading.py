@@ -66,8 +66,8 @@ def parallels(found: list[tuple[int, int, int, int]], shift: int = 0) -> int:
 
 
 def resolutions(data: ProblemData, notes: Sequence[MaterialNote]) -> list[Resolution]:
-    """The notes of a line that are a leading note or a seventh of the chord in which they end, and go on by step. What it had in the
-    stretch of the plan before says nothing of how it leads."""
+    """The notes of a line that are a leading note or a seventh of the chord in which they end, and go on by step. What it had
+    in the stretch of the plan before says nothing of how it leads."""
     joints = {start for phrase in data.plan for start, _, _ in phrase.parts}
     found = []
     own = [note for note in notes if note.duration > 0]
