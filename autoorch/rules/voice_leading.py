@@ -3,6 +3,7 @@ that a part of ours resolves beside another real part."""
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -68,7 +69,7 @@ def parallels(found: list[tuple[int, int, int, int]], shift: int = 0) -> int:
 def resolutions(data: ProblemData, notes: Sequence[MaterialNote]) -> list[Resolution]:
     """The notes of a line that are a leading note or a seventh of the chord in which they end, and go on by step. What it had
     in the stretch of the plan before says nothing of how it leads."""
-    joints = {start for phrase in data.plan for start, _, _ in phrase.parts}
+    joints = sorted({start for phrase in data.plan for start, _, _ in phrase.parts})
     found = []
     own = [note for note in notes if note.duration > 0]
     classes = [note.pitch.midi % 12 for note in own]
@@ -79,7 +80,9 @@ def resolutions(data: ProblemData, notes: Sequence[MaterialNote]) -> list[Resolu
         if chord is None or at not in chord.tendency or after is None:
             continue
         if min((after - at) % 12, (at - after) % 12) in STEPS:
-            before = classes[place - 1] if place and note.onset not in joints else None
+            last = own[place - 1].onset if place else 0
+            joined = place and bisect_right(joints, last) == bisect_right(joints, note.onset)
+            before = classes[place - 1] if joined else None
             found.append(Resolution(note.onset, note.end, before, at, after))
     return found
 
