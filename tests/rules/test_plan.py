@@ -107,7 +107,9 @@ def test_somebody_joins_where_the_plan_turns_for_the_tune() -> None:
 def scheme_cost(scheme: str, *wanted: tuple[str, str, int]) -> int:
     """Three woodwind and three strings with tune, two lines of chords, one of them in octaves, and a figure."""
     tune = strand("s1", "melody", line("s1.1", "B5 C6 D6 C6"))
-    chords = strand("s2", "inner", line("s2.1", "E5 F5 G5 F5"), line("s2.2", "C5 D5 E5 D5"), line("s2.3", "E4 F4 G4 F4"))
+    chords = strand(
+        "s2", "inner", line("s2.1", "E5 F5 G5 F5"), line("s2.2", "C5 D5 E5 D5"), line("s2.3", "E4 F4 G4 F4")
+    )
     figure = strand("s4", "rhythm", line("s4.1", "- E4 - F4"))
     found = problem(players("flute", "oboe", "clarinet_bb", "violin", "viola", "cello"), tune, chords, figure)
     colours = ("oboes", "clarinets", "violins", "violas", "cellos")
