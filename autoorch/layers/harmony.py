@@ -6,6 +6,7 @@ are kept from chord to chord.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
@@ -15,7 +16,7 @@ from typing import Any
 from autoorch.layers.breath import breathed, easy_breath
 from autoorch.layers.colours import group_of
 from autoorch.layers.cue import Cue
-from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
+from autoorch.layers.model import FULL, MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.layers.techniques import DETACHED
 from autoorch.roles.model import Chord
 from autoorch.sketch.model import SketchNote
@@ -37,16 +38,17 @@ class Beside:
 
 
 ALONE = Beside()
-VOICES = ("inner", "counterline", "pedal")
-"""Roles whose lines are real parts."""
+VOICES = ("inner", "counterline", "pedal", "bass")
+"""Roles whose lines are real parts, besides the tune."""
+Steps = Collection[tuple[int, int]]
+"""(pitch class before, pitch class after) of each real part from one chord to the next."""
 
 
 def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
-    """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set."""
+    """One strand a group of constraints/voicing.toml that the line-up has players for; its lines sound as a set. What resolves
+    is led alike in all of them, as octave copies of the same real parts."""
     table = cue.tables.rule("voicing")
-    together = steadied(cue, merged(cue.reading.chords))
-    own = [line for strand in cue.reading.strands if strand.role in VOICES for line in strand.lines]
-    inner = [cue.sketch.by_id[note] for line in own for note in line.notes]
+    real = _Real(cue)
     found = []
     for number, row in enumerate(table["set"], 1):
         seats = sum(1 for p in cue.lineup.players if p.instrument.id in row["players"])
@@ -59,25 +61,67 @@ def held_chords(cue: Cue) -> tuple[MaterialStrand, ...]:
         ]
         rows: list[tuple[Chord, int, int, _Voicing]] = []
         for begun, last, _ in parts:
-            first = _first_chord(cue, begun) if begun == cue.plan_at(begun).start else begun
-            chords = [c for c in together if c.members and c.start < last and c.end > first]
-            spans = [(c, max(c.start, first), min(c.end, last)) for c in chords]
-            beside = [
-                Beside(resolving(c, inner), over_the_set(cue, row["low"], row["high"], start, end))
-                for c, start, end in spans
-            ]
+            spans = real.spans(begun, last)
+            beside = real.beside(spans, row["low"], row["high"])
             low = row["low"] - (row["deeper"] if any(b.tune is not None for b in beside) else 0)
-            voicings = lead(table["weights"], [c for c, _, _ in spans], row["lines"], low, row["high"], beside)
+            chords, steps = [c for c, _, _ in spans], real.steps(begun, last)
+            voicings = lead(table["weights"], chords, row["lines"], low, row["high"], beside, steps)
             rows += [(c, start, end, voicing) for (c, start, end), voicing in zip(spans, voicings, strict=True)]
         if rows:
             found.append(_strand(cue, f"pad{number}", row, rows, {start for p in cue.plan for start, _, _ in p.parts}))
     return tuple(found)
 
 
-def resolving(chord: Chord, voices: Sequence[SketchNote]) -> set[int]:
-    """Notes of the chord that resolve, besides its third, and that one of the sketch's voices has: no other part doubles them."""
-    sounding = {note.pitch.midi % 12 for note in voices if note.onset < chord.end and note.end > chord.start}
-    return sounding & set(chord.tendency) - {chord.third}
+class _Real:
+    """The real parts of the harmony, stretch by stretch of the plan: what the sketch's own voices have of it, and how the parts
+    between them lead."""
+
+    def __init__(self, cue: Cue) -> None:
+        self.cue, self.table = cue, cue.tables.rule("voicing")
+        self.chords = [chord for chord in steadied(cue, merged(cue.reading.chords)) if chord.members]
+        own = [line for strand in cue.reading.strands if strand.role in VOICES for line in strand.lines]
+        self.voices = [cue.sketch.by_id[note] for line in own for note in line.notes]
+        self._steps: dict[tuple[int, int], list[Steps]] = {}
+
+    def spans(self, begun: int, last: int) -> list[tuple[Chord, int, int]]:
+        """The held chords of a stretch, each with its start and end there."""
+        first = _first_chord(self.cue, begun) if begun == self.cue.plan_at(begun).start else begun
+        chords = [c for c in self.chords if c.start < last and c.end > first]
+        return [(c, max(c.start, first), min(c.end, last)) for c in chords]
+
+    def beside(self, spans: Sequence[tuple[Chord, int, int]], low: int, high: int) -> list[Beside]:
+        """What sounds beside each chord of a set from `low` to `high`."""
+        found = []
+        for chord, start, end in spans:
+            had = resolving(chord, start, end, self.voices, self.cue.tune, self.table["had"])
+            if self.cue.plan_at(start).at(start).scheme == FULL:
+                had -= {chord.third}
+            found.append(Beside(had, over_the_set(self.cue, low, high, start, end)))
+        return found
+
+    def steps(self, begun: int, last: int) -> list[Steps]:
+        """From each chord of a stretch to the next, how the real parts move."""
+        if (begun, last) not in self._steps:
+            row, spans = self.table["real"], self.spans(begun, last)
+            chords, beside = [c for c, _, _ in spans], self.beside(spans, row["low"], row["high"])
+            led = lead(self.table["weights"], chords, row["lines"], row["low"], row["high"], beside)
+            self._steps[begun, last] = [
+                {(a % 12, b % 12) for a, b in zip(v, w, strict=False)} for v, w in pairwise(led)
+            ]
+        return self._steps[begun, last]
+
+
+def resolving(
+    chord: Chord, start: int, end: int, voices: Sequence[SketchNote], tune: Sequence[SketchNote], share: float
+) -> set[int]:
+    """Notes of the chord that resolve and that one of the sketch's voices has in [start, end), or its tune for at least a share
+    of that time: no other part doubles them."""
+    lasts: dict[int, int] = defaultdict(int)
+    for note in tune:
+        lasts[note.pitch.midi % 12] += max(0, min(note.end, end) - max(note.onset, start))
+    sounding = {note.pitch.midi % 12 for note in voices if note.onset < end and note.end > start}
+    sounding |= {degree for degree, ticks in lasts.items() if ticks >= share * (end - start)}
+    return sounding & set(chord.tendency)
 
 
 def over_the_set(cue: Cue, low: int, high: int, start: int, end: int) -> float | None:
@@ -184,9 +228,15 @@ def lead(
     low: int,
     high: int,
     beside: Sequence[Beside] = (),
+    steps: Sequence[Steps] = (),
 ) -> list[_Voicing]:
-    """The cheapest row of voicings, one a chord: own costs and the semitones that the lines move. `beside`, chord by chord: see
-    `own_cost`."""
+    """The cheapest row of voicings, one a chord: own costs, the semitones that the lines move, and notes that resolve otherwise
+    than in the real parts.
+
+    Args:
+        beside: chord by chord, see `own_cost`.
+        steps: from each chord to the next, how real parts move that this row doubles; () where it is the only one.
+    """
     if not chords:
         return []
     layers: list[dict[_Voicing, tuple[int, _Voicing | None]]] = []
@@ -202,6 +252,8 @@ def lead(
                 if best is not None and cost > best[0]:
                     break
                 moved = cost + weights["move"] * sum(map(abs, map(sub, before, voicing)))
+                if steps and (best is None or moved <= best[0]):
+                    moved += weights["unlike"] * _unlike(chords[number - 1], before, chord, voicing, steps[number - 1])
                 if best is None or (moved, before) < best:
                     best = moved, before
             assert best is not None
@@ -215,6 +267,12 @@ def lead(
         row.append(at)
         at = layer[at][1]
     return row[::-1]
+
+
+def _unlike(first: Chord, before: _Voicing, second: Chord, after: _Voicing, steps: Steps) -> int:
+    """Notes that resolve which a row of voicings reaches or leaves otherwise than the real parts do."""
+    moves = ((a % 12, b % 12) for a, b in zip(before, after, strict=False))
+    return sum((a in first.tendency or b in second.tendency) and (a, b) not in steps for a, b in moves)
 
 
 def _strand(

@@ -8,6 +8,7 @@ from statistics import median
 from typing import Any
 
 from autoorch.brief import STRAND_ROLES, WISHES, Brief, Direction, named
+from autoorch.instruments import DYNAMICS
 from autoorch.layers.cue import at_most
 from autoorch.layers.directed import held_over
 from autoorch.layers.model import Manner, MaterialNote, MaterialStrand, PhrasePlan
@@ -126,13 +127,15 @@ def _phrases(
     row: Mapping[str, Any], sketch: Sketch, reading: Reading, plan: Sequence[PhrasePlan]
 ) -> list[tuple[int, PhrasePlan]]:
     """Where a row may hold at all: everywhere; in phrases of a planned weight, the thinnest or fullest of them, or of those that
-    the plan gives to some colours; in runs that are long enough to make a change worth while."""
+    the plan gives to some colours, or that echo the one before; in runs that are long enough to make a change worth while."""
     low, high = row.get("weight", (0.0, 1.0))
     found = [
         (k, p) for k, p in enumerate(plan) if p.scheme in row.get("schemes", (p.scheme,)) and low <= p.weight <= high
     ]
     if "leads" in row:
         found = [(k, p) for k, p in found if p.lead in row["leads"] and p.doublers <= row["doublers"]]
+    if row.get("echo", False):
+        found = [(k, p) for k, p in found if _echoes(plan, k)]
     if "phrases_in_32_bars" in row:
         found = [(k, p) for k, p in found if _apt(row, reading, k, p)]
         most = at_most(sketch, row["phrases_in_32_bars"])
@@ -142,6 +145,13 @@ def _phrases(
         runs = [list(run) for apt, run in groupby(found, key=lambda entry: _apt(row, reading, *entry)) if apt]
         found = [entry for run in runs if _bars(sketch, run) >= row["run_bars"] for entry in run]
     return found
+
+
+def _echoes(plan: Sequence[PhrasePlan], number: int) -> bool:
+    """A phrase is the one right before it once more, and softer."""
+    here = plan[number]
+    again = number > 0 and here.restates == number - 1
+    return again and DYNAMICS.index(here.dynamic) < DYNAMICS.index(plan[number - 1].dynamic)
 
 
 def _apt(row: Mapping[str, Any], reading: Reading, number: int, phrase: PhrasePlan) -> bool:

@@ -138,21 +138,32 @@ def _ground(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, spa
 
 
 def _scheme(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, cell: Cell) -> Iterator[Cost]:
-    """A tutti by its scheme: with full chords two lines besides tune and bass in each family that has voices for them; with one
-    job a family none has two of tune, chords and figure."""
+    """A tutti by its scheme: with full chords different lines in each family that has voices for them, copies in unison or
+    octaves being one; with one job a family none has two of tune, chords and figure."""
     if phrase.scheme not in (FULL, JOBS):
         return
-    lines: dict[str, dict[tuple[int, int], list[int]]] = defaultdict(lambda: defaultdict(list))
+    lines: dict[str, dict[frozenset[tuple[int, int]], list[int]]] = defaultdict(lambda: defaultdict(list))
+    classes = {
+        (index, k): frozenset(
+            (note.onset, note.pitch.midi % 12)
+            for note in profile.notes
+            if note.onset < cell.end and note.end > cell.start
+        )
+        for index in cell.spans
+        for k, profile in data.spans[index].lines.items()
+    }
     jobs: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     for option in (option for index in cell.spans for option in data.by_span[index]):
         family = data.players[option.player].instrument.family
         strand = data.strands[data.spans[option.span].strand]
-        job = table["job"].get(strand.role)
-        if job is None or strand.layer == "finish" or group_of(data.players[option.player].instrument) not in GROUPS:
+        if strand.layer == "finish" or group_of(data.players[option.player].instrument) not in GROUPS:
             continue
-        jobs[family][job].append(option.index)
-        if job != "tune":
-            lines[family][option.span, min(option.lines)].append(option.index)
+        job = table["job"].get(strand.role)
+        if job is not None:
+            jobs[family][job].append(option.index)
+        for line in option.lines:
+            if classes[option.span, line]:
+                lines[family][classes[option.span, line]].append(option.index)
     for family in sorted(jobs):
         seats = sum(player.instrument.family == family for player in data.players)
         if phrase.scheme == FULL and seats >= table["tutti"]["voices"]:

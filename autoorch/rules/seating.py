@@ -1,6 +1,6 @@
 """The way a section sits: first chairs lead and lie higher, horns 1 and 3 high, 2 and 4 low; inner parts are the second violins'
-before the first have any, nobody divides beside a section that could have the other half, and the second of a pair of winds plays
-with the first and below him."""
+before the first have any, nobody divides beside a section that could have the other half, and the second of a pair plays with the
+first and below him."""
 
 from __future__ import annotations
 
@@ -92,25 +92,36 @@ def _passed_over(data: ProblemData, weight: int, horns: list[int]) -> Iterator[C
             for first, second in pairwise(seats[chair] for chair in sorted(seats)):
                 one, two = (data.groups.any(o.index for o in options) for options in (first, second))
                 yield Cost(NAME, span.phrase, weight, (Form(((two, 1), (one, -1))),), "a tune that passes a chair over")
-                for octave in sorted({o.octave for o in second}):
-                    below = [o.index for o in first if o.octave < octave]
-                    if below:
-                        high = data.groups.any(o.index for o in second if o.octave == octave)
-                        what = "the second chair has a tune above the first"
-                        yield both(NAME, span.phrase, weight, high, data.groups.any(below), what)
+                yield from _above(data, span, weight, first, second)
+
+
+def _above(data: ProblemData, span: Span, weight: int, first: list[Option], second: list[Option]) -> Iterator[Cost]:
+    """The second of two chairs has some of a tune's lines higher than the first, or both sections divide in it."""
+    for pitch in sorted({data.mean_pitch(o) for o in second}):
+        below = [o.index for o in first if data.mean_pitch(o) < pitch]
+        if below:
+            high = data.groups.any(o.index for o in second if data.mean_pitch(o) == pitch)
+            what = "the second chair has a tune above the first"
+            yield both(NAME, span.phrase, weight, high, data.groups.any(below), what)
+    one, two = ([o.index for o in options if is_shared(o)] for options in (first, second))
+    if one and two:
+        what = "two like sections are divided in one tune"
+        yield both(NAME, span.phrase, weight, data.groups.any(one), data.groups.any(two), what)
 
 
 def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:
-    """Winds that sit in pairs: the second plays while the first rests, or lies above him where both accompany."""
+    """Like players that sit in pairs: the second lies above the first where both accompany; of winds the second plays while the
+    first rests."""
     pairs = _in_pairs(data)
     for cell in data.cells if pairs else ():
         own: dict[int, list[Option]] = defaultdict(list)
         for option in (option for index in cell.spans for option in data.by_span[index]):
             own[option.player].append(option)
         for one, two in ((own[first], own[second]) for first, second in pairs if own[first] and own[second]):
-            first, second = (data.groups.any(o.index for o in options) for options in (one, two))
-            weight, form = weights["first_rests"] * cell.length, Form(((second, 1), (first, -1)))
-            yield Cost(NAME, cell.phrase, weight, (form,), "the second of a pair plays while the first rests")
+            if data.players[one[0].player].instrument.kind == "wind":
+                first, second = (data.groups.any(o.index for o in options) for options in (one, two))
+                weight, form = weights["first_rests"] * cell.length, Form(((second, 1), (first, -1)))
+                yield Cost(NAME, cell.phrase, weight, (form,), "the second of a pair plays while the first rests")
             inside = [[o for o in options if data.role(o) in FILLING] for options in (one, two)]
             for low, high in crossings(data, *inside) if all(inside) else ():
                 weight = weights["pair_crossed"] * cell.length
@@ -118,11 +129,11 @@ def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:
 
 
 def _in_pairs(data: ProblemData) -> list[tuple[int, int]]:
-    """First and second, third and fourth of each wind instrument."""
+    """First and second, third and fourth of each wind instrument, first and second section of each of strings."""
     seat = {
         (player.instrument.id, player.number): index
         for index, player in enumerate(data.players)
-        if player.instrument.kind == "wind" and player.number
+        if player.instrument.kind in ("wind", "bowed") and player.number
     }
     return [
         (at, seat[name, number + 1]) for (name, number), at in seat.items() if number % 2 and (name, number + 1) in seat

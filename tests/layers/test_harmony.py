@@ -7,7 +7,7 @@ from itertools import pairwise, product
 
 from autoorch.brief.model import Brief
 from autoorch.layers.cue import Cue
-from autoorch.layers.harmony import Beside, held_chords, lead, over_the_set, own_cost, steadied, voicings
+from autoorch.layers.harmony import Beside, held_chords, lead, over_the_set, own_cost, resolving, steadied, voicings
 from autoorch.layers.model import PhrasePlan
 from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord
@@ -51,6 +51,28 @@ def test_what_the_bass_or_another_voice_has_is_not_doubled() -> None:
         assert {m % 12 for m in voicing} >= set(chord.members) - {left}
     (free,), (kept,) = lead(WEIGHTS, [SEVENTH], 4, LOW, 72), lead(WEIGHTS, [SEVENTH], 4, LOW, 72, [Beside({5})])
     assert 5 in {m % 12 for m in free} and 5 not in {m % 12 for m in kept}
+
+
+def test_what_resolves_is_led_as_in_the_real_parts() -> None:
+    """A pair that holds the leading note comes to it and goes on from it as one of the four parts does (Rimsky-Korsakov ch. III:
+    what is doubled are real parts)."""
+    chords = [TONIC, SEVENTH, TONIC, FOURTH, SEVENTH, TONIC]
+    real = lead(WEIGHTS, chords, 4, LOW, 72)
+    steps = [{(a % 12, b % 12) for a, b in zip(v, w, strict=True)} for v, w in pairwise(real)]
+    for lines, low, high in ((2, 52, 68), (3, 46, 64), (4, 69, 88)):
+        row = lead(WEIGHTS, chords, lines, low, high, steps=steps)
+        for (first, second), (v, w), own in zip(pairwise(chords), pairwise(row), steps, strict=True):
+            moves = {(a % 12, b % 12) for a, b in zip(v, w, strict=True)}
+            assert all((a, b) in own for a, b in moves if a in first.tendency or b in second.tendency)
+
+
+def test_a_tune_keeps_what_resolves_to_itself() -> None:
+    """Half of the chord's time is enough; a passing leading note is not."""
+    for music, left in (("B4:3 D5:1", {11}), ("D5:3 B4:1", set())):
+        notes = make_sketch([music]).notes
+        assert resolving(SEVENTH, 0, notes[-1].end, (), notes, 0.5) == left
+    voice = make_sketch(["F4:4"]).notes
+    assert resolving(SEVENTH, 0, voice[-1].end, voice, (), 0.5) == {5}
 
 
 def pads(upbeat: str, dots: int = 0, character: str = "") -> set[int]:

@@ -123,8 +123,39 @@ def test_a_soft_lyrical_tune_of_one_string_section_may_be_a_solo() -> None:
     assert not any(m.technique == "solo" for m in beside), "one of several like voices"
 
 
+def test_stopped_horns_are_sinister_or_comic() -> None:
+    chords = strand("s4", "inner", line("s4.1", "E4 F4", 2), texture="held chords")
+
+    def offered(character: str, dynamic: str = "p") -> set[tuple[str, tuple[str, ...]]]:
+        ways = found(
+            TUNE, chords, BEATS, character=character, dynamic=dynamic, lineup=players("violin", "horn"), tempo=200
+        )
+        return {(m.strand, m.players) for m in ways if m.technique == "stopped"}
+
+    assert offered("dark") == {("s4", ("horn",))}
+    assert offered("lyrical") == offered("dark", "f") == set()
+    few = strand("s3", "rhythm", line("s3.1", "- E4 E4 E4"), texture="off-beats")
+    ways = found(TUNE, few, character="comic", lineup=players("violin", "horn"), tempo=200)
+    assert {m.strand for m in ways if m.technique == "stopped"} == {"s3"}
+
+
+def test_a_phrase_that_comes_again_at_once_and_softer_may_be_stopped_horns() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C4 D4 E4 D4 C4 D4 E4 D4"))
+    sketch = Sketch(TICKS, (Staff(0, ""),), tuple(Bar(k, str(k + 1), k * BAR, BAR, (4, 4), 0) for k in range(2)), ())
+
+    def offered(first: str, second: str, restates: int | None = 0) -> set[int]:
+        phrases = (Phrase(0, BAR, dynamic=first), Phrase(BAR, 2 * BAR, dynamic=second))
+        plan = (PhrasePlan(0, BAR, 0.5, first), PhrasePlan(BAR, 2 * BAR, 0.3, second, restates=restates))
+        reading, horn = Reading((), phrases, (), tempo=90), players("violin", "horn")
+        ways = manners(sketch, reading, plan, (tune,), horn, Brief(), TABLES)
+        return {m.start for m in ways if m.technique == "stopped"}
+
+    assert offered("f", "p") == {BAR}
+    assert offered("p", "p") == offered("f", "f") == offered("f", "p", None) == set()
+
+
 def test_an_echo_may_be_a_stopped_horns_and_few_strings_play_under_one_soft_voice() -> None:
-    (table,) = (row for row in TABLES.rule("techniques")["offer"] if row["technique"] == "stopped")
+    table = next(row for row in TABLES.rule("techniques")["offer"] if row["technique"] == "stopped")
     echo = replace(strand("c1", "counterline", line("c1.1", "C4 D4 E4 C4")), texture="echo", layer="counterline")
     horn = players("violin", "horn")
     far = found(TUNE, echo, character="lyrical", dynamic="p", lineup=horn)

@@ -105,9 +105,11 @@ def test_somebody_joins_where_the_plan_turns_for_the_tune() -> None:
 
 
 def scheme_cost(scheme: str, *wanted: tuple[str, str, int]) -> int:
-    """Three woodwind and three strings with tune, two lines of chords and a figure."""
-    tune = strand("s1", "melody", line("s1.1", "C6 D6 E6 D6"))
-    chords = strand("s2", "inner", line("s2.1", "E5 F5 G5 F5"), line("s2.2", "C5 D5 E5 D5"))
+    """Three woodwind and three strings with tune, two lines of chords, one of them in octaves, and a figure."""
+    tune = strand("s1", "melody", line("s1.1", "B5 C6 D6 C6"))
+    chords = strand(
+        "s2", "inner", line("s2.1", "E5 F5 G5 F5"), line("s2.2", "C5 D5 E5 D5"), line("s2.3", "E4 F4 G4 F4")
+    )
     figure = strand("s4", "rhythm", line("s4.1", "- E4 - F4"))
     found = problem(players("flute", "oboe", "clarinet_bb", "violin", "viola", "cello"), tune, chords, figure)
     colours = ("oboes", "clarinets", "violins", "violas", "cellos")
@@ -125,6 +127,8 @@ def test_a_tutti_of_full_chords_has_them_in_each_family() -> None:
     assert scheme_cost(full, *whole, *below) == 0
     assert scheme_cost(full, *whole, *one_line) > 0 == scheme_cost("", *whole, *one_line)
     assert scheme_cost(full, *whole) > scheme_cost(full, *whole, *one_line)
+    copies = (("violin", "s1.1", 0), ("viola", "s2.1", -1), ("cello", "s2.3", -1))
+    assert scheme_cost(full, *whole, *copies) == scheme_cost(full, *whole, *one_line), "octaves are no chord"
 
 
 def test_with_one_job_a_family_each_keeps_to_its_own() -> None:

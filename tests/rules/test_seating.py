@@ -45,6 +45,48 @@ def test_first_violins_have_the_upper_octave() -> None:
     assert usual + data.tables.rule("seating")["weights"]["passed_over"] <= swapped
 
 
+def test_of_two_lines_of_a_tune_the_first_violins_have_the_upper() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C6 D6 E6 D6"), line("s1.2", "C5 D5 E5 D5"))
+    data = problem(players("violin", "violin"), tune)
+    what = "the second chair has a tune above the first"
+
+    def told(upper: int) -> bool:
+        chosen = taken(data, (f"violin {upper}", "s1.1", 0), (f"violin {3 - upper}", "s1.2", 0))
+        return what in {finding.what for finding in report(seating, data, chosen).findings}
+
+    assert told(2) and not told(1)
+
+
+def test_two_sections_have_an_octave_each_before_both_divide() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C6 D6 E6 D6"), line("s1.2", "C5 D5 E5 D5"))
+    data = problem(players("violin", "violin"), tune)
+    halves = [
+        next(o.index for o in data.options if (o.player, o.lines, o.octave, o.share) == (player, (k,), 0, 6))
+        for player in (0, 1)
+        for k in (0, 1)
+    ]
+    what = "two like sections are divided in one tune"
+    both, one = (
+        {finding.what for finding in report(seating, data, frozenset(chosen)).findings}
+        for chosen in (halves, [*halves[:2], *taken(data, ("violin 2", "s1.2", 0))])
+    )
+    assert what in both
+    assert what not in one, "three octaves or a weighty lower one"
+
+
+def test_second_violins_lie_under_the_first_in_another_accompaniment_too() -> None:
+    chords = strand("s2", "inner", line("s2.1", "A4 A4 A4 A4"))
+    figure = strand("s3", "figure", line("s3.1", "C4 D4 C4 D4"))
+    data = problem(players("violin", "violin"), strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), chords, figure)
+
+    def paid(upper: int) -> int:
+        chosen = taken(data, (f"violin {upper}", "s2.1", 0), (f"violin {3 - upper}", "s3.1", 0))
+        found = report(seating, data, chosen).findings
+        return sum(f.cost for f in found if f.what == "the second of a pair above the first")
+
+    assert paid(1) == 0 < paid(2)
+
+
 def test_horns_take_a_tune_by_one_and_three() -> None:
     data = problem(players(*["horn"] * 4), strand("s1", "melody", line("s1.1", "C4 D4 E4 D4")))
 

@@ -136,3 +136,12 @@ def test_a_family_keeps_the_order_of_the_score() -> None:
     assert order(("clarinet_bb", "s2.2", 0), ("flute", "s2.3", 0), ("oboe", "s2.3", 0)) == 4 * weight, (
         "two kinds passed"
     )
+
+
+def test_trumpet_and_tuba_are_charged_once() -> None:
+    inner = strand("s2", "inner", line("s2.1", "D4 D4 D4 D4"), line("s2.2", "G3 G3 G3 G3"))
+    data = problem(players("trumpet_c", "tuba"), strand("s1", "melody", line("s1.1", "C6 D6 E6 D6")), inner)
+    found = report(spacing, data, taken(data, ("tuba", "s2.1", 0), ("trumpet_c", "s2.2", 0))).findings
+    own = [finding for finding in found if finding.what == "a family out of its order"]
+    weight = 4 * load_tables().rule("spacing")["weights"]["crossed"]
+    assert sum(finding.cost for finding in own) == weight

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from autoorch.roles.model import Chord
 from autoorch.rules import report, voice_leading
 from autoorch.rules.voice_leading import moves, parallels
-from tests.support.tiny import line, players, problem, strand, taken
+from tests.support.tiny import BAR, line, players, problem, strand, taken
 
 
 @pytest.mark.parametrize(
@@ -57,3 +58,26 @@ def test_a_strand_of_ours_may_double_in_parallels() -> None:
     data = problem(players("violin", "viola"), strand("s1", "melody", line("s1.1", "F4 G4 F4 G4")), ours)
     assert report(voice_leading, data, taken(data, ("violin", "s1.1", 0), ("viola", "pad1.1", 0))).cost == 0
     assert not list(voice_leading.costs(data))
+
+
+@pytest.mark.parametrize(
+    ("role", "inner", "paid"),
+    [
+        ("inner", "D4 B3 C4", True),  # both lead B to C, and come from other notes
+        ("inner", "G4 B3 C4", False),  # the same part
+        ("inner", "D4 B3 G3", False),  # goes another way
+        ("inner", "D4 D4 C4", False),  # has no leading note
+        ("melody", "D4 B3 C4", False),  # a tune may have it
+    ],
+)
+def test_a_set_does_not_resolve_what_another_part_resolves(role: str, inner: str, paid: bool) -> None:
+    """Common practice of part-writing; octave copies of one part are none other (Rimsky-Korsakov ch. III)."""
+    dominant, tonic = (
+        Chord(0, BAR // 2, 7, 11, 7, (7, 11, 2), (11,)),
+        Chord(BAR // 2, BAR, 0, 4, 0, (0, 4, 7)),
+    )
+    ours = strand("pad1", "inner", line("pad1.1", "G4 B4 C5"), layer="harmony", families=("horn",), complete=True)
+    data = problem(players("viola", "horn"), strand("s2", role, line("s2.1", inner)), ours, chords=(dominant, tonic))
+    own, both = taken(data, ("viola", "s2.1", 0)), taken(data, ("viola", "s2.1", 0), ("horn", "pad1.1", 0))
+    assert report(voice_leading, data, own).cost == 0
+    assert bool(report(voice_leading, data, both).cost) == paid

@@ -42,6 +42,20 @@ def test_notes_of_different_length_are_plain() -> None:
     assert made.notices == (TOLD,)
 
 
+def test_two_quavers_by_themselves_are_one_and_two_of_a_longer_beam_are_plain() -> None:
+    (first, second, *_) = events(score("violin", "C5:0.5 E5:0.5 G5:1 C5:2"))
+    assert [(e.value, e.beams) for e in (first, second)] == [("quarter", ()), ("quarter", ())]
+    beamed = score("violin", "C5:0.25 E5:0.25 G5:0.25 C6:0.25 G5:3")
+    assert not any(e.marks or e.tuplet for e in events(beamed))
+    assert beamed.notices == (TOLD,)
+
+
+def test_what_is_tied_on_is_plain() -> None:
+    made = score("violin", "C5:2 E5:4 G5:2")
+    assert [(e.value, e.marks) for e in events(made)][:2] == [("half", ()), ("half", ())]
+    assert made.notices == (TOLD,)
+
+
 def test_the_file_is_valid_and_comes_back(tmp_path: Path) -> None:
     made, path = score("flute"), tmp_path / "score.musicxml"
     with path.open("wb") as file:
