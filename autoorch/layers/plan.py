@@ -129,7 +129,7 @@ def _needs(
     def seconds(start: int, end: int) -> float:
         return tempo.seconds(end) - tempo.seconds(start)
 
-    low = [note for s in reading.strands if s.role in LOW for note in s.lines[0].notes]
+    low = [note for s in reading.strands if s.role in LOW and s.lines for note in s.lines[0].notes]
     basses = [_inside(sketch, low, p) for p in plan]
     others = [
         (s.texture, sorted(sketch.by_id[note].onset for line in s.lines for note in line.notes))

@@ -81,6 +81,16 @@ def test_cellos_and_basses_are_in_unison_where_the_basses_can_go_no_lower_and_ne
     assert cost("C3 D3 E3 D3", 1, -1) > 0
 
 
+def test_cellos_have_the_bass_as_it_is_written_unless_it_lies_low() -> None:
+    def cost(text: str, cello: int, bass: int) -> int:
+        data = problem(players("cello", "double_bass"), strand("s1", "bass", line("s1.1", text)))
+        return report(doubling, data, taken(data, ("cello", "s1.1", cello), ("double_bass", "s1.1", bass))).cost
+
+    assert cost("G2 A2 B2 A2", 1, 0) > cost("G2 A2 B2 A2", 0, -1) == 0
+    assert cost("D2 A2 B2 G2", 1, 0) > cost("D2 A2 B2 G2", 0, 0)  # the basses have no D1
+    assert cost("D2 E2 D2 C2", 1, 0) == 0
+
+
 def test_loud_octaves_of_an_inner_line_have_doublers_of_their_own() -> None:
     names = ("flute", "oboe", "clarinet_bb", "violin", "viola")
     data = problem(players(*names), strand("s1", "inner", line("s1.1", "C5 D5 E5 D5")), dynamic="f")
