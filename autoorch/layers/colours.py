@@ -49,8 +49,9 @@ class Palette:
     next_low: int = 0
 
     @staticmethod
-    def of(lineup: Lineup, tables: Tables) -> Palette:
-        """Colours with a player; grounds with at least two players, told apart by whom they have; basses with everybody."""
+    def of(lineup: Lineup, tables: Tables, *, drums: bool = True) -> Palette:
+        """Colours with a player; grounds with at least two players, told apart by whom they have; basses with everybody, timpani
+        only where `drums` are given strokes at all."""
         table = tables.rule("plan")
         counted = [player.instrument for player in lineup.players if group_of(player.instrument) in GROUPS]
         seats = dict.fromkeys(GROUPS, 0)
@@ -73,7 +74,8 @@ class Palette:
             present = tuple(group for group in row["groups"] if seats[group])
             if sum(seats[group] for group in present) > 1:
                 grounds.setdefault(present, row)
-        basses = tuple(row for row in table["bass"] if all(name in held for name in row["players"]))
+        able = {name for name in held if drums or tables.instruments[name].kind != "timpani"}
+        basses = tuple(row for row in table["bass"] if able.issuperset(row["players"]))
         return Palette(tables, colours, tuple(grounds.values()), basses, seats, held)
 
     def instrument(self, colour: Mapping[str, Any]) -> Instrument:

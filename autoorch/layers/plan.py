@@ -75,7 +75,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         )
         for k, (p, ((_, level), *turns)) in enumerate(zip(reading.phrases, loud.levels, strict=True))
     ]  # fmt: skip
-    palette = Palette.of(lineup, tables)
+    palette = Palette.of(lineup, tables, drums=brief.adds("finish"))
     if len(palette.colours) > palette.few:
         asked = answered(reading, in_bars, table["answer"])
         tunes = [_notes(sketch, reading, p) for p in reading.phrases]

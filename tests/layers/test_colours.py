@@ -141,6 +141,12 @@ def test_a_bass_is_for_those_who_have_its_notes_where_it_stands() -> None:
     assert bass_fit(rows["cellos"], low, FULL) > bass_fit(rows["cellos and basses"], low, FULL) == 0
 
 
+def test_timpani_have_no_bass_where_nothing_may_be_added() -> None:
+    without = Palette.of(parse_lineup("romantic", TABLES), TABLES, drums=False)
+    gone = {row["id"] for row in FULL.basses} - {row["id"] for row in without.basses}
+    assert gone == {"basses and timpani"}
+
+
 def test_what_comes_back_has_another_bass() -> None:
     """The same phrase in other sections: who has the bass changes where it is as good."""
     needs = [
