@@ -77,9 +77,10 @@ def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
 
 def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, home: int, span: Span) -> Iterator[Cost]:
     """Who has the bass an octave apart has it in one octave though the lower could go below, or the upper has it too low; or they
-    have it farther apart; or the upper one an octave higher than it stands in the middle of his range (`home`)."""
+    have it farther apart; or the plan means both, and the upper one has it an octave higher than it stands in his usual range (`home`)."""
     usual, instruments = data.tables.rule("registers")["usual_as"]["bass"], data.tables.instruments
     top, bottom = instruments[pair["upper"]].normal[0], instruments[pair["lower"]].normal[0]
+    both_planned = {pair["upper"], pair["lower"]} <= set(data.plan[span.phrase].at(span.start).bass)
     for line, profile in span.lines.items():
         octaves: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
         for option in data.by_line.get((span.index, line), ()):
@@ -88,7 +89,7 @@ def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, home: int, s
         for above, below in product(sorted(high), sorted(low)):
             lowered = below - 1 in low and profile.low + 12 * (below - 1) >= bottom
             raised = above + 1 in high and profile.mean + 12 * above < usual[pair["upper"]][0]
-            fits = profile.low >= top and profile.mean >= usual[pair["upper"]][0]
+            fits = both_planned and profile.low >= top and profile.mean >= usual[pair["upper"]][0]
             if above > 0 and below == 0 and fits:
                 literals = data.groups.any(high[above]), data.groups.any(low[below])
                 yield both(NAME, span.phrase, home * span.length, *literals, "the bass higher than it need be")
