@@ -77,7 +77,8 @@ def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
 
 def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, home: int, span: Span) -> Iterator[Cost]:
     """Who has the bass an octave apart has it in one octave though the lower could go below, or the upper has it too low; or they
-    have it farther apart; or the plan means both, and the upper one has it an octave higher than it stands in his usual range (`home`)."""
+    have it farther apart; or the plan means both, and the upper one has it an octave higher than it stands in his usual range
+    (`home`)."""
     usual, instruments = data.tables.rule("registers")["usual_as"]["bass"], data.tables.instruments
     top, bottom = instruments[pair["upper"]].normal[0], instruments[pair["lower"]].normal[0]
     both_planned = {pair["upper"], pair["lower"]} <= set(data.plan[span.phrase].at(span.start).bass)
