@@ -1,11 +1,13 @@
-"""The bass: its lower octave where the harmony lands, a reduced line under which a running bass only marks its chords, and one of
-our own under the chord symbols of a sketch that has none."""
+"""The bass: how it is struck, its lower octave where the harmony lands, a reduced line under which a running bass only marks its
+chords, and one of our own under the chord symbols of a sketch that has none."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from statistics import median
+from typing import Any
 
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
@@ -18,6 +20,41 @@ from autoorch.sketch.model import SketchNote
 LOW = ("bass", "pedal")
 RUNNING = 2
 """Notes a chord from which a bass is said to run."""
+
+
+def attack(
+    notes: Sequence[SketchNote],
+    end: int,
+    beside: Collection[str],
+    seconds: Callable[[int, int], float],
+    table: Mapping[str, Any],
+) -> str:
+    """What the bass of a phrase is: "detached", "held", "pedal", or "" where it moves.
+
+    Args:
+        notes: its notes in time order; end: of the phrase, ticks.
+        beside: textures of what else there is in the phrase.
+        seconds: (tick, tick) -> seconds.
+        table: [attack] of constraints/plan.toml.
+    """
+    strokes = sorted({note.onset for note in notes})
+    if len(strokes) < table["least"]:
+        return ""
+    apart = median(seconds(onset, then) for onset, then in pairwise((*strokes, end)))
+    lasting = {onset: max(note.end for note in notes if note.onset == onset) for onset in strokes}
+    sounding = sum(min(then, lasting[onset]) - onset for onset, then in pairwise((*strokes, end)))
+    share = sounding / max(1, end - strokes[0])
+    middle = median(seconds(note.onset, note.end) for note in notes)
+    on_one: dict[int, int] = {}
+    for note in notes:
+        on_one[note.pitch.midi % 12] = on_one.get(note.pitch.midi % 12, 0) + note.duration
+    if share >= table["pedal"] and max(on_one.values()) >= table["pedal"] * sum(on_one.values()):
+        return "pedal"
+    dotted = sum(any(mark in DETACHED for mark in note.marks) for note in notes)
+    short = share <= table["detached_share"] and middle <= table["detached_s"] and not set(beside) & set(table["rings"])
+    if (short or dotted >= table["dotted"] * len(notes)) and apart * table["most_per_s"] >= 1:
+        return "detached"
+    return "held" if share >= table["held_share"] and middle >= table["held_s"] else ""
 
 
 def landings(cue: Cue) -> tuple[MaterialStrand, ...]:

@@ -17,6 +17,8 @@ class Need:
         section: number of its section.
         wanted: players that its weight asks for.
         low: its lowest note, sounding MIDI pitch.
+        bass: (sounding MIDI pitch, ticks) of its bass; () where it has none. attack: what that is ([attack] of
+            constraints/plan.toml): "detached", "held", "pedal", or "" where it moves.
         restates: index of the phrase whose material it brings back, or None.
         answers: it could answer the phrase before it.
         thin: it is to be the thinnest, so that what lies under softer music suits it.
@@ -31,6 +33,8 @@ class Need:
     wanted: int
     speed: float = 0.0
     low: int = 127
+    bass: tuple[tuple[int, int], ...] = ()
+    attack: str = ""
     character: str = ""
     restates: int | None = None
     answers: bool = False

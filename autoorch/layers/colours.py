@@ -49,8 +49,9 @@ class Palette:
     next_low: int = 0
 
     @staticmethod
-    def of(lineup: Lineup, tables: Tables) -> Palette:
-        """Colours with a player; grounds with at least two players, told apart by whom they have; basses with everybody."""
+    def of(lineup: Lineup, tables: Tables, *, drums: bool = True) -> Palette:
+        """Colours with a player; grounds with at least two players, told apart by whom they have; basses with everybody, timpani
+        only where `drums` are given strokes at all."""
         table = tables.rule("plan")
         counted = [player.instrument for player in lineup.players if group_of(player.instrument) in GROUPS]
         seats = dict.fromkeys(GROUPS, 0)
@@ -73,12 +74,18 @@ class Palette:
             present = tuple(group for group in row["groups"] if seats[group])
             if sum(seats[group] for group in present) > 1:
                 grounds.setdefault(present, row)
-        basses = tuple(row for row in table["bass"] if all(name in held for name in row["players"]))
+        able = {name for name in held if drums or tables.instruments[name].kind != "timpani"}
+        basses = tuple(row for row in table["bass"] if able.issuperset(row["players"]))
         return Palette(tables, colours, tuple(grounds.values()), basses, seats, held)
 
     def instrument(self, colour: Mapping[str, Any]) -> Instrument:
         """The first instrument of a colour that the line-up has."""
         return self.tables.instruments[next(name for name in colour["instruments"] if name in self.held)]
+
+    def apart(self, bass: Mapping[str, Any]) -> set[str]:
+        """Families of those of a bass who are in no group: harp, drums."""
+        players = (self.tables.instruments[name] for name in bass["players"])
+        return {group_of(player) for player in players} - set(GROUPS)
 
     def capacity(self, colour: Mapping[str, Any], ground: Mapping[str, Any]) -> int:
         """Players of the ground's groups and of the leading colour's."""
@@ -113,6 +120,21 @@ def fit(instrument: Instrument, tune: Sequence[tuple[int, int]], dynamic: str, p
         best = value if best is None else min(best, value)
     assert best is not None
     return best
+
+
+def bass_fit(row: Mapping[str, Any], need: Need, palette: Palette) -> int:
+    """Tenths a bar that a phrase's bass costs those of a row: one of them should have it where it stands; some rows are for some
+    kinds of bass, for few different notes, or suit a character."""
+    weights = palette.tables.rule("plan")["choice"]
+    cost: int = weights["character"] * (need.character in row.get("character", ()))
+    degrees = {pitch % 12 for pitch, _ in need.bass}
+    if need.attack not in row.get("attack", (need.attack,)) or len(degrees) > row.get("degrees", len(degrees)):
+        cost += weights["attack"]
+    if total := sum(ticks for _, ticks in need.bass):
+        spans = [palette.tables.instruments[name].normal for name in row["players"]]
+        outside = (sum(t for p, t in need.bass if not low <= p <= high) for low, high in spans)
+        cost += round(weights["outside"] * min(outside) / total)
+    return cost
 
 
 def choose(needs: Sequence[Need], palette: Palette) -> tuple[Choice, ...]:
@@ -211,6 +233,9 @@ class _Model:
             for u, (ground, bass) in enumerate(self.unders):
                 missing = need.wanted - 1 - sum(palette.seats[group] for group in ground["groups"])
                 cost = ground["dear"][column] + bass["dear"][column] + weights["short"] * max(0, missing)
+                cost += bass_fit(bass, need, palette)
+                foreign = bass["groups"] and "strings" in ground["groups"] and "strings" not in bass["groups"]
+                cost += weights["foreign_bass"] * bool(foreign)
                 cost += weights["peak"] * (need.peak and not {"strings", "woodwind"} <= set(ground["groups"]))
                 cost += need.lean.get(("ground", ground["id"]), 0) + need.lean.get(("bass", bass["id"]), 0)
                 self.costs.append(("what lies under it suits less", cost * need.bars * self.under[self.unit[p]][u]))
@@ -267,7 +292,8 @@ class _Model:
         return self.unders[under][0]["id"]
 
     def restatements(self) -> None:
-        """Material that comes back has another family or another ground."""
+        """Material that comes back has another family or another ground, and another bass."""
+        many = not self.palette.few
         for p, need in enumerate(self.needs):
             if need.restates is None:
                 continue
@@ -276,6 +302,8 @@ class _Model:
             if self.unit[p] != self.unit[q]:
                 under = self._same(self.under, self.unit[p], self.unit[q], self._ground)
                 same = self._both(same, under)
+                bass = self._same(self.under, self.unit[p], self.unit[q], lambda k: self.unders[k][1]["id"])
+                self.costs.append(("what comes back contrasts less", many * self.weights["same_bass"] * bass))
             colour = self._same(self.lead, p, q, lambda k: k)
             self.costs.append(("what comes back contrasts less", self.weights["same"] * same))
             self.costs.append(("what comes back contrasts less", self.weights["same_colour"] * colour))
@@ -308,7 +336,11 @@ class _Model:
             return
         for family, groups in (("strings", {"strings"}), ("winds", {"woodwind", "horns", "brass"})):
             leads = [c for c, name in enumerate(self.family) if name == family]
-            unders = [u for u, (ground, _) in enumerate(self.unders) if set(ground["groups"]) <= groups]
+            unders = [
+                u
+                for u, (ground, bass) in enumerate(self.unders)
+                if set(ground["groups"]) | self.palette.apart(bass) <= groups
+            ]
             if not (leads and unders):
                 continue
             found = []

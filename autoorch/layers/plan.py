@@ -6,13 +6,16 @@ what of the tunes is doubled, and in how many octaves, follows the counted share
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from statistics import median
+from typing import Any
 
 from autoorch.brief import Brief
 from autoorch.errors import BriefError
 from autoorch.instruments import DYNAMICS
+from autoorch.layers.bass import LOW, attack
 from autoorch.layers.choice import Choice, Need
 from autoorch.layers.colours import GROUPS, Palette, choose, group_of
 from autoorch.layers.halves import find_joint, in_halves
@@ -72,12 +75,12 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         )
         for k, (p, ((_, level), *turns)) in enumerate(zip(reading.phrases, loud.levels, strict=True))
     ]  # fmt: skip
-    palette = Palette.of(lineup, tables)
+    palette = Palette.of(lineup, tables, drums=brief.adds("finish"))
     if len(palette.colours) > palette.few:
         asked = answered(reading, in_bars, table["answer"])
         tunes = [_notes(sketch, reading, p) for p in reading.phrases]
         lean = leanings(sketch, reading, lineup, brief, palette)
-        found = _needs(sketch, reading, plan, tunes, lean, in_bars)
+        found = _needs(sketch, reading, table["attack"], plan, tunes, lean, in_bars)
         needs = [
             replace(need, answers=asks is not None, thin=k == loud.thinnest, wanted=round(counted * plan[k].weight))
             for k, (need, asks) in enumerate(zip(found, asked, strict=True))
@@ -113,6 +116,7 @@ def _unplanned(reading: Reading, brief: Brief, tables: Tables) -> tuple[PhrasePl
 def _needs(
     sketch: Sketch,
     reading: Reading,
+    table: Mapping[str, Any],
     plan: Sequence[PhrasePlan],
     tunes: Sequence[Sequence[SketchNote]],
     lean: Sequence[Lean],
@@ -125,13 +129,25 @@ def _needs(
     def seconds(start: int, end: int) -> float:
         return tempo.seconds(end) - tempo.seconds(start)
 
+    low = [note for s in reading.strands if s.role in LOW and s.lines for note in s.lines[0].notes]
+    basses = [_inside(sketch, low, p) for p in plan]
+    others = [
+        (s.texture, sorted(sketch.by_id[note].onset for line in s.lines for note in line.notes))
+        for s in reading.strands
+        if s.role not in ("melody", *LOW)
+    ]
+
+    def beside(phrase: PhrasePlan) -> set[str]:
+        return {name for name, at in others if bisect_left(at, phrase.start) < bisect_left(at, phrase.end)}
+
     def lowest(phrase: PhrasePlan) -> int:
         return min((n.pitch.midi for n in sketch.notes if phrase.start <= n.onset < phrase.end), default=127)
 
     return [
         Need(
             max(1, round(in_bars(p.end) - in_bars(p.start))), p.dynamic, _lasting(tune), p.section, 0, speed(seconds, tune),
-            lowest(p), read.character, p.restates, before_peak=k < peak, peak=k == peak, lean=leans,
+            lowest(p), _lasting(basses[k]), attack(basses[k], p.end, beside(p), seconds, table),
+            read.character, p.restates, before_peak=k < peak, peak=k == peak, lean=leans,
         )
         for k, (p, read, tune, leans) in enumerate(zip(plan, reading.phrases, tunes, lean, strict=True))
     ]  # fmt: skip
@@ -168,9 +184,14 @@ def _rounded(phrase: PhrasePlan) -> PhrasePlan:
 
 def _notes(sketch: Sketch, reading: Reading, phrase: Phrase) -> list[SketchNote]:
     """The tune's principal line in a phrase, in time order."""
-    notes = [sketch.by_id[i] for s in reading.strands if s.role == "melody" and s.lines for i in s.lines[0].notes]
-    own = [note for note in notes if phrase.start <= note.onset < phrase.end and note.duration]
-    return sorted(own, key=lambda note: (note.onset, note.id))
+    ids = [i for s in reading.strands if s.role == "melody" and s.lines for i in s.lines[0].notes]
+    return _inside(sketch, ids, phrase)
+
+
+def _inside(sketch: Sketch, ids: Iterable[str], phrase: Phrase | PhrasePlan) -> list[SketchNote]:
+    """Of some notes those of a phrase that last, in time order."""
+    own = (note for note in map(sketch.by_id.__getitem__, ids) if phrase.start <= note.onset < phrase.end)
+    return sorted((note for note in own if note.duration), key=lambda note: (note.onset, note.id))
 
 
 def _lasting(tune: Sequence[SketchNote]) -> tuple[tuple[int, int], ...]:

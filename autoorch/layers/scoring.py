@@ -14,6 +14,9 @@ from autoorch.layers.colours import GROUPS, Palette, group_of
 from autoorch.layers.model import FULL, JOBS, UNISON, PhrasePlan, Turn
 from autoorch.layers.weights import SOFTEST_TUTTI, Loudness
 
+ALONE = ("strings alone", "winds alone")
+"""Schemes of one family by itself."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Place:
@@ -152,11 +155,7 @@ def _scored(
     colours = {row["id"]: row for row in palette.colours}
     column = DYNAMICS.index(phrase.dynamic)
     lead = colours[pick.lead]
-    bass = next(row for row in palette.basses if row["id"] == pick.bass)
-    if _tutti(phrase) or not set(bass["groups"]) <= set(ground["groups"]):
-        fitting = [row for row in palette.basses if set(row["groups"]) <= set(ground["groups"])]
-        bass = min(fitting or palette.basses, key=lambda row: row["dear"][column])
-    bass = _borne(bass, round(phrase.weight * counted), palette)
+    bass = _borne(_bass(phrase, pick, ground, palette), round(phrase.weight * counted), palette)
     groups = tuple(group for group in ground["groups"] if palette.seats[group])
     own = group_of(palette.instrument(lead))
     playing = {own, *groups, *bass["groups"]}
@@ -165,6 +164,7 @@ def _scored(
     alike = [name for name in able if group_of(palette.instrument(colours[name])) == own]
     kept = [name for name in place.kept if name in able]
     scheme = _scheme(phrase, own, groups, palette)
+    scheme = "" if scheme in ALONE and palette.apart(bass) else scheme
     scheme = "" if scheme == JOBS and not set(kept) <= set(alike) else scheme
     joined = _joining(alike if scheme == JOBS else able, kept, place, pick.lead, table["tune"]["joined"][column])
     if scheme == FULL:
@@ -209,8 +209,22 @@ def _borne(bass: Mapping[str, Any], count: int, palette: Palette) -> Mapping[str
     if players(bass) <= max(1, count - least):
         return bass
     column = DYNAMICS.index("pp")
-    fewer = [row for row in palette.basses if set(row["players"]) < set(bass["players"])]
+    fewer = [row for row in palette.basses if "attack" not in row and set(row["players"]) < set(bass["players"])]
     return min(fewer or [bass], key=lambda row: (players(row), row["dear"][column]))
+
+
+def _bass(phrase: PhrasePlan, pick: Pick, ground: Mapping[str, Any], palette: Palette) -> Mapping[str, Any]:
+    """Who has the bass: whoever was picked, where the ground has them and nothing serves far better at this dynamic; in a tutti
+    those of still louder music. What is for one kind of bass only is taken where it was picked."""
+    table, column = palette.tables.rule("plan"), DYNAMICS.index(phrase.dynamic)
+    picked = next(row for row in palette.basses if row["id"] == pick.bass)
+    usual = [row for row in palette.basses if row is picked or "attack" not in row]
+    fitting = [row for row in usual if set(row["groups"]) <= set(ground["groups"])]
+    if _tutti(phrase):
+        column = min(column + table["tutti"]["bass_steps"], len(DYNAMICS) - 1)
+        return min(fitting or usual, key=lambda row: row["dear"][column])
+    turned = table["choice"]["turned"]
+    return min(fitting or usual, key=lambda row: row["dear"][column] + turned * (row is not picked))
 
 
 def _joined(
@@ -314,9 +328,9 @@ def _scheme(phrase: PhrasePlan, own: str, groups: Sequence[str], palette: Palett
     loud music comes back that is none, one job a family; else ""."""
     seats = palette.seats
     if set(groups) == {"strings"} and own == "strings" and sum(seats.values()) > seats["strings"]:
-        return "strings alone"
+        return ALONE[0]
     if "strings" not in groups and own != "strings" and seats["strings"]:
-        return "winds alone"
+        return ALONE[1]
     if _tutti(phrase) and len(groups) > 2:
         return FULL
     table = palette.tables.rule("plan")["tutti"]

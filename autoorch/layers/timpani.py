@@ -1,5 +1,5 @@
-"""Timpani on one tuning for the cue: strokes on the bass notes that their drums have, where the music is loud or a full phrase
-closes, and rolls into the moments that call for them."""
+"""Timpani on one tuning for the cue: strokes on the bass notes that their drums have, where the music is loud, a full phrase
+closes or the plan gives them the bass, and rolls into the moments that call for them."""
 
 from __future__ import annotations
 
@@ -26,7 +26,8 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     table = cue.tables.rule("finish")["timpani"]
     loud = [n for n in cue.bass if cue.strong(n.onset) and cue.dynamic_at(n.onset) in table["dynamics"]]
     closing = [note for notes in closing_basses(cue) for note in notes if note not in loud]
-    attacks = sorted((*loud, *closing), key=lambda n: (n.onset, n.id))
+    given = [n for n in cue.bass if n not in (*loud, *closing) and cue.on_beat(n.onset) and _planned(cue, n)]
+    attacks = sorted((*loud, *closing, *given), key=lambda n: (n.onset, n.id))
     wanted = Counter(n.pitch.midi % 12 for n in attacks)
     for moment in rolls:
         chord = cue.chord_at(moment.onset if _on(cue, moment) else max(0, moment.onset - 1))
@@ -44,11 +45,17 @@ def timpani(cue: Cue, rolls: Sequence[Moment]) -> tuple[MaterialStrand, ...]:
     found = []
     if notes:
         reason = "strokes on the bass notes of loud phrases and of full closes"
+        reason += ", and where they have the bass" if given else ""
         found.append(_strand("timp1", notes, "strokes", reason))
     for number, (roll, moment) in enumerate(rolled, 1):
         reason = f"timpani roll: {moment.kind} in {cue.place(moment.onset)}"
         found.append(_strand(f"roll{number}", roll, "roll", reason))
     return _named(found)
+
+
+def _planned(cue: Cue, note: SketchNote) -> bool:
+    """The plan gives the timpani the bass there."""
+    return "timpani" in cue.plan_at(note.onset).at(note.onset).bass
 
 
 def _strand(name: str, notes: Sequence[MaterialNote], texture: str, reason: str) -> MaterialStrand:

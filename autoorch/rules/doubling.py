@@ -54,7 +54,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             if strand.role == "melody":
                 yield from _pairs(data, table, span, options)
         if strand.role == "bass":
-            yield from _apart(data, table["octave_apart"], weights["bass_apart"], span)
+            yield from _apart(data, table["octave_apart"], weights["bass_apart"], weights["bass_above"], span)
         elif strand.role != "melody" and dynamic in table["spread"]:
             yield from _spread(data, weights["moved_loud"], span)
         elif strand.role != "melody":
@@ -75,10 +75,13 @@ def _spread(data: ProblemData, weight: int, span: Span) -> Iterator[Cost]:
             yield Cost(NAME, span.phrase, amount, (Form(tuple(terms)),), "moved from its octave")
 
 
-def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, span: Span) -> Iterator[Cost]:
+def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, home: int, span: Span) -> Iterator[Cost]:
     """Who has the bass an octave apart has it in one octave though the lower could go below, or the upper has it too low; or they
-    have it farther apart."""
-    usual, bottom = data.tables.rule("registers")["usual_as"]["bass"], data.tables.instruments[pair["lower"]].normal[0]
+    have it farther apart; or the plan means both, and the upper one has it an octave higher than it stands in his usual range
+    (`home`)."""
+    usual, instruments = data.tables.rule("registers")["usual_as"]["bass"], data.tables.instruments
+    top, bottom = instruments[pair["upper"]].normal[0], instruments[pair["lower"]].normal[0]
+    both_planned = {pair["upper"], pair["lower"]} <= set(data.plan[span.phrase].at(span.start).bass)
     for line, profile in span.lines.items():
         octaves: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
         for option in data.by_line.get((span.index, line), ()):
@@ -87,6 +90,10 @@ def _apart(data: ProblemData, pair: Mapping[str, Any], weight: int, span: Span) 
         for above, below in product(sorted(high), sorted(low)):
             lowered = below - 1 in low and profile.low + 12 * (below - 1) >= bottom
             raised = above + 1 in high and profile.mean + 12 * above < usual[pair["upper"]][0]
+            fits = both_planned and profile.low >= top and profile.mean >= usual[pair["upper"]][0]
+            if above > 0 and below == 0 and fits:
+                literals = data.groups.any(high[above]), data.groups.any(low[below])
+                yield both(NAME, span.phrase, home * span.length, *literals, "the bass higher than it need be")
             if above - below > 1 or (above == below and (lowered or raised)):
                 literals = data.groups.any(high[above]), data.groups.any(low[below])
                 yield both(NAME, span.phrase, weight * span.length, *literals, "the bass not an octave apart")

@@ -30,7 +30,8 @@ def limits(data: ProblemData) -> Iterator[Limit]:
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:
-    """One cost an option: its role's step, and broken chords, a wrong staff, a wrong family, times how long it plays."""
+    """One cost an option: its role's step, none for a bass that the plan gives it, and broken chords, a wrong staff, a wrong
+    family, times how long it plays."""
     table = data.tables.rule(NAME)
     wanted = {
         index: {player.name for player in resolve(data.lineup, strand.hint)}
@@ -43,13 +44,17 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             continue
         inner = {line for line in span.lines if is_inner(data, span, line)}
         rolling = {line for line in span.lines if is_broken(data, span, line)}
-        full = data.plan[span.phrase].at(span.start).dynamic in table["full"] and role in FILLING
+        plan = data.plan[span.phrase].at(span.start)
+        full = plan.dynamic in table["full"] and role in FILLING
+        planned = plan.bass if role in ("bass", "pedal") else ()
         for option in data.by_span[span.index]:
             instrument, besides = data.instrument(option), not inner.isdisjoint(option.lines)
             steps = table["roles"][instrument.id]
             step = min(steps[ROLES.index(name)] for name in ((role, "inner") if besides else (role,)))
             if data.dynamic(option) in table["all_in"] and instrument.family in COUNTED:
                 step -= min(steps)
+            if instrument.id in planned:
+                step = 0
             extra = 0
             if not besides and not rolling.isdisjoint(option.lines):
                 extra += table["broken"] * (instrument.id not in table["broken_chords"])

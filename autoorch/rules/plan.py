@@ -125,14 +125,14 @@ def _bass(data: ProblemData, weights: Mapping[str, Any], phrase: PhrasePlan, spa
 
 def _ground(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, span: Span) -> Iterator[Cost]:
     """Chords, figures and off-beats stay with the groups of the ground, soft off-beats with its strings; drums, harp and keys are
-    free."""
+    free, but those who have the bass."""
     own = table["offbeats"]
     strand = data.strands[span.strand]
     soft = strand.texture in own["textures"] and phrase.dynamic in own["dynamics"]
     if soft and set(own["groups"]) & set(phrase.ground):
         phrase = replace(phrase, ground=tuple(group for group in phrase.ground if group in own["groups"]))
     for option in data.by_span[span.index]:
-        if not _in_place(data, phrase, option):
+        if not _in_place(data, phrase, option) or (strand.layer != "finish" and _has_bass(data, phrase, option)):
             weight = table["rule"]["ground"] * data.busy(option)
             yield alone(NAME, data, option, weight, "the plan lets it rest or do another thing")
 
@@ -180,6 +180,12 @@ def _scheme(data: ProblemData, table: Mapping[str, Any], phrase: PhrasePlan, cel
 
 def _any(data: ProblemData, groups: Iterable[list[int]]) -> tuple[tuple[Literal, int], ...]:
     return tuple((data.groups.any(options), 1) for options in groups)
+
+
+def _has_bass(data: ProblemData, phrase: PhrasePlan, option: Option) -> bool:
+    """The plan gives the bass to a player who is in no group, such as the harp, and that is its job."""
+    player = data.players[option.player].instrument
+    return group_of(player) not in GROUPS and data.instrument(option).id in phrase.bass
 
 
 def _in_place(data: ProblemData, phrase: PhrasePlan, option: Option) -> bool:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from autoorch.brief import Brief
-from autoorch.layers.bass import chord_changes, landings, under_symbols
+from autoorch.layers.bass import attack, chord_changes, landings, under_symbols
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialStrand
 from autoorch.layers.plan import make_plan
@@ -19,6 +21,39 @@ from tests.support.hand import make_sketch, read_hand
 from tests.support.tiny import line, players, problem, strand, taken
 
 TABLES = load_tables()
+
+
+@pytest.mark.parametrize(
+    ("bass", "kind"),
+    [
+        ("C3:1 -:2 G2:1 -:2 C3:1 -:2 G2:1 -:2", "detached"),  # a waltz
+        ("C3:1 -:7 C3:1 -:7", "detached"),
+        ("C3:6 G2:6", "held"),
+        ("C3:2 C3:2 C3:2 C3:2 G2:2 C3:2", "pedal"),  # struck again
+        ("C3:12 C3:12", "pedal"),
+        ("C3:1 D3:1 E3:1 F3:1 G3:1 F3:1", ""),
+        ("C3:1/4 -:1/4 D3:1/4 -:1/4 E3:1/4 -:1/4 F3:1/4 -:1/4", "detached"),
+        ("C3:1/8 -:1/8 D3:1/8 -:1/8 E3:1/8 -:1/8 F3:1/8 -:1/8", ""),  # too fast for single strokes
+        ("C3:4", ""),
+    ],
+)
+def test_a_bass_is_detached_held_or_a_pedal(bass: str, kind: str) -> None:
+    sketch = make_sketch([bass])
+    table = TABLES.rule("plan")["attack"]
+
+    def found(*beside: str) -> str:
+        return attack(sketch.notes, sketch.end, beside, lambda a, b: (b - a) / sketch.ticks / 2, table)
+
+    assert found() == kind
+    assert found("off-beats") == kind
+    assert found("arpeggio") == kind.replace("detached", "")  # there it is the first note of what rings on
+
+
+def test_dots_make_it_detached() -> None:
+    sketch = make_sketch(["C3:1 D3:1 E3:1 F3:1"])
+    dotted = [replace(note, marks=("staccato",)) for note in sketch.notes]
+    table = TABLES.rule("plan")["attack"]
+    assert attack(dotted, sketch.end, ("arpeggio",), lambda a, b: (b - a) / sketch.ticks / 2, table) == "detached"
 
 
 def landed(dynamic: str, root: int = 0) -> tuple[MaterialStrand, ...]:

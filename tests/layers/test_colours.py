@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import groupby
+from itertools import groupby, pairwise
+
+import pytest
 
 from autoorch.layers.choice import Need
-from autoorch.layers.colours import Palette, choose, fit, group_of
+from autoorch.layers.colours import Palette, bass_fit, choose, fit, group_of
 from autoorch.lineup import parse_lineup
 from autoorch.tables import load_tables
 
@@ -91,3 +93,67 @@ def test_one_note_in_a_register_that_is_never_soft_is_dear_in_a_soft_tune() -> N
 
     assert cost(93, "p") > cost(79, "p")
     assert cost(93, "f") == cost(79, "f")
+
+
+FULL = Palette.of(parse_lineup("romantic", TABLES), TABLES)
+TONIC_DOMINANT = ((48, 16), (43, 16))
+TURNING = ((48, 16), (45, 16), (43, 16), (50, 16))
+
+
+def bass(ground: str, dynamic: str, notes: tuple[tuple[int, int], ...], attack: str, character: str = "") -> str:
+    """Who gets the bass of a phrase that violins lead over a ground."""
+    lean = {("colour", "violins"): -90, ("ground", ground): -90}
+    need = Need(4, dynamic, ((76, 16),), 0, 6, character=character, bass=notes, attack=attack, lean=lean)
+    best, *_ = choose([need], FULL)
+    assert best.picks[0].ground == ground
+    return best.picks[0].bass
+
+
+@pytest.mark.parametrize(
+    ("ground", "dynamic", "notes", "attack", "character", "who"),
+    [
+        ("strings", "p", TURNING, "detached", "lyrical", "harp"),
+        ("strings", "p", TURNING, "", "lyrical", "cellos"),
+        ("strings", "f", TURNING, "detached", "lyrical", "cellos and basses"),
+        ("strings", "mf", TONIC_DOMINANT, "detached", "march", "basses and timpani"),
+        ("strings", "mf", TURNING, "detached", "march", "cellos and basses"),
+        ("winds", "p", TURNING, "held", "lyrical", "horn"),
+        ("winds", "p", TURNING, "detached", "lyrical", "harp"),
+        ("winds", "p", TURNING, "detached", "march", "bassoon"),
+        ("winds", "p", ((36, 16), (38, 16)), "held", "lyrical", "bassoon"),  # below the horn's safe notes
+        ("winds", "pp", TURNING, "held", "dark", "bass clarinet"),
+        ("winds", "mf", TURNING, "", "", "bassoon and contrabassoon"),
+        ("strings and horns", "mp", ((48, 64),), "pedal", "", "horn and basses"),
+        ("brass", "mf", TURNING, "", "", "bass trombone"),
+        ("brass", "f", TURNING, "", "", "low brass"),
+        ("everybody", "ff", TURNING, "", "", "contrabassoon and all the low ones"),
+    ],
+)
+def test_who_has_the_bass_by_dynamic_weight_and_attack(
+    ground: str, dynamic: str, notes: tuple[tuple[int, int], ...], attack: str, character: str, who: str
+) -> None:
+    assert bass(ground, dynamic, notes, attack, character) == who
+
+
+def test_a_bass_is_for_those_who_have_its_notes_where_it_stands() -> None:
+    rows = {row["id"]: row for row in FULL.basses}
+    low = Need(4, "p", (), 0, 6, bass=((31, 16),))
+    assert bass_fit(rows["cellos"], low, FULL) > bass_fit(rows["cellos and basses"], low, FULL) == 0
+
+
+def test_timpani_have_no_bass_where_nothing_may_be_added() -> None:
+    without = Palette.of(parse_lineup("romantic", TABLES), TABLES, drums=False)
+    gone = {row["id"] for row in FULL.basses} - {row["id"] for row in without.basses}
+    assert gone == {"basses and timpani"}
+
+
+def test_what_comes_back_has_another_bass() -> None:
+    """The same phrase in other sections: who has the bass changes where it is as good."""
+    needs = [
+        Need(
+            4, "p", ((76, 16),), k, 6, character="dance", restates=k - 1 if k else None, bass=TURNING, attack="detached"
+        )
+        for k in range(4)
+    ]
+    best, *_ = choose(needs, FULL)
+    assert all(a.bass != b.bass for a, b in pairwise(best.picks))

@@ -230,7 +230,8 @@ def test_nothing_is_plucked_that_has_a_fermata() -> None:
 @pytest.mark.parametrize(
     ("example", "lineup", "ways"),
     [
-        ("lighthouse-waltz", "chamber", {"pizz", "sul_tasto", "one_desk", "harm"}),
+        ("lighthouse-waltz", "chamber", {"pizz", "sul_tasto", "one_desk"}),
+        ("harbour-snow-cue", "chamber", {"harm"}),
         ("harbour-snow-cue", "str", {"solo"}),
         ("clockmaker-ostinato", "str", {"sul_pont"}),
     ],

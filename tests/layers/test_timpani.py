@@ -2,13 +2,37 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
-from autoorch.layers.timpani import tune
+from autoorch.brief import Brief
+from autoorch.layers.cue import Cue
+from autoorch.layers.plan import make_plan
+from autoorch.layers.timpani import timpani, tune
+from autoorch.lineup import parse_lineup
 from autoorch.tables import load_tables
+from tests.support.hand import make_sketch, read_hand
 
-TIMPANI = load_tables().instruments["timpani"]
+TABLES = load_tables()
+TIMPANI = TABLES.instruments["timpani"]
+
+
+def test_soft_strokes_where_the_plan_gives_them_the_bass() -> None:
+    sketch = make_sketch(["E5:4 D5:4 E5:4 D5:4", "C3:1 -:3 G2:1 -:3 C3:1 -:3 G2:1 -:3"])
+    reading = read_hand(sketch, ("melody", "bass"))
+    reading = replace(reading, phrases=tuple(replace(p, dynamic="p") for p in reading.phrases))
+    lineup = parse_lineup("romantic", TABLES)
+    plan = make_plan(sketch, reading, lineup, Brief(), TABLES)
+
+    def strokes(*bass: str) -> list[tuple[int, int]]:
+        given = tuple(replace(phrase, bass=bass, turns=()) for phrase in plan)
+        found = timpani(Cue(sketch, reading, given, lineup, Brief(), TABLES), [])
+        return [(n.onset // sketch.ticks, n.pitch.midi % 12) for s in found for n in s.lines[0].notes]
+
+    assert strokes("double_bass", "timpani") == [(0, 0), (4, 7), (8, 0), (12, 7)]
+    assert strokes("cello", "double_bass") == []
 
 
 @given(st.dictionaries(st.integers(0, 11), st.integers(1, 50), max_size=12))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from autoorch.rules import doubling, report
@@ -79,6 +81,18 @@ def test_cellos_and_basses_are_in_unison_where_the_basses_can_go_no_lower_and_ne
     assert cost("C2 G2 E3 D3", 0, 0) == 0 == cost("C2 G2 E3 D3", 1, 0)
     assert cost("C2 D2 C2 D2", 0, 0) > 0 == cost("C2 D2 C2 D2", 1, 0)
     assert cost("C3 D3 E3 D3", 1, -1) > 0
+
+
+def test_cellos_have_the_bass_as_it_is_written_unless_it_lies_low() -> None:
+    def cost(text: str, cello: int, bass: int, *planned: str) -> int:
+        data = problem(players("cello", "double_bass"), strand("s1", "bass", line("s1.1", text)))
+        data.plan = (replace(data.plan[0], bass=planned or ("cello", "double_bass")),)
+        return report(doubling, data, taken(data, ("cello", "s1.1", cello), ("double_bass", "s1.1", bass))).cost
+
+    assert cost("G2 A2 B2 A2", 1, 0, "bassoon") == 0
+    assert cost("G2 A2 B2 A2", 1, 0) > cost("G2 A2 B2 A2", 0, -1) == 0
+    assert cost("D2 A2 B2 G2", 1, 0) > cost("D2 A2 B2 G2", 0, 0)  # the basses have no D1
+    assert cost("D2 E2 D2 C2", 1, 0) == 0
 
 
 def test_loud_octaves_of_an_inner_line_have_doublers_of_their_own() -> None:

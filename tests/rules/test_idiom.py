@@ -126,3 +126,13 @@ def test_only_the_asked_for_family_leads_freely() -> None:
     led = {name: report(idiom, data, taken(data, (name, "s1.1", 0))).cost for name in ("violin", "oboe")}
     assert led["oboe"] == free["oboe"]
     assert led["violin"] - free["violin"] == 4 * load_tables().rule("idiom")["wrong_lead"]
+
+
+def test_who_has_the_bass_in_the_plan_is_in_place() -> None:
+    data = problem(players("bassoon", "harp"), strand("s1", "bass", line("s1.1", "C3 D3 E3 D3")))
+
+    def cost(*planned: str) -> int:
+        data.plan = (replace(data.plan[0], bass=planned),)
+        return report(idiom, data, taken(data, ("harp", "s1.1", 0))).cost
+
+    assert cost("bassoon") > cost("harp") == 0

@@ -156,3 +156,18 @@ def test_a_second_player_in_a_solo_is_dearer_than_one_who_is_short_of_the_weight
     found = data()
     short = 2 * found.tables.rule("texture")["weights"]["thin"] * found.spans[0].length
     assert more > short > cost(tune, second, *others) - cost(tune, *others) > 0
+
+
+def test_the_harp_has_nothing_else_where_it_has_the_bass() -> None:
+    tune = strand("s1", "melody", line("s1.1", "C5 D5 E5 D5"))
+    chords = strand("s2", "figure", line("s2.1", "E4 F4 G4 F4"))
+    bass = strand("s3", "bass", line("s3.1", "C3 B2 C3 B2"))
+    found = problem(players("oboe", "viola", "cello", "harp"), tune, chords, bass)
+
+    def paid(who: str, *planned: str) -> int:
+        found.plan = (replace(PLAN, bass=planned),)
+        base = ("oboe", "s1.1", 0), ("cello", "s3.1", 0)
+        return report(plan, found, taken(found, *base, (who, "s2.1", 0))).cost
+
+    assert paid("harp", "cello", "harp") > paid("viola", "cello", "harp")
+    assert paid("harp", "cello") == paid("viola", "cello") == 0
