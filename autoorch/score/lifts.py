@@ -50,7 +50,7 @@ class _Together:
         self.at = defaultdict(list)
         for number, own in enumerate(self.notes):
             for k, note in enumerate(own):
-                for key in (note.midi, *note.note.sources):
+                for key in _keys(note):
                     self.at[key].append((number, k))
 
     def breathe(self, number: int, limit: float, joints: frozenset[int]) -> None:
@@ -84,7 +84,7 @@ class _Together:
             2 * (tick - self.grid.bar_at(tick).onset) % rest for tick in (note.onset, note.end)
         ):
             return False
-        others = {other for key in (note.midi, *note.note.sources) for other in self.at[key]}
+        others = {other for key in _keys(note) for other in self.at[key]}
         return any(
             other != number and self.notes[other][k].onset <= note.end - rest and self.notes[other][k].end >= note.end
             for other, k in others
@@ -92,7 +92,12 @@ class _Together:
 
     def _rest(self, end: int) -> int:
         """Ticks of the shortest note value that leaves time to breathe before `end`."""
-        value = max(1, round(self.grid.ticks * self.house.breath["rest_quarters"]))
+        value: int = max(1, round(self.grid.ticks * self.house.breath["rest_quarters"]))
         while value < end and self.seconds(end) - self.seconds(end - value) < self.house.breath["rest_s"]:
             value *= 2
         return value
+
+
+def _keys(note: Played) -> tuple[int | str, ...]:
+    """What it is known by to others who have it: its sounding pitch and its sketch notes."""
+    return note.midi, *note.note.sources

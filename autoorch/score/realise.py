@@ -112,10 +112,10 @@ class _Context:
         joints = [(*self.joints, *(choice.start * self.grid.factor for choice in own)) for _, own in hands]
         notes = [self._in_hand(player, own, material) for player, own in hands]
         players = [player for player, _ in hands]
-        notes = lifted(list(zip(players, notes, joints, strict=True)), self.seconds, self.grid, self.house)
+        rested = lifted(list(zip(players, notes, joints, strict=True)), self.seconds, self.grid, self.house)
         return [
             breaths(player, own, places, self.seconds, self.house)
-            for player, own, places in zip(players, notes, joints, strict=True)
+            for player, own, places in zip(players, rested, joints, strict=True)
         ]
 
     def _in_hand(self, player: Player, choices: Sequence[Choice], material: Material) -> tuple[Played, ...]:
