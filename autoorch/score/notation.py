@@ -47,7 +47,12 @@ _SCHEMA: Schema = {
         "off_bar": _COST,
         "off_beat": _COST,
     },
-    "breath": {"gap_s": (float, 0, 10)},
+    "breath": {
+        "gap_s": (float, 0, 10),
+        "lift_s": (float, 0, 100),
+        "rest_s": (float, 0, 10),
+        "rest_quarters": (float, 0, 4),
+    },
     "syllables": {"closed": str, "open": str, "open_from": frozenset(DYNAMICS)},
     "changes": {"word": str},
     "sister": [{"instrument": str, "sister": str, "sharps": _COUNT, "beside": str}],

@@ -17,6 +17,7 @@ from autoorch.score.desks import desks
 from autoorch.score.divisi import divisi_words
 from autoorch.score.idiom import left_out
 from autoorch.score.landmarks import letters
+from autoorch.score.lifts import lifted
 from autoorch.score.marks import Placed, Voiced, dynamics_of, top_marks, wedges_of, words_of
 from autoorch.score.model import Part, Score
 from autoorch.score.notation import Notation, notation
@@ -74,8 +75,8 @@ def realise(
     hands = [desk for _, desk in staves]
     over = over_the_tune(hands, material, sketch.bars, tables or load_tables(), house) if voiced.hands else frozenset()
     parts: list[Part] = []
-    for number, (seat, (player, own)) in enumerate(staves):
-        notes = context.in_hand(player, own, material)
+    played = context.in_hands(hands, material)
+    for number, ((seat, (player, own)), notes) in enumerate(zip(staves, played, strict=True)):
         softer = replace(voiced, softer=yields(player, own, winds, over, material, sketch.bars, house))
         page = _part(f"P{number + 1}", player, own, notes, replace(context, voiced=softer), () if number else top)
         parts.append(replace(page, seat=seat))
@@ -104,15 +105,26 @@ class _Context:
         """From the beginning to a tick of the score."""
         return self.tempo.seconds(tick / self.grid.factor)
 
-    def in_hand(self, player: Player, choices: Sequence[Choice], material: Material) -> tuple[Played, ...]:
+    def in_hands(
+        self, hands: Sequence[tuple[Player, Sequence[Choice]]], material: Material
+    ) -> list[tuple[Played, ...]]:
+        """The notes of each player, with room to breathe."""
+        joints = [(*self.joints, *(choice.start * self.grid.factor for choice in own)) for _, own in hands]
+        notes = [self._in_hand(player, own, material) for player, own in hands]
+        players = [player for player, _ in hands]
+        rested = lifted(list(zip(players, notes, joints, strict=True)), self.seconds, self.grid, self.house)
+        return [
+            breaths(player, own, places, self.seconds, self.house)
+            for player, own, places in zip(players, rested, joints, strict=True)
+        ]
+
+    def _in_hand(self, player: Player, choices: Sequence[Choice], material: Material) -> tuple[Played, ...]:
         """A player's notes with all that he must be told on them."""
         notes = signed(played_by(player, choices, material, self.grid), self.house.techniques)
         notes = rung(notes, self.house.techniques, self.seconds, self.grid.beat_at)
         if is_harp(player):
             notes = by_pedals(notes, self.seconds, self.house.foot)
-        joints = (*self.joints, *(choice.start * self.grid.factor for choice in choices))
-        notes = released(self.pedal.applied(player, notes), self.grid)
-        return breaths(player, notes, joints, self.seconds, self.house)
+        return released(self.pedal.applied(player, notes), self.grid)
 
 
 def _fermatas(sketch: Sketch, grid: Grid) -> tuple[int, ...]:

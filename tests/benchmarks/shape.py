@@ -2,12 +2,13 @@
 
     python -m tests.benchmarks.shape [DATA] [--bars 64] [--for LINEUP]
 
-For every piece and line-up, from the draft's own choices: how much of the time the texture lies within the repertoire's 10 to
-90 % at the dynamic planned there (constraints/texture.toml), spread from the thinnest to the fullest phrase and from the
-thinnest to the fullest four bars, rank correlation of sounding parts with the planned weight, how long a set of sounding parts
-lasts, restatements that differ, solos and families alone, long stretches without a breath, colours of the melody, rhythms,
-doublings, bars on end of the tune with one wind player, and bars in which the melody is at least as strong as any one other
-strand. At the end, for classical and romantic together and for other line-ups to report, how many drafts reach each figure.
+For every piece and line-up, from the draft's own choices, breaths from its parts: how much of the time the texture lies
+within the repertoire's 10 to 90 % at the dynamic planned there (constraints/texture.toml), spread from the thinnest to the
+fullest phrase and from the thinnest to the fullest four bars, rank correlation of sounding parts with the planned weight, how
+long a set of sounding parts lasts, restatements that differ, solos and families alone, long stretches without a breath,
+colours of the melody, rhythms, doublings, bars on end of the tune with one wind player, and bars in which the melody is at
+least as strong as any one other strand. At the end, for classical and romantic together and for other line-ups to report, how
+many drafts reach each figure.
 
 DATA: a folder of two-track reductions of symphonic movements (*.mid), drafted besides the examples and the piano pieces; of
 each only the first `--bars` bars, since a movement is as long as ten cues. The reductions have no dynamics: they are proposed.
@@ -43,6 +44,8 @@ REPORTED = ("studio",)
 """Line-ups whose texture no repertoire measures: their figures are told, and ask nothing."""
 BREATH = 0.35
 """Seconds of rest that let a wind player breathe (common practice: a quaver to a crotchet rest)."""
+TINY = 1e-6
+"""Seconds within which sums of floats are equal."""
 LONG = {"woodwind": 12.0, "horns": 12.0, "brass": 10.0}
 """Seconds of playing without a breath that few stretches should exceed."""
 RELIEF = 16
@@ -99,23 +102,28 @@ def scoring(found: Sequence[Sound], start: int, end: int) -> tuple[object, objec
     return frozenset(group_of(s.player.instrument) for s in tune), frozenset(s.octave for s in tune), others
 
 
-def stretches(result: Result, found: Sequence[Sound]) -> tuple[int, int, float, float]:
-    """(stretches that are long, all stretches, seconds in those that are long, seconds in all) of the winds."""
-    tempo = TempoMap(result.sketch, result.reading.tempo)
+def stretches(result: Result) -> tuple[int, int, float, float]:
+    """(stretches that are long, all stretches, seconds in those that are long, seconds in all) of the winds, as written in their
+    parts."""
+    tempo, score = TempoMap(result.sketch, result.reading.tempo), result.score
+    factor = score.ticks // result.sketch.ticks
     lasting: list[tuple[float, bool]] = []
-    for _, own in groupby(sorted(found, key=lambda s: (s.player.name, s.onset)), key=lambda s: s.player.name):
-        notes = list(own)
-        limit = LONG.get(group_of(notes[0].player.instrument))
-        if limit is None:
+    for part in score.parts:
+        limit = LONG.get(group_of(part.player.instrument))
+        notes = sorted(
+            (tempo.seconds((bar.onset + event.onset) / factor), event.duration, bar.onset + event.onset)
+            for bar, measure in zip(score.bars, part.measures, strict=True)
+            for event in (each for voice in measure.voices for each in voice)
+            if event.heads and event.duration and not event.cue
+        )
+        if limit is None or not notes:
             continue
-        begun = last = 0.0
-        for k, note in enumerate(notes):
-            start, end = tempo.seconds(note.onset), tempo.seconds(note.end)
-            if k == 0 or start - last >= BREATH:
-                if k > 0:
-                    lasting.append((last - begun, last - begun > limit))
+        begun = last = notes[0][0]
+        for start, duration, onset in notes:
+            if start - last >= BREATH - TINY:
+                lasting.append((last - begun, last - begun > limit))
                 begun = start
-            last = max(last, end)
+            last = max(last, tempo.seconds((onset + duration) / factor))
         lasting.append((last - begun, last - begun > limit))
     long = [seconds for seconds, over in lasting if over]
     return len(long), len(lasting), sum(long), sum(seconds for seconds, _ in lasting)
@@ -231,7 +239,7 @@ def measure(path: Path, lineup: str, seconds: float) -> dict[str, Any]:
         "back": (sum(any(way) for way in ways), len(back), *(sum(way[k] for way in ways) for k in range(3))),
         "solos": solos,
         "alone": alone,
-        "long": stretches(result, found),
+        "long": stretches(result),
         "colours": colours(found, bars),
         "rhythms": rhythms(found, bars),
         "run": doubling_run(found, bars),

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import itertools
 
+from autoorch.layers.model import MaterialNote
+from autoorch.pitch import from_midi
 from autoorch.problem.draft import Choice
+from autoorch.score.breath import breaths
 from autoorch.score.model import Event
+from autoorch.score.notation import notation
+from autoorch.score.streams import Played
 from autoorch.tables import load_tables
 from tests.score.test_realise import events
 from tests.support.hand import make_score, make_sketch, whole
@@ -62,3 +67,12 @@ def test_no_slur_goes_over_a_breath() -> None:
 def test_the_whole_of_the_sketch_in_one_choice_is_one_stretch() -> None:
     sketch = make_sketch(["C5:4 D5:4"])
     assert marked(events(make_score(sketch, players("flute"), [whole(sketch, "flute", 1)]))) == []
+
+
+def test_the_only_joint_is_one() -> None:
+    """Though nothing begins at the beginning."""
+    (flute,) = players("flute").players
+    pitch = from_midi(72)
+    notes = [Played(MaterialNote(f"a{k}", 2 * k, 2, pitch), 2 * k, 2 * k + 2, 0, "s1.1") for k in range(8)]
+    found = breaths(flute, notes, [8], float, notation(load_tables()))
+    assert [k for k, note in enumerate(found) if note.note.marks] == [3]
