@@ -9,7 +9,7 @@ import pytest
 from autoorch.brief import Brief
 from autoorch.layers.bass import attack, chord_changes, landings, under_symbols
 from autoorch.layers.cue import Cue
-from autoorch.layers.model import MaterialStrand
+from autoorch.layers.model import FULL, MaterialStrand
 from autoorch.layers.plan import make_plan
 from autoorch.lineup import parse_lineup
 from autoorch.roles.model import Chord, Moment
@@ -17,6 +17,7 @@ from autoorch.roles.read import read_roles
 from autoorch.rules import doubling, report
 from autoorch.sketch.model import Mark
 from autoorch.tables import load_tables
+from tests.layers.test_plan import plan
 from tests.support.hand import make_sketch, read_hand
 from tests.support.tiny import line, players, problem, strand, taken
 
@@ -132,3 +133,17 @@ def test_chord_symbols_get_a_bass_where_the_sketch_has_none() -> None:
     ]  # fmt: skip
     assert (found.role, found.layer) == ("bass", "bass") and found.reason
     assert sheet(tune, "F3:4 F3:4 C3:4 Bb2:4") == (), "the sketch has its own"
+
+
+@pytest.mark.parametrize(("dynamic", "players"), [("p", 1), ("mf", 1), ("ff", 2)])
+def test_the_bass_of_a_thin_phrase_is_one_section(dynamic: str, players: int) -> None:
+    found = plan([("A", dynamic), ("B", "ff"), ("C", "f")], "classical")
+    assert len({*found[0].bass} & {"cello", "double_bass"}) == players
+
+
+def test_in_a_loud_tutti_low_brass_and_basses_share_the_bass() -> None:
+    found = plan([("A", "p"), ("B", "f"), ("C", "p")])
+    assert found[1].scheme == FULL
+    assert {"tuba", "bass_trombone", "cello", "double_bass"} <= set(found[1].bass)
+    few = plan([("A", "p"), ("B", "f"), ("C", "p")], "2.2.2.2 - 2.2.3.0 - tmp - str")
+    assert {"trombone", "double_bass"} <= set(few[1].bass)

@@ -368,12 +368,6 @@ def test_of_loud_phrases_on_end_one_is_thin() -> None:
     assert thin("A", "B", "C") == []
 
 
-@pytest.mark.parametrize(("dynamic", "players"), [("p", 1), ("mf", 1), ("ff", 2)])
-def test_the_bass_of_a_thin_phrase_is_one_section(dynamic: str, players: int) -> None:
-    found = plan([("A", dynamic), ("B", "ff"), ("C", "f")], "classical")
-    assert len({*found[0].bass} & {"cello", "double_bass"}) == players
-
-
 @pytest.mark.parametrize(
     ("labels", "lineup"), [("AABBAACC", "classical"), ("ABCABCABC", "classical"), ("ABABABAB", "romantic")]
 )
@@ -391,11 +385,3 @@ def test_no_wind_joins_a_tune_that_it_has_had_for_long_or_leads_next(labels: str
         bars = {name: bars[name] + BARS if name in singing and phrase.scheme != FULL else 0 for name in winds}
         longest = {name: max(longest[name], bars[name]) for name in winds}
     assert BARS < max(longest.values()) <= TABLES.rule("plan")["tune"]["relief"]
-
-
-def test_in_a_loud_tutti_low_brass_and_basses_share_the_bass() -> None:
-    found = plan([("A", "p"), ("B", "f"), ("C", "p")])
-    assert found[1].scheme == FULL
-    assert {"tuba", "bass_trombone", "cello", "double_bass"} <= set(found[1].bass)
-    few = plan([("A", "p"), ("B", "f"), ("C", "p")], "2.2.2.2 - 2.2.3.0 - tmp - str")
-    assert {"trombone", "double_bass"} <= set(few[1].bass)
