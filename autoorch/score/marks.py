@@ -41,8 +41,8 @@ class Placed:
 @dataclass(frozen=True)
 class Voiced:
     """Marks of the sketch, sorted, in the score's ticks; `hands`: all staves are hands of one piano and share their marks;
-    `swells`: the hairpins that are only for those who sing or hold; `softer`: (start, end) in the sketch's ticks, and the
-    dynamics that are a degree softer there for the player at hand."""
+    `swells`: the hairpins that are only for those who sing or hold; `softer`: (start, end) in the sketch's ticks, the
+    dynamics that are softer there for the player at hand, and by how many degrees."""
 
     dynamics: tuple[Mark, ...]
     wedges: tuple[Mark, ...]
@@ -52,7 +52,7 @@ class Voiced:
     reading: Reading
     house: Notation
     swells: tuple[Mark, ...] = ()
-    softer: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
+    softer: tuple[tuple[int, int, tuple[str, ...], int], ...] = ()
 
     @staticmethod
     def of(sketch: Sketch, reading: Reading, grid: Grid, house: Notation, swells: tuple[Mark, ...] = ()) -> Voiced:
@@ -89,12 +89,13 @@ class Voiced:
 
     def own(self, dynamic: str, tick: int) -> str:
         """What the player at hand is told where a dynamic stands at a tick of the score."""
-        return DYNAMICS[DYNAMICS.index(dynamic) - 1] if self.gives_way(dynamic, tick) else dynamic
+        steps = self.gives_way(dynamic, tick)
+        return DYNAMICS[max(0, DYNAMICS.index(dynamic) - steps)] if steps else dynamic
 
-    def gives_way(self, dynamic: str, tick: int) -> bool:
-        """At a tick of the score the player at hand is a degree softer than this dynamic."""
+    def gives_way(self, dynamic: str, tick: int) -> int:
+        """By how many degrees the player at hand is softer than this dynamic at a tick of the score."""
         here = tick // self.factor
-        return any(start <= here < end and dynamic in at for start, end, at in self.softer)
+        return max((steps for start, end, at, steps in self.softer if start <= here < end and dynamic in at), default=0)
 
     def turns(self, before: int, tick: int, staff: int) -> bool:
         """Between two ticks of the score the player at hand begins or ends to give way, under one dynamic of all others."""

@@ -73,7 +73,7 @@ def realise(
     top = top_marks(marked, reading, grid, house, letters(sketch, reading, grid, house))
     staves = [(seated.name, desk) for seated in lineup.players for desk in desks(seated, choices[seated.name])]
     hands = [desk for _, desk in staves]
-    over = over_the_tune(hands, material, sketch.bars, tables or load_tables(), house) if voiced.hands else frozenset()
+    over = over_the_tune(hands, material, sketch.bars, tables or load_tables(), house) if voiced.hands else {}
     parts: list[Part] = []
     played = context.in_hands(hands, material)
     for number, ((seat, (player, own)), notes) in enumerate(zip(staves, played, strict=True)):

@@ -1,8 +1,8 @@
-"""Who is marked a degree softer than the place says, so that what belongs above is heard there.
+"""Who is marked a degree or two softer than the place says, so that what belongs above is heard there.
 
 Brass in loud chords that the woodwind have too, so that the chord is one chord (common practice; a trumpet has the strength of
 two horns or four woodwinds: Rimsky-Korsakov ch. I). An accompaniment that lies near the tune, moves and is stronger than it: an
-accompaniment is softer than the line it accompanies (the same work, ch. IV).
+accompaniment is softer than the line it accompanies (the same work, ch. IV); where it is loud, by two degrees if one is not enough.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ FINISH = "finish"
 """The layer whose touches, runs and strokes are no accompaniment: they are to be heard."""
 Spans = tuple[tuple[int, int], ...]
 """(start, end) in the sketch's ticks."""
-Yield = tuple[int, int, tuple[str, ...]]
-"""(start, end in the sketch's ticks, dynamics that are marked a degree softer there)"""
+Yield = tuple[int, int, tuple[str, ...], int]
+"""(start, end in the sketch's ticks, dynamics that are marked softer there, by so many degrees)"""
 Place = tuple[str, int, int]
 """(strand, start, end) of choices"""
 Hands = Iterable[tuple[Player, Sequence[Choice]]]
@@ -38,7 +38,7 @@ def yields(
     player: Player,
     choices: Iterable[Choice],
     covered: Spans,
-    over: frozenset[Place],
+    over: Mapping[Place, int],
     material: Material,
     bars: Sequence[Bar],
     house: Notation,
@@ -55,12 +55,14 @@ def yields(
     tune = [_sounding(c, material) for c in own if material.strand[c.strand].role == "melody"]
     chords = _chords(own, material, house) if player.instrument.id in house.dynamics["yielding"] else ()
     loud = {span for span in chords if _meets(span, covered)}
-    under = {_sounding(c, material) for c in own if (c.strand, c.start, c.end) in over}
+    places = [(c, (c.strand, c.start, c.end)) for c in own]
+    under = {(_sounding(c, material), over[place]) for c, place in places if place in over}
     at, always = tuple(house.dynamics["yield_at"]), DYNAMICS[1:]
-    found = [(span, at) for span in sorted(loud)] + [(span, always) for span in sorted(under)]
+    found = [(span, at, 1) for span in sorted(loud)] + [(span, always, 1) for span, _ in sorted(under)]
+    found += [(span, at, steps) for span, steps in sorted(under) if steps > 1]
     return tuple(
-        (*(span if _meets(_whole(span, bars), tune) else _whole(span, bars)), softer)
-        for span, softer in found
+        (*(span if _meets(_whole(span, bars), tune) else _whole(span, bars)), softer, steps)
+        for span, softer, steps in found
         if not _meets(span, tune)
     )
 
@@ -109,22 +111,25 @@ def _sounding(choice: Choice, material: Material) -> tuple[int, int]:
 
 @dataclass
 class _Sounding:
-    """What one strand's players have in one bar: ticks and pitches of their attacks, summed power in hundredths."""
+    """What one strand's players have in one bar: ticks and pitches of their attacks, summed power in hundredths, and what it
+    would be a degree softer."""
 
     onsets: set[int] = field(default_factory=set)
     pitches: list[int] = field(default_factory=list)
     power: int = 0
+    softer: int = 0
 
 
 def over_the_tune(
     hands: Hands, material: Material, bars: Sequence[Bar], tables: Tables, house: Notation
-) -> frozenset[Place]:
+) -> Mapping[Place, int]:
     """The accompaniments that would cover the tune at one dynamic, in the share of their bars with a tune that
-    notation.toml names; what is held covers it only if it is not loud and much stronger.
+    notation.toml names, and by how many degrees they are softer: 2 where they would in as many a degree softer, else 1. What is
+    held covers it only if it is not loud and much stronger.
     What introduces such an accompaniment, before the tune comes in, is as soft. Nothing where there is no plan."""
     reach, share = tables.rule("balance")["reach"], house.dynamics["over_share"]
     still = house.dynamics["held_over"]
-    together, over = Counter[Place](), Counter[Place]()
+    together, over, far = Counter[Place](), Counter[Place](), Counter[Place]()
     dynamics = _dynamics(material, bars)
     found = _by_bar(hands, material, bars, dynamics, tables)
     for dynamic, sounding in zip(dynamics, found, strict=True):
@@ -140,11 +145,17 @@ def over_the_tune(
                 near = abs(mean(own.pitches) - height) <= reach and (moves or dynamic not in house.dynamics["yield_at"])
                 together[place] += 1
                 over[place] += near and own.power > strong * (1 if moves else still)
-    over_it = {place for place, bars_over in over.items() if bars_over and bars_over >= share * together[place]}
+                far[place] += near and own.softer > strong * (1 if moves else still)
+    over_it = {
+        place: 1 + (far[place] >= share * together[place])
+        for place, bars_over in over.items()
+        if bars_over and bars_over >= share * together[place]
+    }
     for place in sorted({place for sounding in found for place in sounding}, key=lambda place: -place[1]):
-        if not together[place] and any(other[0] == place[0] and other[1] == place[2] for other in over_it):
-            over_it.add(place)
-    return frozenset(over_it)
+        after = [steps for other, steps in over_it.items() if other[0] == place[0] and other[1] == place[2]]
+        if after and not together[place]:
+            over_it[place] = max(after)
+    return over_it
 
 
 def _dynamics(material: Material, bars: Sequence[Bar]) -> list[str]:
@@ -176,6 +187,8 @@ def _by_bar(
                     pitches = [note.pitch.midi + 12 * choice.octave for note in here]
                     own.onsets.update(note.onset for note in here if note.onset >= bar.onset)
                     own.pitches += pitches
-                    whole = power(tables, held, player.size, dynamic, round(mean(pitches)), choice.share)
-                    own.power += round(manner(tables, choice.techniques) * whole)
+                    height, loudness = round(mean(pitches)), manner(tables, choice.techniques)
+                    own.power += round(loudness * power(tables, held, player.size, dynamic, height, choice.share))
+                    less = DYNAMICS[max(0, DYNAMICS.index(dynamic) - 1)]
+                    own.softer += round(loudness * power(tables, held, player.size, less, height, choice.share))
     return [*found]

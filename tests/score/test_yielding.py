@@ -108,6 +108,13 @@ def test_what_moves_near_the_tune_and_is_stronger_gives_way() -> None:
     assert under("clarinet_bb", "mf") == ["mp"]
 
 
+def test_where_it_is_loud_it_is_two_degrees_softer_if_one_is_not_enough() -> None:
+    high = "E5:1 D5:1 E5:1 D5:1 E5:1 D5:1 E5:1 D5:1"
+    assert under("trumpet_bb", "f", lower=high) == ["mp"]
+    assert under("trumpet_bb", "mf", lower=high) == ["mp"]
+    assert under("clarinet_bb", "f") == ["mf"]
+
+
 def test_a_bass_and_its_after_beats_in_one_hand_have_one_dynamic() -> None:
     beats = "-:1 E4:1 E4:1 E4:1 -:1 F4:1 F4:1 F4:1"
     sketch = make_sketch(["C5:4 D5:4", beats, "C3:1 -:3 F3:1 -:3"], marks=[Mark("dynamic", 0, 0, -1, "p")])
