@@ -2,7 +2,8 @@
 
 Brass in loud chords that the woodwind have too, so that the chord is one chord (common practice; a trumpet has the strength of
 two horns or four woodwinds: Rimsky-Korsakov ch. I). An accompaniment that lies near the tune, moves and is stronger than it: an
-accompaniment is softer than the line it accompanies (the same work, ch. IV); where it is loud, by two degrees if one is not enough.
+accompaniment is softer than the line it accompanies (the same work, ch. IV); where it is loud, by two degrees if one is not
+enough.
 """
 
 from __future__ import annotations
