@@ -20,11 +20,6 @@ from autoorch.problem.spans import FARTHEST
 from autoorch.roles.model import ROLES
 from autoorch.tables import Tables
 
-ENOUGH = 5
-"""Players to choose from for each line, from which nobody outside the plan is considered for chords and figures."""
-CLOSEST = 1.1
-"""Where nobody can play a line as it stands, those are offered who fall short of its speed by up to so many times the least."""
-
 
 @dataclass(frozen=True, slots=True)
 class Found:
@@ -110,6 +105,7 @@ class Offers:
         added = strand.texture if strand.texture == SHARED else "added"
         usual = tuple(octaves[strand.role if strand.layer == "assigned" else added])
         far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
+        offer = self.tables.rule("drafts")["offer"]
         found: list[Found] = []
         open_lines = list(span.lines)
         for step in (
@@ -130,10 +126,12 @@ class Offers:
             ]
             if step.planned:
                 seats = {k: len({entry.player for entry in fresh if k in entry.lines}) for k in open_lines}
-                if min(seats.values()) < ENOUGH:
+                if min(seats.values()) < offer["enough"]:
                     continue
             if step.relaxed:
-                fresh = _least(fresh, lambda one: max(haste(one.held, span.lines[k]) for k in one.lines), CLOSEST)
+                fresh = _least(
+                    fresh, lambda one: max(haste(one.held, span.lines[k]) for k in one.lines), offer["closest"]
+                )
             if step.octaves is not usual:
                 fresh = _least(fresh, lambda one: abs(one.octave))
             found += fresh
@@ -183,7 +181,8 @@ class Offers:
         """The ways that stay between bass and tune, and all of those of a line that few players could have so."""
         inside = [entry for entry in found if not self.between.beyond(span, entry.lines, entry.octave)]
         seats = {line: len({entry.player for entry in inside if line in entry.lines}) for line in span.lines}
-        return [entry for entry in found if entry in inside or any(seats[line] < ENOUGH for line in entry.lines)]
+        enough = self.tables.rule("drafts")["offer"]["enough"]
+        return [entry for entry in found if entry in inside or any(seats[line] < enough for line in entry.lines)]
 
 
 def _least(found: Sequence[Found], asks: Callable[[Found], float], times: float = 1) -> list[Found]:

@@ -19,16 +19,6 @@ from autoorch.solver.asked import PRINCIPAL, Apart, Asked, carrier, options_of, 
 from autoorch.solver.solve import Limits, windows
 from autoorch.tables import Tables
 
-_WORTH = {"melody": 3, "bass": 2, "figure": 2, "counterline": 2, "inner": 1, "rhythm": 1, "pedal": 1}
-"""How much a tick of each role says about a draft."""
-MOST = 3
-"""Differences told in a label."""
-NOTICED = 0.1
-"""A draft is called fuller or leaner from this much on."""
-WHOLE = 2
-"""A cue of up to so many windows' options is seen whole where drafts shall differ: a share of a window's few spans is dear."""
-WIDER = 4
-"""Where no other draft is cheap enough, windows hold so many times as much in the last try."""
 _Sort = tuple[str, int]
 Solved = tuple[ProblemData, Draft]
 """A draft with the problem that it solves; drafts of other line-ups have problems of their own."""
@@ -76,7 +66,8 @@ def instrument_of(data: ProblemData, choice: Choice) -> str:
 
 def seen(data: ProblemData, limits: Limits) -> Limits:
     """The limits for a draft that shall differ: one chain, since shares are counted from the beginning on."""
-    short = len(data.options) <= WHOLE * limits.options
+    whole: float = data.tables.rule("drafts")["differ"]["whole"]
+    short = len(data.options) <= whole * limits.options
     return replace(limits, chains=1, options=len(data.options) if short else limits.options)
 
 
@@ -105,7 +96,8 @@ def tries(
     """What to try for another draft, and how much of its tune is to differ, beside the usual share and at most `tune`: another
     family in the lead where the brief leaves that open, then the brief itself, then the brief in wider windows; last both with
     less of the tune asked for, and with none."""
-    shares: Sequence[float] = data.tables.rule("drafts")["differ"]["in_turn"]
+    table = data.tables.rule("drafts")["differ"]
+    shares: Sequence[float] = table["in_turn"]
     if not brief.leading and tune == shares[0]:
         there = {player.instrument.family for player in data.players}
         for leading, families in LEADING.items():
@@ -113,8 +105,8 @@ def tries(
                 yield replace(brief, leading=leading), limits, tune
     for moved in (share for share in shares if share <= tune):
         yield brief, limits, moved
-        if len(data.options) > WHOLE * limits.options:
-            yield brief, replace(limits, options=WIDER * limits.options), moved
+        if len(data.options) > table["whole"] * limits.options:
+            yield brief, replace(limits, options=table["wider"] * limits.options), moved
 
 
 def own_cost(draft: Draft) -> int:
@@ -136,21 +128,22 @@ def dearest(data: ProblemData, best: Draft) -> float:
 def label(one: Solved, others: Sequence[Solved]) -> str:
     """One line on what sets a draft apart: which sorts of players have a role longer here than in any other, or else than in the
     others on the mean, from which bar on, and how full it is beside those of the same line-up."""
+    table = one[0].tables.rule("drafts")["label"]
     mine, theirs = _lengths(one), [_lengths(other) for other in others]
     gains: dict[tuple[str, _Sort], tuple[int, int]] = {}
     for key, length in mine.items():
         usual = [other.get(key, 0) for other in theirs] or [0]
         more = max(0, length - max(usual)), round(length - sum(usual) / len(usual))
-        gains[key] = more[0] * _WORTH[key[0]], more[1] * _WORTH[key[0]]
+        gains[key] = more[0] * table["worth"][key[0]], more[1] * table["worth"][key[0]]
     said: list[str] = []
     roles: set[str] = set()
     for role, sort in sorted(gains, key=lambda key: (-gains[key][0], -gains[key][1], key)):
         only, mean = gains[role, sort]
-        if (only or not said) and mean > 0 and role not in roles and len(said) < MOST:
+        if (only or not said) and mean > 0 and role not in roles and len(said) < table["most"]:
             roles.add(role)
             said.append(f"{role} in {_named(one[0], sort)} {_from_bar(one, others, role, sort)}")
     weight, rest = _fullness(one[1]), [_fullness(other) for data, other in others if data.players == one[0].players]
-    if rest and abs(weight / max(1, sum(rest) / len(rest)) - 1) >= NOTICED:
+    if rest and abs(weight / max(1, sum(rest) / len(rest)) - 1) >= table["noticed"]:
         usually = sum(rest) / len(rest)
         said.append(f"{abs(weight / usually - 1):.0%} {'fuller' if weight > usually else 'leaner'}")
     return "; ".join(said) or "as the others"
@@ -159,9 +152,10 @@ def label(one: Solved, others: Sequence[Solved]) -> str:
 def _lengths(solved: Solved) -> dict[tuple[str, _Sort], int]:
     """(role, sort of player) -> ticks in which it has the role."""
     data, draft = solved
+    telling = data.tables.rule("drafts")["label"]["worth"]
     found: dict[tuple[str, _Sort], int] = defaultdict(int)
     for (strand, _), choices in _by_span(draft.choices).items():
-        if (role := data.material.strand[strand].role) in _WORTH:
+        if (role := data.material.strand[strand].role) in telling:
             for sort in _sorts(data, choices):
                 found[role, sort] += choices[0].end - choices[0].start
     return found

@@ -14,7 +14,7 @@ from autoorch.pipeline import Result
 from autoorch.problem.draft import Choice, Draft
 from autoorch.solver.asked import Apart, Asked, options_of
 from autoorch.solver.solve import Limits
-from autoorch.solver.vary import WIDER, apart, dearer, in_windows, label, seen, tries, unlike
+from autoorch.solver.vary import apart, dearer, in_windows, label, seen, tries, unlike
 from autoorch.tables import load_tables
 from tests.support.tiny import BAR, line, players, problem, strand
 
@@ -90,6 +90,7 @@ def test_what_is_kept_counts_for_nothing_and_the_rest_has_its_share(drafts: list
 
 def test_other_leads_are_tried_then_the_brief_then_wider_windows(drafts: list[Result]) -> None:
     data, long = drafts[0].problem, Limits(options=len(drafts[0].problem.options) // 4)
+    wider = data.tables.rule("drafts")["differ"]["wider"] * long.options
     tried = [
         (brief.leading, limits.options, tune) for brief, limits, tune in tries(data, Brief(), long, {"", "strings"})
     ]
@@ -97,11 +98,11 @@ def test_other_leads_are_tried_then_the_brief_then_wider_windows(drafts: list[Re
         ("winds", long.options, 1.0),
         ("brass", long.options, 1.0),
         ("", long.options, 1.0),
-        ("", WIDER * long.options, 1.0),
+        ("", wider, 1.0),
         ("", long.options, 0.5),
-        ("", WIDER * long.options, 0.5),
+        ("", wider, 0.5),
         ("", long.options, 0.0),
-        ("", WIDER * long.options, 0.0),
+        ("", wider, 0.0),
     ]
     winds = Brief(leading="winds")
     assert list(tries(data, winds, Limits(), {"winds"})) == [(winds, Limits(), share) for share in (1.0, 0.5, 0.0)]
