@@ -19,7 +19,6 @@ from autoorch.errors import SketchError
 from autoorch.pitch import from_midi
 from autoorch.problem.data import ProblemData, Span
 from autoorch.problem.draft import Choice, Draft
-from autoorch.problem.spans import FARTHEST
 from autoorch.solver.asked import Lock
 from autoorch.tables import Tables
 
@@ -77,7 +76,7 @@ def differences(before: Path, after: Path, players: Sequence[str], tables: Table
     gone = [_less(_sounds(a, old), _sounds(b, new)) for a, b in zip(old.parts, new.parts, strict=True)]
     come = [_less(_sounds(b, new), _sounds(a, old)) for a, b in zip(old.parts, new.parts, strict=True)]
     found = [
-        *_paired(old, players, gone, come),
+        *_paired(old, players, gone, come, tables.rule("continuity")["cut"]["octaves"]),
         *_lengths(old, new, players),
         *_dynamics(old, new, players),
     ]
@@ -94,9 +93,10 @@ def _less(one: Counter[Sound], two: Counter[Sound]) -> list[Sound]:
 
 
 def _paired(
-    score: Score, players: Sequence[str], gone: Sequence[list[Sound]], come: Sequence[list[Sound]]
+    score: Score, players: Sequence[str], gone: Sequence[list[Sound]], come: Sequence[list[Sound]], farthest: int
 ) -> Iterator[Edit]:
-    """Notes that went and notes that came, paired: the same note elsewhere, another pitch in its place, another octave."""
+    """Notes that went and notes that came, paired: the same note elsewhere, another pitch in its place, another octave,
+    at most `farthest` away."""
 
     def pairs(same_part: bool, fits: Mapping[int, None] | None) -> Iterator[tuple[int, int, Sound, Sound]]:
         for a, lost in enumerate(gone):
@@ -113,7 +113,7 @@ def _paired(
                         yield a, b, sound, other
                         break
 
-    octaves = dict.fromkeys(12 * k for k in range(-FARTHEST, FARTHEST + 1))
+    octaves = dict.fromkeys(12 * k for k in range(-farthest, farthest + 1))
     for a, b, sound, other in pairs(False, {0: None}):
         yield _edit(score, "moved", players[a], sound, after=other[1], to=players[b])
     for a, _, sound, other in pairs(True, None):
@@ -240,11 +240,12 @@ def _notes(data: ProblemData, span: Span, lines: Iterable[str], octave: int) -> 
 def _given(data: ProblemData, span: Span, come: Mapping[str, set[Sound]], own: Sequence[Choice]) -> Iterator[Choice]:
     """Choices that new notes amount to: a player has most of a line at one octave; lines of one octave together."""
     strand = data.strands[span.strand]
+    farthest = data.tables.rule("continuity")["cut"]["octaves"]
     for player in data.players:
         notes = come.get(player.name)
         if not notes:
             continue
-        for octave in sorted(range(-FARTHEST, FARTHEST + 1), key=abs):
+        for octave in sorted(range(-farthest, farthest + 1), key=abs):
             lines = tuple(
                 strand.lines[number].id
                 for number in span.lines

@@ -10,8 +10,6 @@ from itertools import pairwise
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialNote, MaterialStrand
 
-BREATH_SECONDS = 0.35
-"""A gap at least this long lets a wind player breathe (common practice: a quaver to a crotchet rest, 0.3 to 0.5 s)."""
 HANDED_ON = ("inner", "figure", "rhythm", "counterline", "bass", "pedal")
 """Roles that may change hands in the middle of a long phrase; a tune stays where it is."""
 
@@ -62,8 +60,9 @@ def _broken(
 
 def _rest(cue: Cue, end: int) -> int:
     """Ticks of the shortest note value that leaves time to breathe before `end`."""
-    value = cue.quarters(cue.tables.rule("playability")["breath"]["rest_quarters"])
-    while value < end and cue.seconds(end - value, end) < BREATH_SECONDS:
+    table = cue.tables.rule("playability")["breath"]
+    value = cue.quarters(table["rest_quarters"])
+    while value < end and cue.seconds(end - value, end) < table["gap_s"]:
         value *= 2
     return value
 

@@ -11,17 +11,15 @@ from autoorch.layers.cue import Cue
 from autoorch.layers.model import SHARED, MaterialLine, MaterialNote, MaterialStrand
 from autoorch.sketch.model import SketchNote
 
-_FASTEST = 4
-"""Steps over which a tune's speed is taken, as a player's is."""
-
 
 def outlines(cue: Cue) -> tuple[MaterialStrand, ...]:
     """One strand a phrase in which winds join strings on a tune that is quicker than comes easily to them."""
     table = cue.tables.rule("patterns")["outline"]
+    steps = cue.tables.rule("playability")["speed"]["intervals"]
     found: list[MaterialStrand] = []
     for plan in cue.plan:
         notes = [note for note in cue.tune if plan.start <= note.onset < plan.end]
-        slow = doublers(cue, plan.lead, plan.joined, speed(cue.seconds, notes), table)
+        slow = doublers(cue, plan.lead, plan.joined, speed(cue.seconds, notes, steps), table)
         kept = outline(cue, notes, table) if plan.dynamic in table["dynamics"] and slow else []
         if not table["least"] <= len(kept) <= table["most"] * len(notes):
             continue
@@ -45,14 +43,15 @@ def doublers(cue: Cue, lead: str, joined: Sequence[str], speed: float, table: Ma
     )
 
 
-def speed(seconds: Callable[[int, int], float], notes: Sequence[SketchNote]) -> float:
+def speed(seconds: Callable[[int, int], float], notes: Sequence[SketchNote], steps: int) -> float:
     """Notes a second where the tune is fastest; 0 for a few notes.
 
     Args:
         seconds: between two ticks.
+        steps: intervals on end over which it is taken, as a player's is.
     """
-    spans = [seconds(a.onset, b.onset) for a, b in zip(notes, notes[_FASTEST:], strict=False)]
-    return max((_FASTEST / span for span in spans if span > 0), default=0.0)
+    spans = [seconds(a.onset, b.onset) for a, b in zip(notes, notes[steps:], strict=False)]
+    return max((steps / span for span in spans if span > 0), default=0.0)
 
 
 def outline(cue: Cue, notes: Sequence[SketchNote], table: Mapping[str, Any]) -> list[SketchNote]:

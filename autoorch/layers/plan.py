@@ -7,10 +7,9 @@ what of the tunes is doubled, and in how many octaves, follows the counted share
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from statistics import median
-from typing import Any
 
 from autoorch.brief import Brief
 from autoorch.errors import BriefError
@@ -80,7 +79,7 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         asked = answered(reading, in_bars, table["answer"])
         tunes = [_notes(sketch, reading, p) for p in reading.phrases]
         lean = leanings(sketch, reading, lineup, brief, palette)
-        found = _needs(sketch, reading, table["attack"], plan, tunes, lean, in_bars)
+        found = _needs(sketch, reading, tables, plan, tunes, lean, in_bars)
         needs = [
             replace(need, answers=asks is not None, thin=k == loud.thinnest, wanted=round(counted * plan[k].weight))
             for k, (need, asks) in enumerate(zip(found, asked, strict=True))
@@ -116,13 +115,14 @@ def _unplanned(reading: Reading, brief: Brief, tables: Tables) -> tuple[PhrasePl
 def _needs(
     sketch: Sketch,
     reading: Reading,
-    table: Mapping[str, Any],
+    tables: Tables,
     plan: Sequence[PhrasePlan],
     tunes: Sequence[Sequence[SketchNote]],
     lean: Sequence[Lean],
     in_bars: Callable[[int], float],
 ) -> list[Need]:
     """What each phrase brings to the choice by itself: length, dynamic, its tune's notes and speed, place in the form, wishes."""
+    table, steps = tables.rule("plan")["attack"], tables.rule("playability")["speed"]["intervals"]
     tempo = TempoMap(sketch, reading.tempo)
     peak = next(k for k, phrase in enumerate(plan) if phrase.peak)
 
@@ -145,8 +145,8 @@ def _needs(
 
     return [
         Need(
-            max(1, round(in_bars(p.end) - in_bars(p.start))), p.dynamic, _lasting(tune), p.section, 0, speed(seconds, tune),
-            lowest(p), _lasting(basses[k]), attack(basses[k], p.end, beside(p), seconds, table),
+            max(1, round(in_bars(p.end) - in_bars(p.start))), p.dynamic, _lasting(tune), p.section, 0,
+            speed(seconds, tune, steps), lowest(p), _lasting(basses[k]), attack(basses[k], p.end, beside(p), seconds, table),
             read.character, p.restates, before_peak=k < peak, peak=k == peak, lean=leans,
         )
         for k, (p, read, tune, leans) in enumerate(zip(plan, reading.phrases, tunes, lean, strict=True))

@@ -46,6 +46,7 @@ def build_problem(
     spans = make_spans(
         material,
         lineup,
+        tables,
         tempo.seconds,
         quarter_bar,
         lambda tick: 4 * quarter_bar(tick) * int(tables.rule("continuity")["shortest_bars"]),

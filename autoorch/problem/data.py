@@ -166,6 +166,8 @@ class ProblemData:
 
     @cached_property
     def _held(self) -> list[int]:
+        hand = self.tables.rule("playability")["hand"]
+
         def one(option: Option) -> int:
             if set(SOME) & set(option.techniques):
                 return WHOLE
@@ -175,7 +177,7 @@ class ProblemData:
                     return WHOLE
                 if all(n.id in n.sources for profile in self.profiles(option) for n in profile.notes):
                     return 1
-            return WHOLE // 2 if keys and one_hand(self.profiles(option)) else option.share
+            return WHOLE // 2 if keys and one_hand(self.profiles(option), hand) else option.share
 
         return [one(option) for option in self.options]
 
@@ -187,10 +189,11 @@ class ProblemData:
         strands = [strand for strand in self.strands if strand.layer == "assigned"]
         own = (note for strand in strands for line in strand.lines if not line.reduced for note in line.notes)
         notes = sorted((note for note in own if note.id in note.sources), key=lambda note: note.onset)
+        hand = self.tables.rule("playability")["hand"]
         beyond = {
             tick
             for tick in {note.onset for note in notes}
-            if not two_hands(sorted({note.pitch.midi for note in notes if note.onset <= tick < note.end}))
+            if not two_hands(sorted({note.pitch.midi for note in notes if note.onset <= tick < note.end}), hand)
         }
         return frozenset(s.index for s in self.spans if not any(s.start <= tick < s.end for tick in beyond))
 

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from autoorch.instruments import Instrument
 from autoorch.lineup import Player
 from autoorch.problem.profile import Profile
 
-HAND_SEMITONES = 16
-"""Widest stretch of one hand on harp or keyboard: about a tenth (common practice)."""
-HAND_NOTES = 4
-"""Harpists use four fingers a hand (published guides for composers); keyboards are held to the same here."""
-STOP_TOP = 12
-"""No double stop higher than an octave above the open string (from memory)."""
+STROKES = ("wind", "voice", "bowed")
+"""Kinds of instruments that go from note to note in one stroke or breath; hands on keys and strings lie ready."""
 
 
 def in_range(instrument: Instrument, profile: Profile, octave: int) -> bool:
@@ -22,17 +19,16 @@ def in_range(instrument: Instrument, profile: Profile, octave: int) -> bool:
     return profile.low + 12 * octave >= low and profile.high + 12 * octave <= high
 
 
-WIDE = 2.0
-"""Nobody is sent over more than so many times the widest comfortable leap at a stroke (from memory)."""
-STROKES = ("wind", "voice", "bowed")
-"""Kinds of instruments that go from note to note in one stroke or breath; hands on keys and strings lie ready."""
+def haste(instrument: Instrument, profile: Profile, table: Mapping[str, Any]) -> float:
+    """How far the line asks beyond the instrument's extreme limits of repetition, runs, leaps and held notes; 1: just at them.
 
-
-def haste(instrument: Instrument, profile: Profile) -> float:
-    """How far the line asks beyond the instrument's extreme limits of repetition, runs, leaps and held notes; 1: just at them."""
+    Args:
+        table: constraints/playability.toml.
+    """
     limits = instrument.fluency
     held = profile.held / (1000 * limits.held_s[1]) if limits.held_s else 0.0
-    leap = max(profile.leaps, default=0) / (WIDE * limits.leap) if instrument.kind in STROKES else 0.0
+    widest = table["stroke"]["widest"] * limits.leap
+    leap = max(profile.leaps, default=0) / widest if instrument.kind in STROKES else 0.0
     return max(
         profile.repeated / (100 * limits.repeat_per_s[1]), profile.moving / (100 * limits.moving_per_s[1]), held, leap
     )
@@ -51,23 +47,19 @@ def together(profiles: Sequence[Profile]) -> list[tuple[int, ...]]:
     return found
 
 
-def one_hand(profiles: Sequence[Profile]) -> bool:
-    """One hand on harp or keyboard can take the lines: whatever sounds at once lies under HAND_NOTES fingers."""
-    return all(in_hand(chord) for chord in together(profiles))
+def one_hand(profiles: Sequence[Profile], hand: Mapping[str, int]) -> bool:
+    """One hand on harp or keyboard can take the lines: whatever sounds at once lies under its fingers."""
+    return all(in_hand(chord, hand) for chord in together(profiles))
 
 
-def in_hand(pitches: Sequence[int]) -> bool:
-    """HAND_NOTES fingers within HAND_SEMITONES can take the chord (rising)."""
-    return len(pitches) <= HAND_NOTES and (not pitches or pitches[-1] - pitches[0] <= HAND_SEMITONES)
+def in_hand(pitches: Sequence[int], hand: Mapping[str, int]) -> bool:
+    """One hand can take the chord (rising); `hand`: [hand] of constraints/playability.toml."""
+    return len(pitches) <= hand["fingers"] and (not pitches or pitches[-1] - pitches[0] <= hand["semitones"])
 
 
-def two_hands(pitches: Sequence[int]) -> bool:
-    """Two hands of HAND_NOTES fingers, each within HAND_SEMITONES, can take the chord."""
-    for cut in range(len(pitches) + 1):
-        hands = (pitches[:cut], pitches[cut:])
-        if all(map(in_hand, hands)):
-            return True
-    return False
+def two_hands(pitches: Sequence[int], hand: Mapping[str, int]) -> bool:
+    """Two hands can take the chord, the one below the other."""
+    return any(in_hand(pitches[:cut], hand) and in_hand(pitches[cut:], hand) for cut in range(len(pitches) + 1))
 
 
 def pedals(profiles: Sequence[Profile]) -> dict[str, int] | None:
@@ -83,8 +75,9 @@ def pedals(profiles: Sequence[Profile]) -> dict[str, int] | None:
     return setting
 
 
-def double_stop(instrument: Instrument, pitches: Sequence[int], frame: int) -> bool:
-    """One player can stop the two pitches on neighbouring strings, the fingers at most `frame` semitones apart along them."""
+def double_stop(instrument: Instrument, pitches: Sequence[int], frame: int, highest: int) -> bool:
+    """One player can stop the two pitches on neighbouring strings, the fingers at most `frame` semitones apart along them, and
+    none more than `highest` semitones up its string."""
     if len(pitches) < 2:
         return True
     if len(pitches) > 2:
@@ -93,18 +86,32 @@ def double_stop(instrument: Instrument, pitches: Sequence[int], frame: int) -> b
     for lower, upper in zip(instrument.strings, instrument.strings[1:], strict=False):
         first, second = low - lower, high - upper
         if (
-            0 <= first <= STOP_TOP
-            and 0 <= second <= STOP_TOP
+            0 <= first <= highest
+            and 0 <= second <= highest
             and (min(first, second) == 0 or abs(first - second) <= frame)
         ):
             return True
     return False
 
 
-def can_take(player: Player, profiles: Sequence[Profile], octave: int, frame: int, *, relaxed: bool = False) -> bool:
-    """The player can play the lines at once; `frame`: see `double_stop`; `relaxed` leaves out the limits of speed."""
+def can_take(
+    player: Player,
+    profiles: Sequence[Profile],
+    octave: int,
+    frame: int,
+    table: Mapping[str, Any],
+    *,
+    relaxed: bool = False,
+) -> bool:
+    """The player can play the lines at once.
+
+    Args:
+        frame: see `double_stop`.
+        table: constraints/playability.toml.
+        relaxed: leaves out the limits of speed.
+    """
     instrument = player.instrument
-    if not all(in_range(instrument, p, octave) and (relaxed or haste(instrument, p) <= 1) for p in profiles):
+    if not all(in_range(instrument, p, octave) and (relaxed or haste(instrument, p, table) <= 1) for p in profiles):
         return False
     if instrument.id == "harp" and pedals(profiles) is None:
         return False
@@ -112,7 +119,9 @@ def can_take(player: Player, profiles: Sequence[Profile], octave: int, frame: in
         return True
     chords = [tuple(pitch + 12 * octave for pitch in chord) for chord in together(profiles)]
     if instrument.kind == "bowed":
-        return player.size > 1 or all(double_stop(instrument, chord, frame) for chord in chords)
+        return player.size > 1 or all(
+            double_stop(instrument, chord, frame, table["stroke"]["stop"]) for chord in chords
+        )
     if instrument.kind in ("keys", "plucked"):
-        return all(two_hands(chord) for chord in chords)
+        return all(two_hands(chord, table["hand"]) for chord in chords)
     return False

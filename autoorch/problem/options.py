@@ -16,7 +16,6 @@ from autoorch.problem.divided import HALF, Take, divided_takes
 from autoorch.problem.feasible import can_take, haste
 from autoorch.problem.hands import Hand, hands_of
 from autoorch.problem.manners import Ways
-from autoorch.problem.spans import FARTHEST
 from autoorch.roles.model import ROLES
 from autoorch.tables import Tables
 
@@ -104,8 +103,9 @@ class Offers:
         octaves: Mapping[str, Any] = self.tables.rule("doubling")["octaves"]
         added = strand.texture if strand.texture == SHARED else "added"
         usual = tuple(octaves[strand.role if strand.layer == "assigned" else added])
-        far = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if k not in usual)
-        offer = self.tables.rule("drafts")["offer"]
+        farthest = self.tables.rule("continuity")["cut"]["octaves"]
+        far = tuple(k for k in range(-farthest, farthest + 1) if k not in usual)
+        offer, hard = self.tables.rule("drafts")["offer"], self.tables.rule("playability")
         found: list[Found] = []
         open_lines = list(span.lines)
         for step in (
@@ -130,7 +130,7 @@ class Offers:
                     continue
             if step.relaxed:
                 fresh = _least(
-                    fresh, lambda one: max(haste(one.held, span.lines[k]) for k in one.lines), offer["closest"]
+                    fresh, lambda one: max(haste(one.held, span.lines[k], hard) for k in one.lines), offer["closest"]
                 )
             if step.octaves is not usual:
                 fresh = _least(fresh, lambda one: abs(one.octave))
@@ -165,13 +165,14 @@ class Offers:
         only the first way that it can."""
         player = replace(self.lineup.players[hand.player], instrument=hand.held)
         frames = self.tables.rule("limits")["strings"]["span"]
+        hard = self.tables.rule("playability")
         frame = frames.get(hand.held.id, frames["cello"])[0]
         for takes in _takes(player, strand, span, open_lines, parts):
             own = [
                 Found(hand.player, hand.held, lines, k, share)
                 for lines, share in takes
                 for k in sorted(step.octaves, key=abs)
-                if can_take(player, [span.lines[line] for line in lines], k, frame, relaxed=step.relaxed)
+                if can_take(player, [span.lines[line] for line in lines], k, frame, hard, relaxed=step.relaxed)
             ]
             if own:
                 return own

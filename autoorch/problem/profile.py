@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
-from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.layers.model import MaterialNote
-
-_RATE_NOTES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +22,9 @@ class Profile:
         onset, end: ticks of the first attack and of the last release.
         sounding: milliseconds of sound.
         held: longest note, milliseconds.
-        stretch: longest time without a gap of BREATH_SECONDS, milliseconds.
+        stretch: longest time without a gap long enough to breathe, milliseconds.
         rests: a gap long enough to breathe lies inside or at the end of the span.
-        repeated, moving: fastest four notes that mostly repeat / mostly change pitch, notes per 100 seconds.
+        repeated, moving: fastest few intervals that mostly repeat / mostly change pitch, notes per 100 seconds.
         leaps: semitones of all melodic steps over an octave without time to breathe between.
     """
 
@@ -46,8 +44,15 @@ class Profile:
     leaps: tuple[int, ...]
 
 
-def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int], float]) -> Profile:
-    """The facts of `notes` (in time order, at least one), with `span_end` in ticks and `seconds` from ticks."""
+def profile(
+    notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int], float], table: Mapping[str, Any]
+) -> Profile:
+    """The facts of `notes` (in time order, at least one), with `span_end` in ticks and `seconds` from ticks.
+
+    Args:
+        table: constraints/playability.toml: how long a breath takes, and over how many intervals a speed is taken.
+    """
+    breath, steps = table["breath"]["gap_s"], table["speed"]["intervals"]
     real = [note for note in notes if note.duration > 0]
     weights: dict[int, int] = {}
     held = stretch = sounding = 0
@@ -63,26 +68,26 @@ def profile(notes: Sequence[MaterialNote], span_end: int, seconds: Callable[[int
         held, sounding = max(held, length), sounding + length
         if run_start is None or previous_end is None:
             run_start = start
-        elif start - previous_end >= BREATH_SECONDS:
+        elif start - previous_end >= breath:
             rests = True
             run_start = start
         stretch = max(stretch, round(1000 * (end - run_start)))
-        if previous is not None and previous_end is not None and start - previous_end < BREATH_SECONDS:
+        if previous is not None and previous_end is not None and start - previous_end < breath:
             step = abs(note.pitch.midi - previous.pitch.midi)
             if step > 12:
                 leaps.append(step)
         times.append((start, note.pitch.midi, note.onset))
         previous, previous_end = note, end
-    if previous_end is not None and seconds(span_end) - previous_end >= BREATH_SECONDS:
+    if previous_end is not None and seconds(span_end) - previous_end >= breath:
         rests = True
     repeated = moving = 0
-    for index in range(len(times) - _RATE_NOTES):
-        window = times[index : index + _RATE_NOTES + 1]
+    for index in range(len(times) - steps):
+        window = times[index : index + steps + 1]
         length_s = window[-1][0] - window[0][0]
         if length_s <= 0:
             continue
-        rate = round(100 * _RATE_NOTES / length_s)
-        if 2 * sum(one[1] == two[1] for one, two in pairwise(window)) > _RATE_NOTES:
+        rate = round(100 * steps / length_s)
+        if 2 * sum(one[1] == two[1] for one, two in pairwise(window)) > steps:
             repeated = max(repeated, rate)
         else:
             moving = max(moving, rate)

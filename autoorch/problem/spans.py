@@ -9,39 +9,32 @@ from autoorch.instruments import Instrument
 from autoorch.layers.model import Material, MaterialNote
 from autoorch.lineup import Lineup
 from autoorch.problem.data import Cell, Span, notes_in
-from autoorch.problem.feasible import STROKES, WIDE
+from autoorch.problem.feasible import STROKES
 from autoorch.problem.profile import profile
-
-WIDE_LEAP = 24
-"""Semitones between contiguous notes at which a strand is cut, so that two players may share it (common practice: a line
-that leaps two octaves is two lines)."""
-TUNE_LEAP = 13
-"""The same where there are few players for a tune that most of those who have the longer part could not go on with: more than an
-octave."""
-STRAY = 4
-"""Attacks on their own between rests that may be taken out of a tune, at most."""
-FARTHEST = 3
-"""Octaves that a span may be moved at the very most."""
+from autoorch.tables import Tables
 
 
-def fitting(instruments: Sequence[Instrument], notes: Sequence[MaterialNote], farthest: int = 0) -> list[Instrument]:
+def fitting(
+    instruments: Sequence[Instrument], notes: Sequence[MaterialNote], tables: Tables, farthest: int = 0
+) -> list[Instrument]:
     """The instruments that have all the notes in their extreme range, moved by at most `farthest` octaves, and can make all leaps
     at a stroke."""
     pitches = [note.pitch.midi for note in notes]
     low, high = min(pitches), max(pitches)
     widest = max((leap for leap, _ in _leaps(notes)), default=0)
+    times: float = tables.rule("playability")["stroke"]["widest"]
     found = []
     for instrument in instruments:
         bottom, top = instrument.extreme
-        reach = instrument.kind not in STROKES or widest <= WIDE * instrument.fluency.leap
+        reach = instrument.kind not in STROKES or widest <= times * instrument.fluency.leap
         if reach and any(low + 12 * k >= bottom and high + 12 * k <= top for k in range(-farthest, farthest + 1)):
             found.append(instrument)
     return found
 
 
-def fits(instruments: Sequence[Instrument], notes: Sequence[MaterialNote]) -> bool:
+def fits(instruments: Sequence[Instrument], notes: Sequence[MaterialNote], tables: Tables) -> bool:
     """Some instrument can have all the notes at some octave shift."""
-    return bool(fitting(instruments, notes, FARTHEST))
+    return bool(fitting(instruments, notes, tables, tables.rule("continuity")["cut"]["octaves"]))
 
 
 def cut(
@@ -49,6 +42,7 @@ def cut(
     start: int,
     end: int,
     instruments: Sequence[Instrument],
+    tables: Tables,
     least: int,
     at: Sequence[int] = (),
 ) -> list[int]:
@@ -61,14 +55,14 @@ def cut(
     points = [tick for tick in at if start < tick < end]
     if points:
         edges = [start, *points, end]
-        more = [tick for a, b in pairwise(edges) for tick in cut(notes, a, b, instruments, least)]
+        more = [tick for a, b in pairwise(edges) for tick in cut(notes, a, b, instruments, tables, least)]
         return sorted({*points, *more})
-    if len({n.onset for n in inner}) < 2 or fits(instruments, inner):
+    if len({n.onset for n in inner}) < 2 or fits(instruments, inner, tables):
         return []
     middle = (inner[0].onset + inner[-1].onset) / 2
     leaps = [
         (
-            fits(instruments, inner[:k]) + fits(instruments, inner[k:]),
+            fits(instruments, inner[:k], tables) + fits(instruments, inner[k:], tables),
             min(b.onset - start, end - b.onset, least),
             _leap(a, b),
             -abs(b.onset - middle),
@@ -80,7 +74,7 @@ def cut(
     if not leaps:
         return []
     tick = -max(leaps)[-1]
-    rest = (cut(notes, a, b, instruments, least) for a, b in ((start, tick), (tick, end)))
+    rest = (cut(notes, a, b, instruments, tables, least) for a, b in ((start, tick), (tick, end)))
     return sorted({tick, *(one for more in rest for one in more)})
 
 
@@ -115,7 +109,7 @@ def _leaps(notes: Sequence[MaterialNote]) -> Iterator[tuple[int, int]]:
 
 
 def _parting(
-    notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument], wide: int
+    notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument], tables: Tables, wide: int
 ) -> Iterator[int]:
     """Leaps of at least `wide` semitones in the pieces between `edges` over which not even half of those can go who have the
     longer part."""
@@ -124,27 +118,29 @@ def _parting(
         for leap, tick in _leaps(inner):
             if leap >= wide:
                 longer = max(notes_in(inner, start, tick), notes_in(inner, tick, end), key=len)
-                if 2 * len(fitting(instruments, inner)) < len(fitting(instruments, longer)):
+                if 2 * len(fitting(instruments, inner, tables)) < len(fitting(instruments, longer, tables)):
                     yield tick
 
 
 def _strays(
-    notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument], bar: int
+    notes: Sequence[MaterialNote], edges: Sequence[int], instruments: Sequence[Instrument], tables: Tables, bar: int
 ) -> Iterator[int]:
     """Where a few notes between rests begin and end, of at most half a bar, without which twice as many instruments or more could
     have the piece between `edges` that holds them: the end of a tune in the other hand, far below, is for somebody else."""
+    stray: int = tables.rule("continuity")["cut"]["stray_notes"]
     for start, end in pairwise(edges):
         inner = notes_in(notes, start, end)
         runs = _runs(inner)
         for k, run in enumerate(runs):
             others = [note for other in runs if other is not run for note in other]
             if (
-                len({note.onset for note in run}) > STRAY
+                len({note.onset for note in run}) > stray
                 or 2 * (run[-1].end - run[0].onset) > bar
                 or len(others) < 2 * len(run)
             ):
                 continue
-            if 2 * len(fitting(instruments, inner)) <= len(fitting(instruments, others)) and fits(instruments, run):
+            fewer = 2 * len(fitting(instruments, inner, tables)) <= len(fitting(instruments, others, tables))
+            if fewer and fits(instruments, run, tables):
                 yield from (run[0].onset, *(later[0].onset for later in runs[k + 1 : k + 2]))
 
 
@@ -161,6 +157,7 @@ def _runs(notes: Sequence[MaterialNote]) -> list[list[MaterialNote]]:
 def make_spans(
     material: Material,
     lineup: Lineup,
+    tables: Tables,
     seconds: Callable[[int], float],
     quarter_bar: Callable[[int], int],
     shortest: Callable[[int], int],
@@ -171,6 +168,7 @@ def make_spans(
     Args:
         material: the strands.
         lineup: who could play them.
+        tables: what they can do.
         seconds: ticks to seconds.
         quarter_bar: tick -> ticks of a quarter of the bar there.
         shortest: tick -> least length in ticks of a span that the strand's own cuts may make there.
@@ -178,6 +176,7 @@ def make_spans(
             are few, a tune is cut more often too.
     """
     spans: list[Span] = []
+    figures, hard = tables.rule("continuity")["cut"], tables.rule("playability")
     pitched = [p.instrument for p in lineup.players if p.instrument.kind not in ("unpitched", "timpani")]
     pitched = [one for one in pitched if one.kind in ("wind", "bowed")] or pitched
     for number, phrase in enumerate(material.plan):
@@ -198,20 +197,20 @@ def make_spans(
             if not strand.families:
                 edges = [phrase.start, *sorted(points), phrase.end]
                 few = rest is not None and strand.role == "melody"
-                wide = TUNE_LEAP if few else WIDE_LEAP
-                points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched, wide)}
+                wide = figures["tune_leap" if few else "line_leap"]
+                points |= {tick for _, notes in lines for tick in _parting(notes, edges, pitched, tables, wide)}
                 if few:
                     edges = [phrase.start, *sorted(points), phrase.end]
-                    points |= {tick for _, notes in lines for tick in _strays(notes, edges, pitched, bar)} - {
+                    points |= {tick for _, notes in lines for tick in _strays(notes, edges, pitched, tables, bar)} - {
                         phrase.start
                     }
-                leaps = {tick for _, notes in lines for leap, tick in _leaps(notes) if leap >= WIDE_LEAP}
+                leaps = {tick for _, notes in lines for leap, tick in _leaps(notes) if leap >= figures["line_leap"]}
                 points |= set(_kept(leaps, (phrase.start, *points, phrase.end), bar))
                 for _, notes in lines:
-                    points |= set(cut(notes, phrase.start, phrase.end, pitched, bar, sorted(points)))
+                    points |= set(cut(notes, phrase.start, phrase.end, pitched, tables, bar, sorted(points)))
             edges = [phrase.start, *sorted(points), phrase.end]
             for a, b in pairwise(edges):
-                profiles = {k: profile(part, b, seconds) for k, notes in lines if (part := notes_in(notes, a, b))}
+                profiles = {k: profile(part, b, seconds, hard) for k, notes in lines if (part := notes_in(notes, a, b))}
                 if profiles:
                     length = max(1, round((b - a) / quarter_bar(a)))
                     spans.append(Span(len(spans), index, number, a, b, length, profiles))

@@ -14,7 +14,6 @@ from autoorch.layers.model import MaterialNote
 from autoorch.power import manner, power
 from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.profile import Profile
-from autoorch.problem.spans import FARTHEST
 from autoorch.problem.terms import Cost, Form, Limit
 
 NAME = "balance"
@@ -167,11 +166,12 @@ def covers(
                 found[bisect_right(data.bars, note.onset)].append(note)
         return found
 
+    farthest = data.tables.rule("continuity")["cut"]["octaves"]
     own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[tuple[int, ...]]()
     for bar, notes in by_bar(others).items():
         if bar in own and len({note.onset for note in notes}) > 1:
             apart = mean(n.pitch.midi for n in notes) - mean(n.pitch.midi for n in own[bar])
-            octaves = tuple(k for k in range(-FARTHEST, FARTHEST + 1) if abs(apart + 12 * k) <= reach)
+            octaves = tuple(k for k in range(-farthest, farthest + 1) if abs(apart + 12 * k) <= reach)
             found[octaves] += QUARTERS
     return found
 

@@ -9,17 +9,14 @@ from itertools import pairwise
 from typing import Any
 
 from autoorch.instruments import Instrument
-from autoorch.layers.breath import BREATH_SECONDS
 from autoorch.problem.data import WHOLE, Option, ProblemData
 from autoorch.problem.divided import is_shared
-from autoorch.problem.feasible import STROKES, WIDE, pedals
+from autoorch.problem.feasible import STROKES, pedals
 from autoorch.problem.profile import Profile
 from autoorch.problem.terms import Cost, Limit, both, over
 from autoorch.rules.unary import alone
 
 NAME = "playability"
-RUN = 4
-"""Intervals on end that make a speed."""
 
 
 def limits(data: ProblemData) -> Iterator[Limit]:
@@ -87,7 +84,7 @@ def costs(data: ProblemData) -> Iterator[Cost]:
         if weight:
             yield alone(NAME, data, option, weight, "hard to play")
     yield from _strides(data, weights["stride"])
-    yield from _joints(data, weights["stroke"])
+    yield from _joints(data, table)
     yield from _rests(data, table)
 
 
@@ -112,14 +109,15 @@ def _strides(data: ProblemData, weight: int) -> Iterator[Cost]:
                 yield both(NAME, phrase, weight, ends[0], ends[1], "bass and off-beats for one player")
 
 
-def _joints(data: ProblemData, weight: int) -> Iterator[Cost]:
+def _joints(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
     """One player over two takes that touch, with a leap between them wider than it can make at a stroke."""
+    weight: int = table["weights"]["stroke"]
     for number, player in enumerate(data.players):
         if player.instrument.id == "harp":
             yield from _pedals(data, data.by_player[number], weight)
         if player.instrument.kind not in STROKES:
             continue
-        widest = WIDE * player.instrument.fluency.leap
+        widest = table["stroke"]["widest"] * player.instrument.fluency.leap
         starting: dict[int, list[tuple[Option, int]]] = {}
         for option in data.by_player[number]:
             first = data.profiles(option)[0].notes[0]
@@ -154,7 +152,7 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
         (False, profile.moving, limits_.moving_per_s[0], weights["move"]),
     ):
         if easy and rate > 100 * easy:
-            cost += round(weight * 10 * hurry(profile, easy, repeated))
+            cost += round(weight * 10 * hurry(profile, easy, repeated, table["speed"]["intervals"]))
     cost += min(worst, int(weights["leap"]) * sum(1 for leap in profile.leaps if leap > limits_.leap))
     for ms, pair, weight in (
         (profile.held, limits_.held_s, weights["held"]),
@@ -165,8 +163,8 @@ def effort(table: Mapping[str, Any], instrument: Instrument, profile: Profile) -
     return cost
 
 
-def hurry(profile: Profile, easy: float, repeated: bool) -> float:
-    """Seconds in which `RUN` intervals on end are quicker than `easy` notes a second, times the share by which they are.
+def hurry(profile: Profile, easy: float, repeated: bool, steps: int) -> float:
+    """Seconds in which `steps` intervals on end are quicker than `easy` notes a second, times the share by which they are.
 
     Args:
         repeated: of notes on one pitch; otherwise of notes that all move.
@@ -174,12 +172,12 @@ def hurry(profile: Profile, easy: float, repeated: bool) -> float:
     notes = [note for note in profile.notes if note.duration]
     second = 1000 * sum(note.duration for note in notes) / max(1, profile.sounding)
     fastest = [0.0] * len(notes)
-    for first in range(len(notes) - RUN):
-        run = notes[first : first + RUN + 1]
+    for first in range(len(notes) - steps):
+        run = notes[first : first + steps + 1]
         same = [a.pitch.midi == b.pitch.midi for a, b in pairwise(run)]
         if run[-1].onset > run[0].onset and (all(same) if repeated else not any(same)):
-            rate = RUN * second / (run[-1].onset - run[0].onset)
-            fastest[first : first + RUN] = (max(rate, known) for known in fastest[first : first + RUN])
+            rate = steps * second / (run[-1].onset - run[0].onset)
+            fastest[first : first + steps] = (max(rate, known) for known in fastest[first : first + steps])
     lasts = [(b.onset - a.onset) / second for a, b in pairwise(notes)]
     return sum(max(0.0, rate / easy - 1) * last for rate, last in zip(fastest, lasts, strict=False))
 
@@ -223,7 +221,7 @@ def _rested(data: ProblemData, option: Option) -> bool:
     """A rest long enough to breathe lies in the option's span: before its first note, between two, or after the last."""
     span = data.spans[option.span]
     waits = (option.onset - span.start) * data.span_ms[option.span] / max(1, span.end - span.start)
-    return waits >= 1000 * BREATH_SECONDS or any(p.rests for p in data.profiles(option))
+    return waits >= 1000 * data.tables.rule(NAME)["breath"]["gap_s"] or any(p.rests for p in data.profiles(option))
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,7 @@ def _family(name: str, parts: Sequence[Part], score: Score, grid: Grid, top: Seq
     notes.sort(key=lambda n: (n.onset, -n.midi, n.line, n.note.id))
     notes = once_a_pitch(notes)
     page = _page(player, score)
-    for bar, voices in zip(score.bars, lay_out(player, notes, score.bars), strict=True):
+    for bar, voices in zip(score.bars, lay_out(player, notes, score.bars, score.house.hand), strict=True):
         page.write(bar, voices)
     left = {note.key for note in notes}
     page.slur([pair for each in heard for pair in each.slurs if pair[0].key in left and pair[1].key in left])

@@ -78,8 +78,9 @@ _SCHEMA: Schema = {
 
 @dataclass(frozen=True, eq=False)
 class Notation:
-    """The table, whose keys are explained where they stand, the rows of techniques.toml, and `foot`, the seconds that a
-    harpist needs for a pedal (limits.toml). Two are equal only where they are one."""
+    """The table, whose keys are explained where they stand, the rows of techniques.toml, `foot`, the seconds that a
+    harpist needs for a pedal (limits.toml), and `hand`, what one hand can take (playability.toml).
+    Two are equal only where they are one."""
 
     clefs: Mapping[str, Any]
     tuplets: Mapping[str, Any]
@@ -104,6 +105,7 @@ class Notation:
     techniques: Mapping[str, Mapping[str, Any]]
     section: Mapping[str, str]
     foot: float
+    hand: Mapping[str, int]
 
     @property
     def divisions(self) -> tuple[str, ...]:
@@ -148,4 +150,5 @@ def _read(tables: Tables) -> Notation:
         techniques=tables.rule("techniques")["technique"],
         section=tables.rule("techniques")["section"],
         foot=tables.rule("limits")["harp"]["pedal"],
+        hand=tables.rule("playability")["hand"],
     )

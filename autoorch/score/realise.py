@@ -146,7 +146,7 @@ def _part(
     def force(note: Played) -> str:
         return context.voiced.force(note.onset, staves[note.key])
 
-    layout = lay_out(player, notes, context.grid.bars)
+    layout = lay_out(player, notes, context.grid.bars, context.house.hand)
     lyrics = syllables(player, notes, context.sketch, force, context.house)
     page = Page(player, context.grid, context.house, lyrics)
     for bar, voices in zip(context.grid.bars, layout, strict=True):

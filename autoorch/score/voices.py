@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -39,12 +39,18 @@ class Voice:
     slices: tuple[Slice, ...]
 
 
-def lay_out(player: Player, notes: Sequence[Played], bars: Sequence[Bar]) -> tuple[tuple[Voice, ...], ...]:
-    """For each bar its voices: the upper one of each staff always, the lower one where it has notes."""
+def lay_out(
+    player: Player, notes: Sequence[Played], bars: Sequence[Bar], hand: Mapping[str, int]
+) -> tuple[tuple[Voice, ...], ...]:
+    """For each bar its voices: the upper one of each staff always, the lower one where it has notes.
+
+    Args:
+        hand: what one can take ([hand] of constraints/playability.toml).
+    """
     staves = range(1, player.instrument.staves + 1)
     placed: dict[tuple[int, int], list[Played]] = defaultdict(list)
     for run in _runs(notes, bars):
-        for staff, own in enumerate(_hands(player, run), start=1):
+        for staff, own in enumerate(_hands(player, run, hand), start=1):
             for number, voice in enumerate(_voices(own)):
                 placed[staff, number] += voice
     sliced = {key: _slices(voice, bars) for key, voice in placed.items()}
@@ -76,7 +82,7 @@ def _runs(notes: Sequence[Played], bars: Sequence[Bar]) -> Iterator[list[Played]
         yield run
 
 
-def _hands(player: Player, notes: list[Played]) -> list[list[Played]]:
+def _hands(player: Player, notes: list[Played], hand: Mapping[str, int]) -> list[list[Played]]:
     """The notes of each staff."""
     if player.instrument.staves == 1:
         return [notes]
@@ -91,10 +97,10 @@ def _hands(player: Player, notes: list[Played]) -> list[list[Played]]:
         wide = min(pitches) < MIDDLE_C - HAND and max(pitches) > MIDDLE_C + HAND
         height = note.midi + up if wide else sum(pitches) / len(pitches)
         (upper if height >= MIDDLE_C else lower).append(note)
-    return [list(hand) for hand in _shared(upper, lower)]
+    return [list(own) for own in _shared(upper, lower, hand)]
 
 
-def _shared(upper: list[Played], lower: list[Played]) -> tuple[list[Played], list[Played]]:
+def _shared(upper: list[Played], lower: list[Played], hand: Mapping[str, int]) -> tuple[list[Played], list[Played]]:
     """The two staves with what one hand can't strike given to the other: lowest notes down, highest up, as long as that one has
     room for them."""
 
@@ -103,9 +109,10 @@ def _shared(upper: list[Played], lower: list[Played]) -> tuple[list[Played], lis
 
     for tick in sorted({note.onset for note in (*upper, *lower)}):
         for full, other, end in ((upper, lower, 0), (lower, upper, -1)):
-            while len(own := struck(full, tick)) > 1 and not in_hand([n.midi for n in own]):
+            while len(own := struck(full, tick)) > 1 and not in_hand([n.midi for n in own], hand):
                 moved = own[end]
-                if moved.onset != tick or not in_hand(sorted({moved.midi, *(n.midi for n in struck(other, tick))})):
+                there = sorted({moved.midi, *(n.midi for n in struck(other, tick))})
+                if moved.onset != tick or not in_hand(there, hand):
                     break
                 full.remove(moved)
                 other.append(moved)

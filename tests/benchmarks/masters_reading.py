@@ -12,11 +12,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from autoorch.problem.spans import FARTHEST
 from autoorch.roles import read_roles
 from autoorch.roles.model import Line, Phrase, Reading, Strand
 from autoorch.sketch.model import Sketch, SketchNote
-from autoorch.tables import Tables
+from autoorch.tables import Tables, load_tables
 from tests.benchmarks.masters_score import Passage
 
 CHANGE = 0.34
@@ -158,6 +157,7 @@ def grouped(
 
 def real_lines(passage: Passage, notes: Sequence[SketchNote]) -> list[list[SketchNote]]:
     """The notes as lines, those that most parts share first: what one player has of them in one octave, note by note."""
+    farthest = load_tables().rule("continuity")["cut"]["octaves"]
     free = {note.id: note for note in notes}
     struck: dict[tuple[int, int], set[str]] = defaultdict(set)
     for player, own in passage.played.items():
@@ -165,7 +165,7 @@ def real_lines(passage: Passage, notes: Sequence[SketchNote]) -> list[list[Sketc
             struck[played.onset, played.pitch.midi].add(player)
     has: dict[tuple[str, int], set[str]] = defaultdict(set)
     for note in notes:
-        for octave in range(-FARTHEST, FARTHEST + 1):
+        for octave in range(-farthest, farthest + 1):
             for player in struck[note.onset, note.pitch.midi + 12 * octave]:
                 has[player, octave].add(note.id)
     found = []

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 
 from autoorch.brief import Brief
-from autoorch.layers.breath import BREATH_SECONDS, breathed, easy_breath, relieved
+from autoorch.layers.breath import breathed, easy_breath, relieved
 from autoorch.layers.cue import Cue
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand, PhrasePlan
 from autoorch.lineup import parse_lineup
@@ -50,7 +50,7 @@ def test_a_held_line_breathes_before_bar_lines(tempo: float) -> None:
     own = cue(tempo)
     (notes,) = breathed(own, [line(128)], (), EASY)
     assert gaps(notes) and all(tick % BAR == 0 for tick in gaps(notes))
-    assert all(own.seconds(a.end, b.onset) >= BREATH_SECONDS for a, b in pairwise(notes))
+    assert all(own.seconds(a.end, b.onset) >= TABLES.rule("playability")["breath"]["gap_s"] for a, b in pairwise(notes))
     assert all(own.seconds(note.onset, note.end) <= EASY for note in notes)
     assert notes[-1].end == 128 and len({note.id for note in notes}) == len(notes)
 

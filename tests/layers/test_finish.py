@@ -29,6 +29,7 @@ from autoorch.tables import load_tables
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PIECES = ("paper-boats-march", "lighthouse-waltz", "harbour-snow-cue")
 TABLES = load_tables()
+HARD = TABLES.rule("playability")
 
 
 @lru_cache(maxsize=16)
@@ -79,7 +80,7 @@ def test_the_harp_has_one_pedal_setting_a_touch(piece: str) -> None:
     harp = [s for s in touches(piece) if s.families == ("harp",)]
     assert harp
     assert all(
-        pedals([profile(line.notes, here.sketch.end, here.tempo.seconds) for line in strand.lines]) is not None
+        pedals([profile(line.notes, here.sketch.end, here.tempo.seconds, HARD) for line in strand.lines]) is not None
         for strand in harp
     )
 
@@ -174,7 +175,9 @@ def test_a_run_has_more_than_a_few_notes() -> None:
         assert row["fewest"] <= len(graces) <= row["small"], "four quavers are no glissando"
         assert [n.pitch.midi for n in line] == sorted(n.pitch.midi for n in line) and landing.pitch.midi <= row["high"]
         assert tune is not None and (landing.pitch.midi - tune.pitch.midi) % 12 == 0
-        assert pedals([profile(line, landing.end, lambda tick: tick / 8)]) is not None, "one setting of the pedals"
+        assert pedals([profile(line, landing.end, lambda tick: tick / 8, HARD)]) is not None, (
+            "one setting of the pedals"
+        )
 
 
 def test_most_strokes_fall_on_moments() -> None:

@@ -40,7 +40,8 @@ def test_a_crest_off_the_beat_is_kept_and_quick_beats_are_too_many() -> None:
 
 
 def test_only_for_winds_that_join_strings_on_a_quick_loud_tune() -> None:
-    assert speed(running().seconds, running().tune) == 8
+    steps = running().tables.rule("playability")["speed"]["intervals"]
+    assert speed(running().seconds, running().tune, steps) == 8
     assert outlines(running("p")) == ()
     assert outlines(running(joined=())) == ()
     assert outlines(running(joined=("cellos",))) == ()

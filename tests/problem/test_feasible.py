@@ -11,12 +11,13 @@ from autoorch.tables import load_tables
 
 TABLES = load_tables()
 LIMITS = TABLES.rule("limits")["strings"]
+HIGHEST = TABLES.rule("playability")["stroke"]["stop"]
 
 
 def can(instrument: str, low: str, high: str) -> bool:
     """Whether one player can stop the two."""
     pitches = (parse(low).midi, parse(high).midi)
-    return double_stop(TABLES.instruments[instrument], pitches, LIMITS["span"][instrument][0])
+    return double_stop(TABLES.instruments[instrument], pitches, LIMITS["span"][instrument][0], HIGHEST)
 
 
 # An octave lies under a violinist's hand (first and fourth finger) and not under a cellist's without the thumb (common practice).
@@ -42,7 +43,7 @@ def test_what_is_offered_is_comfortable_for_the_checker() -> None:
         easy = LIMITS["span"][name][0]
         for low in range(instrument.extreme[0], instrument.extreme[0] + 24):
             for high in range(low + 1, low + 20):
-                if double_stop(instrument, (low, high), easy):
+                if double_stop(instrument, (low, high), easy, HIGHEST):
                     span = stretch(instrument, (low, high), LIMITS)
                     assert span is not None and span <= easy
                     offered += 1

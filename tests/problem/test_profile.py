@@ -5,12 +5,15 @@ from __future__ import annotations
 import pytest
 
 from autoorch.problem.profile import profile
+from autoorch.tables import load_tables
 from tests.support.tiny import BAR, line
+
+HARD = load_tables().rule("playability")
 
 
 def speeds(text: str) -> tuple[int, int]:
     """(repeated, moving), notes in 100 seconds, where a tick lasts a thousandth of a second."""
-    found = profile(line("s1.1", text).notes, BAR, lambda tick: tick / 1000)
+    found = profile(line("s1.1", text).notes, BAR, lambda tick: tick / 1000, HARD)
     return found.repeated, found.moving
 
 

@@ -52,18 +52,20 @@ def test_a_tune_that_goes_on_in_the_other_hand_is_cut_at_its_leap() -> None:
 
 
 def test_a_leap_that_nobody_makes_at_a_stroke_does_not_fit() -> None:
-    flute = load_tables().instruments["flute"]
+    tables = load_tables()
+    flute = tables.instruments["flute"]
     assert flute.kind in STROKES
     notes = line("x", "C4 D6").notes
-    assert fits([flute], notes[:1]) and fits([flute], notes[1:])
-    assert not fits([flute], notes)
-    assert cut(notes, 0, BAR, [flute], BAR) == [TICKS]
+    assert fits([flute], notes[:1], tables) and fits([flute], notes[1:], tables)
+    assert not fits([flute], notes, tables)
+    assert cut(notes, 0, BAR, [flute], tables, BAR) == [TICKS]
 
 
 def test_a_piece_that_fits_nobody_is_cut_into_two_that_do() -> None:
     """Two octaves and more in steps: one cut, and with a bar on either side."""
-    flute = load_tables().instruments["flute"]
+    tables = load_tables()
+    flute = tables.instruments["flute"]
     notes = line("x", "C3 E3 G3 C4 E4 G4 C5 E5 G5 C6 E6 G6 C7").notes
-    points = cut(notes, 0, 4 * BAR, [flute], BAR)
+    points = cut(notes, 0, 4 * BAR, [flute], tables, BAR)
     assert len(points) == 1
     assert all(b - a >= BAR for a, b in pairwise([0, *points, 13 * TICKS]))

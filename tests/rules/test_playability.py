@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from autoorch.pitch import from_midi
 from autoorch.problem.divided import HALF
-from autoorch.problem.feasible import WIDE
 from autoorch.rules import playability, report
 from autoorch.tables import load_tables
 from tests.support.tiny import line, players, problem, strand, taken
@@ -154,7 +153,7 @@ def test_a_run_of_phrases_little_longer_than_comfortable_costs_little() -> None:
 
 def test_a_leap_that_nobody_makes_at_a_stroke_costs_from_take_to_take() -> None:
     what, horn = "a leap nobody makes at a stroke", load_tables().instruments["horn"]
-    widest = int(WIDE * horn.fluency.leap)
+    widest = int(load_tables().rule("playability")["stroke"]["widest"] * horn.fluency.leap)
 
     def paid(leap: int, who: tuple[str, str], rest: str = "") -> int:
         low, high = "C3", str(from_midi(48 + leap, 0))
