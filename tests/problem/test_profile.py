@@ -6,7 +6,7 @@ import pytest
 
 from autoorch.problem.profile import profile
 from autoorch.tables import load_tables
-from tests.support.tiny import BAR, line
+from tests.support.tiny import BAR, TICKS, line
 
 HARD = load_tables().rule("playability")
 
@@ -35,3 +35,18 @@ def test_notes_in_pairs_are_as_fast_as_others(text: str, repeats: bool, moves: b
 
 def test_a_run_is_as_fast_whether_or_not_its_notes_come_in_pairs() -> None:
     assert speeds("C4 C4 D4 D4 E4")[1] == speeds("C4 D4 E4 F4 G4")[1] > 0
+
+
+def test_a_leap_is_one_where_there_is_no_time_to_breathe_before_it() -> None:
+    """Two octaves; where a breath takes just as long as the rest between them it is none, and a ninth is one."""
+
+    def leaps(text: str, gap: float) -> tuple[bool, tuple[int, ...]]:
+        hard = {**HARD, "breath": {**HARD["breath"], "gap_s": gap}}
+        found = profile(line("s1.1", text).notes, 3 * TICKS, float, hard)
+        return found.rests, found.leaps
+
+    assert leaps("C4 C6 C6", TICKS) == (False, (24,))
+    assert leaps("C4 - C6", TICKS + 1) == (False, (24,))
+    assert leaps("C4 - C6", TICKS) == (True, ())
+    assert leaps("C4 C5 C4", TICKS) == (False, ())
+    assert leaps("C4 C#5 C4", TICKS) == (False, (13, 13))
