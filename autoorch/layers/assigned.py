@@ -8,16 +8,17 @@ from autoorch.layers.bass import chord_changes
 from autoorch.layers.model import MaterialLine, MaterialNote, MaterialStrand
 from autoorch.roles.model import Chord, Reading, Strand
 from autoorch.sketch.model import Sketch, SketchNote
+from autoorch.tables import Tables
 
 _CHORDAL = ("inner", "figure", "rhythm", "counterline")
 
 
-def assigned(sketch: Sketch, reading: Reading) -> tuple[MaterialStrand, ...]:
+def assigned(sketch: Sketch, reading: Reading, tables: Tables) -> tuple[MaterialStrand, ...]:
     """Every strand of the reading, note for note."""
-    return tuple(_strand(sketch, reading, strand) for strand in reading.strands)
+    return tuple(_strand(sketch, reading, strand, tables) for strand in reading.strands)
 
 
-def _strand(sketch: Sketch, reading: Reading, strand: Strand) -> MaterialStrand:
+def _strand(sketch: Sketch, reading: Reading, strand: Strand, tables: Tables) -> MaterialStrand:
     lines = tuple(
         MaterialLine(line.id, tuple(_note(sketch.by_id[note]) for note in line.notes))
         for line in strand.lines
@@ -26,7 +27,7 @@ def _strand(sketch: Sketch, reading: Reading, strand: Strand) -> MaterialStrand:
     if len(lines) > 1 and strand.role in _CHORDAL:
         lines += (MaterialLine(f"{strand.id}.r", essence(lines, reading.chords), reduced=True),)
     if strand.role == "bass" and lines:
-        marked = chord_changes(lines[0], _under(lines[0], reading.chords))
+        marked = chord_changes(lines[0], _under(lines[0], reading.chords), tables.rule("voicing")["running"]["notes"])
         lines += (marked,) if marked else ()
     return MaterialStrand(
         strand.id, strand.role, "assigned", lines, texture=strand.texture, hint=strand.hint, cuts=strand.cuts

@@ -18,8 +18,6 @@ from autoorch.roles.symbols import basses
 from autoorch.sketch.model import SketchNote
 
 LOW = ("bass", "pedal")
-RUNNING = 2
-"""Notes a chord from which a bass is said to run."""
 
 
 def attack(
@@ -112,9 +110,10 @@ def _bass_at(cue: Cue, tick: int) -> SketchNote | None:
     return min(struck, key=lambda note: note.pitch.midi, default=None)
 
 
-def chord_changes(line: MaterialLine, chords: Sequence[Chord]) -> MaterialLine | None:
-    """A running bass by its first note in each chord, held to the next one without its dot; None where it does not run."""
-    if not chords or len(line.notes) < RUNNING * len(chords):
+def chord_changes(line: MaterialLine, chords: Sequence[Chord], running: float) -> MaterialLine | None:
+    """A running bass by its first note in each chord, held to the next one without its dot; None where it does not run: it has
+    fewer than `running` notes a chord."""
+    if not chords or len(line.notes) < running * len(chords):
         return None
     kept: list[MaterialNote] = []
     position = 0

@@ -46,7 +46,7 @@ def build_material(
     out. `plan` is that of an accepted draft; made from the reading where there is none."""
     plan = plan or make_plan(sketch, reading, lineup, brief, tables)
     cue = Cue(sketch, reading, plan, lineup, brief, tables)
-    strands = assigned(sketch, reading)
+    strands = assigned(sketch, reading, tables)
     if any(player.instrument.kind != KEYS for player in lineup.players):
         strands = counted(cue, refigured(cue, sung_on(cue, strands)))
         strands = relieved(cue, companions(cue, strands))

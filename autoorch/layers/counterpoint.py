@@ -21,8 +21,6 @@ SHARP = (1, 11)
 SECONDS = (1, 2, 10, 11)
 CONSONANT = (0, 3, 4, 7, 8, 9)
 STEP = 2
-WIDE = 5
-"""A leap wider than a fourth is answered by a step back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,8 +258,8 @@ def _moves(
         motion = (q > p) - (q < p)
         if motion * state.leapt > 0 or not _allowed(before, slot, p, q):
             continue
-        price = _price(slot, p, q, state.suspended, inside, place, cost)
-        yield _Move(state, _State(q, leapt=motion if step > WIDE else 0), True, price)
+        price = _price(slot, p, q, state.suspended, inside, place, table)
+        yield _Move(state, _State(q, leapt=motion if step > line["wide_leap"] else 0), True, price)
 
 
 def _allowed(before: Slot, slot: Slot, p: int, q: int) -> bool:
@@ -285,14 +283,15 @@ def _allowed(before: Slot, slot: Slot, p: int, q: int) -> bool:
 
 
 def _price(
-    slot: Slot, p: int, q: int, held: bool, inside: bool, place: Mapping[str, Any], cost: Mapping[str, int]
+    slot: Slot, p: int, q: int, held: bool, inside: bool, place: Mapping[str, Any], table: Mapping[str, Any]
 ) -> int:
-    step = abs(q - p)
+    cost, step = table["cost"], abs(q - p)
+    wider = max(0, step - table["line"]["wide_leap"])
     total = cost["suspension"] if held else 0
     total += cost["together"] if slot.attack and not slot.first else 0
     total += cost["short"] if not slot.beat else 0
     total += cost["same"] if step == 0 else 0
-    total += cost["leap"] + max(0, step - WIDE) * (cost["leap"] // 2) if step > STEP else 0
+    total += cost["leap"] + wider * (cost["leap"] // 2) if step > STEP else 0
     total += 0 if inside else cost["dissonance"]
     if slot.at is not None:
         apart = abs(q - slot.at) % 12

@@ -31,6 +31,7 @@ PALETTE_TABLE = "palette"
 SCHEMA: Schema = {
     "tune": dict.fromkeys(FEATURES, float),
     "shared": (float, 0, 1),
+    "step": (int, 1, 12),
     "passage": [
         {"name": str, "source": str, "dynamic": str, "note?": str, **{f"{role}?": [[str]] for role in ROLES}},
     ],
@@ -76,7 +77,7 @@ def passage(like: Like, tables: Tables) -> tuple[Part, ...]:
     score = read_sketch(Path(like.file), limits=Limits(staves=STAVES))
     start, end = ticks_of(score, like.bars, like.file)
     table = tables.rule(PALETTE_TABLE, SCHEMA)
-    return parts_of(score, start, end, table["tune"], table["shared"], tables)
+    return parts_of(score, start, end, table, tables)
 
 
 def from_palette(name: str, tables: Tables) -> tuple[Part, ...]:

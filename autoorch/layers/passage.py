@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import log2
+from typing import Any
 
 from autoorch.brief import ROLES, STRAND_ROLES
 from autoorch.lineup import everyone, resolve
@@ -16,8 +17,6 @@ from autoorch.sketch.model import Sketch, SketchNote, Staff
 from autoorch.tables import Instrument, Tables
 
 MIDDLE_C = 60
-STEP = 4
-"""Semitones of the widest step of a singing line: up to a third."""
 FEATURES = ("steps", "sounding", "height", "rhythm", "attacks", "doubled")
 """What tells a tune: see `features`."""
 _OF_STRAND = {strand: role for role, strands in STRAND_ROLES.items() if role != "accents" for strand in strands}
@@ -33,15 +32,14 @@ class Part:
     height: float
 
 
-def parts_of(
-    score: Sketch, start: int, end: int, tune: Mapping[str, float], shared: float, tables: Tables
-) -> tuple[Part, ...]:
+def parts_of(score: Sketch, start: int, end: int, table: Mapping[str, Any], tables: Tables) -> tuple[Part, ...]:
     """Parts of a score (one staff a player or section) between two ticks, each with the role it has most of the time.
 
     Args:
-        tune: weight of each feature by which the part with the tune is told.
-        shared: share of the tune's notes, in any octave, that a part needs to be said to double it.
+        table: constraints/palette.toml: the weight of each feature by which the part with the tune is told, and the share of the
+            tune's notes that a part needs to be said to double it.
     """
+    tune, shared = table["tune"], table["shared"]
     inside = [note for note in score.notes if start <= note.onset < end and note.duration]
     seats: Counter[str] = Counter()
     found: list[tuple[Instrument, int, list[SketchNote]]] = []
@@ -57,7 +55,7 @@ def parts_of(
         return ()
     read = _read(score, inside, start, end, tables)
     told = [Counter(read[_key(note)] for note in own) for _, _, own in found]
-    rows = features([own for _, _, own in found], end - start, shared)
+    rows = features([own for _, _, own in found], end - start, shared, table["step"])
     able = [k for k, (instrument, _, _) in enumerate(found) if instrument.kind != "timpani"] or [0]
     leader = max(able, key=lambda k: (sum(tune[name] * rows[k][name] for name in FEATURES), -k))
     heights = [sum(note.pitch.midi for note in own) / len(own) for _, _, own in found]
@@ -77,12 +75,12 @@ def parts_of(
     return tuple(made)
 
 
-def features(parts: Sequence[Sequence[SketchNote]], length: int, shared: float) -> list[dict[str, float]]:
+def features(parts: Sequence[Sequence[SketchNote]], length: int, shared: float, step: int) -> list[dict[str, float]]:
     """Signs of a tune, each 0 to 1 or a little more, for every part.
 
-    steps: share of its intervals that are steps or thirds; sounding: share of the time; height: share of the parts that lie
-    no higher; rhythm: variety of its note lengths (half the bits); attacks: how many, against the busiest part; doubled: a
-    quarter for each part that has the same in some octave, four at most.
+    steps: share of its intervals that are no wider than `step` semitones; sounding: share of the time; height: share of the
+    parts that lie no higher; rhythm: variety of its note lengths (half the bits); attacks: how many, against the busiest part;
+    doubled: a quarter for each part that has the same in some octave, four at most.
     """
     sets = [_classes(own) for own in parts]
     heights = [sum(note.pitch.midi for note in own) / len(own) for own in parts]
@@ -98,7 +96,7 @@ def features(parts: Sequence[Sequence[SketchNote]], length: int, shared: float) 
         lengths = Counter(note.duration for note in line)
         found.append(
             {
-                "steps": sum(0 < move <= STEP for move in moves) / max(1, len(moves)),
+                "steps": sum(0 < move <= step for move in moves) / max(1, len(moves)),
                 "sounding": min(1.0, sum(note.duration for note in line) / length),
                 "height": sum(other <= height for other in heights) / len(heights),
                 "rhythm": -sum(n / len(line) * log2(n / len(line)) for n in lengths.values()) / 2,

@@ -101,15 +101,15 @@ def test_a_landing_without_its_lower_octave_costs() -> None:
 
 def test_a_running_bass_is_reduced_to_its_chord_changes() -> None:
     chords = [Chord(0, 16, 0, 4, 0, (0, 4, 7)), Chord(16, 32, 7, 11, 7, (7, 11, 2))]
-    running = chord_changes(line("s1.1", "C3 D3 E3 F3 G3 F3 E3 D3"), chords)
+    running = chord_changes(line("s1.1", "C3 D3 E3 F3 G3 F3 E3 D3"), chords, 2)
     assert running is not None
     assert running.reduced
     assert [(str(n.pitch), n.onset, n.duration) for n in running.notes] == [("C3", 0, 16), ("G3", 16, 16)]
     assert all(note.sources for note in running.notes)
-    assert chord_changes(line("s1.1", "C3 G3", crotchets=4), chords) is None
+    assert chord_changes(line("s1.1", "C3 G3", crotchets=4), chords, 2) is None
     dotted = line("s1.1", "C3 D3 E3 F3 G3 F3 E3 D3")
     marked = tuple(replace(note, marks=("accent", "staccato")) for note in dotted.notes)
-    held = chord_changes(replace(dotted, notes=marked), chords)
+    held = chord_changes(replace(dotted, notes=marked), chords, 2)
     assert held is not None and [note.marks for note in held.notes] == [("accent",), ("accent",)], (
         "no dot on what is held"
     )

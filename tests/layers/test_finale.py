@@ -34,7 +34,7 @@ def cue(piece: str, lineup: str = "romantic") -> Cue:
 
 
 def strands(here: Cue) -> tuple[MaterialStrand, ...]:
-    return revoiced(here, assigned(here.sketch, here.reading))
+    return revoiced(here, assigned(here.sketch, here.reading, here.tables))
 
 
 def last(found: Iterable[MaterialStrand]) -> MaterialStrand:
@@ -82,14 +82,16 @@ def test_no_hole_where_two_hands_left_one() -> None:
 
 def test_few_players_and_short_last_chords_have_it_as_it_stands() -> None:
     quartet = cue("harbour-snow-cue", "string quartet")
-    plain = assigned(quartet.sketch, quartet.reading)
+    plain = assigned(quartet.sketch, quartet.reading, quartet.tables)
     assert revoiced(quartet, plain) == plain
     march = cue("paper-boats-march")
-    plain = assigned(march.sketch, march.reading)
+    plain = assigned(march.sketch, march.reading, march.tables)
     assert revoiced(march, plain) == plain, "a stab"
     here = cue("harbour-snow-cue")
     bare = replace(here, reading=replace(here.reading, chords=()))
-    assert revoiced(bare, assigned(here.sketch, here.reading)) == assigned(here.sketch, here.reading)
+    assert revoiced(bare, assigned(here.sketch, here.reading, here.tables)) == assigned(
+        here.sketch, here.reading, here.tables
+    )
 
 
 def test_players_have_it_and_the_notes_count_as_written_anew() -> None:

@@ -70,7 +70,7 @@ def test_a_prelude_in_broken_chords_sings() -> None:
     sketch = read_sketch(Path(corpus.getWork("bach/bwv846")))
     reading = read_roles(sketch, tables)
     plan = tuple(PhrasePlan(p.start, p.end, 0.4, p.dynamic or "mp") for p in reading.phrases)
-    before = assigned(sketch, reading)
+    before = assigned(sketch, reading, tables)
     found = sung_on(Cue(sketch, reading, plan, parse_lineup("chamber", tables), Brief(), tables), before)
     (tune,) = (strand for strand in found if strand.role == "melody")
     held = [note for note in tune.lines[0].notes if note.duration >= sketch.ticks]

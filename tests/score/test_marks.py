@@ -10,6 +10,7 @@ from autoorch.roles.model import Cue, Phrase
 from autoorch.score.model import Score
 from autoorch.score.realise import realise
 from autoorch.sketch.model import Mark
+from autoorch.tables import load_tables
 from tests.support.hand import make_score, make_sketch, read_hand, whole
 from tests.support.tiny import players
 
@@ -97,7 +98,9 @@ def test_swells_of_ours_are_for_those_who_sing_or_hold() -> None:
         (Material((), plan, swells=(swell,)), (2, 0)),
         (Material((), plan, marks=(swell,)), (2, 2)),
     ):
-        score = realise(sketch, reading, replace(material, strands=assigned(sketch, reading)), lineup, draft)
+        score = realise(
+            sketch, reading, replace(material, strands=assigned(sketch, reading, load_tables())), lineup, draft
+        )
         assert tuple(len(marks(score, part, "wedge")) for part in (0, 1)) == expected
 
 

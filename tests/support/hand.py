@@ -18,6 +18,7 @@ from autoorch.roles.model import Line, Phrase, Reading, Strand
 from autoorch.score.model import Score
 from autoorch.score.realise import realise
 from autoorch.sketch.model import Bar, Mark, Sketch, SketchNote, Slur, Staff
+from autoorch.tables import load_tables
 
 
 def make_sketch(
@@ -84,7 +85,7 @@ def make_score(sketch: Sketch, lineup: Lineup, wanted: Sequence[Choice], reading
     """The score of these choices."""
     reading = reading or read_hand(sketch)
     plan = tuple(PhrasePlan(p.start, p.end, 0.5, p.dynamic) for p in reading.phrases)
-    material = Material(assigned(sketch, reading), plan)
+    material = Material(assigned(sketch, reading, load_tables()), plan)
     return realise(sketch, reading, material, lineup, Draft(tuple(wanted)))
 
 

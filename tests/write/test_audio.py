@@ -13,6 +13,7 @@ from autoorch.errors import OutputError
 from autoorch.layers.assigned import assigned
 from autoorch.layers.model import Material
 from autoorch.sketch.model import Mark
+from autoorch.tables import load_tables
 from autoorch.write import audio
 from autoorch.write.audio import Audio, render, soundfont, true_peak
 from autoorch.write.manner import read_manner
@@ -29,7 +30,7 @@ def made(dynamic: str = "mf") -> tuple[Audio, float]:
     score = make_score(sketch, lineup, [whole(sketch, p.name, k) for k, p in enumerate(lineup.players, 1)])
     reading = read_hand(sketch, ("melody", "bass", "inner"))
     performance = perform(score)
-    return render(performance, Material(assigned(sketch, reading), ()), soundfont()), performance.seconds
+    return render(performance, Material(assigned(sketch, reading, load_tables()), ()), soundfont()), performance.seconds
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +72,9 @@ def test_players_sit_where_the_table_puts_them() -> None:
     sketch = make_sketch(["C4:4"])
     for name, side in (("trombone", 1), ("harp", 0)):
         score = make_score(sketch, players(name), [whole(sketch, name, 1)])
-        sound = render(perform(score), Material(assigned(sketch, read_hand(sketch)), ()), soundfont(), stems=False)
+        sound = render(
+            perform(score), Material(assigned(sketch, read_hand(sketch), load_tables()), ()), soundfont(), stems=False
+        )
         energy = np.sum(samples(sound.wav) ** 2, axis=0)
         assert energy[side] > 1.3 * energy[1 - side], name
         assert sound.stems == {}

@@ -45,7 +45,7 @@ def fixed(name: str) -> Score:
     lineup = parse_lineup("1.1.1.1 - 1.1.0.0 - hp - 6.5.4.3.2", tables)
     sketch = read_sketch(Path(corpus.getWork(name)))
     reading = read_roles(sketch, tables)
-    strands = assigned(sketch, reading)
+    strands = assigned(sketch, reading, tables)
     choices = []
     free = dict.fromkeys(player.name for player in lineup.players)
     for strand in strands:

@@ -29,7 +29,7 @@ def test_players_are_as_strong_against_each_other_as_the_powers_say() -> None:
     sketch = make_sketch(["F#5:4", "G#3:4"])
     lineup = players("flute", "trombone")
     score = make_score(sketch, lineup, [whole(sketch, "flute", 1), whole(sketch, "trombone", 2)])
-    sound = render(perform(score), Material(assigned(sketch, read_hand(sketch, ("melody", "bass"))), ()), FONT)
+    sound = render(perform(score), Material(assigned(sketch, read_hand(sketch, ("melody", "bass")), TABLES), ()), FONT)
     loud = {}
     for name in ("woodwind", "brass"):
         samples, rate = soundfile.read(io.BytesIO(sound.stems[f"family-{name}"]))

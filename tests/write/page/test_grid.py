@@ -12,6 +12,7 @@ from autoorch.roles.model import Moment, Phrase
 from autoorch.score.realise import realise
 from autoorch.sketch.model import Mark
 from autoorch.solver.why import Reason
+from autoorch.tables import load_tables
 from autoorch.write.page.grid import bars_between, cells, grid_data
 from tests.support.hand import make_sketch, read_hand, whole
 from tests.support.tiny import players
@@ -25,7 +26,7 @@ def made() -> dict[str, object]:
     phrases = (Phrase(0, 10, "A", "p"), Phrase(10, 16, "B", "f", dynamic_proposed=False, character="dark"))
     reading = replace(reading, phrases=phrases, moments=(Moment(12, "climax", 0.9),))
     plan = (PhrasePlan(0, 10, 0.3, "p", label="A"), PhrasePlan(10, 16, 0.8, "f", True, "B"))
-    material = Material(assigned(sketch, reading), plan)
+    material = Material(assigned(sketch, reading, load_tables()), plan)
     lineup = players("flute", "oboe", "cello")
     draft = Draft((whole(sketch, "flute", 1), whole(sketch, "cello", 2, octave=-1)))
     score = realise(sketch, reading, material, lineup, draft)
