@@ -7,9 +7,11 @@ from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from pathlib import Path
 
+from autoorch.answered import answers
 from autoorch.brief import Brief, in_unison, led
 from autoorch.errors import SketchError
 from autoorch.layers.build import build_material
+from autoorch.layers.cue import Cue
 from autoorch.layers.kept import with_passages
 from autoorch.layers.like import with_likes
 from autoorch.layers.model import Material
@@ -134,7 +136,10 @@ def solved(
     said = gather(problem, asked.rules, setting.said)
     effort = limits if asked.apart is None else seen(problem, limits)
     solution = solve(problem, said, effort, tell, options_of(problem, asked.start), stop)
-    return _result(setting, limits, asked, solution, make_draft(setting.sketch, problem, solution, said))
+    made = make_draft(setting.sketch, problem, solution, said)
+    cue = Cue(setting.sketch, setting.reading, problem.plan, setting.lineup, setting.brief, problem.tables)
+    made = replace(made, verdicts=made.verdicts + answers(cue, problem, solution.chosen, made.verdicts))
+    return _result(setting, limits, asked, solution, made)
 
 
 def _result(setting: Setting, limits: Limits, asked: Asked, solution: Solution, made: Draft) -> Result:

@@ -46,6 +46,7 @@ ORDER = (
     ("score",),
     ("check", "write"),
     ("edits", "lost"),
+    ("answered",),
     ("pipeline",),
     ("delivery", "several"),
     ("exhibits", "told", "revise"),

@@ -80,7 +80,7 @@ class Direction:
         must, prefer, avoid, only: names of players and groups, as written.
         octave: octave shift asked for, or None.
         technique: one of TECHNIQUES or "".
-        origin: where it comes from if not from a brief ("sketch, bar 5").
+        origin: where it comes from if not from a brief ("sketch, bar 5", "like palette:high cellos").
     """
 
     bars: Bars | None = None
@@ -114,11 +114,18 @@ class Direction:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """How much sounds over some bars: `weight` 0 to 1 (None: as the plan has it); `peak` marks the peak."""
+    """How much sounds over bars: `weight` 0 to 1 (None: as the plan has it); `peak` marks the peak; `origin`: as of Direction."""
 
     bars: Bars
     weight: float | None = None
     peak: bool = False
+    origin: str = ""
+
+    def __str__(self) -> str:
+        """ "shape, bars 41-46: weight 0.9, peak"."""
+        asks = [f"weight {self.weight:g}"] if self.weight is not None else []
+        said = f"shape, bars {self.bars}: {', '.join([*asks, *(['peak'] if self.peak else [])])}"
+        return f"{said} ({self.origin})" if self.origin else said
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +135,10 @@ class Hit:
     bar: str
     beat: float
     kind: str
+
+    def __str__(self) -> str:
+        """ "moment, bar 12, beat 3: hit"."""
+        return f"moment, bar {self.bar}, beat {self.beat:g}: {self.kind}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from autoorch.layers.counterline import counterlines
 from autoorch.layers.cue import Cue
 from autoorch.layers.directed import edges
 from autoorch.layers.finale import closing, revoiced
-from autoorch.layers.finish import finish, unanswered
+from autoorch.layers.finish import finish
 from autoorch.layers.hairpins import into_crests, to_the_peak, told
 from autoorch.layers.harmony import held_chords
 from autoorch.layers.imitation import entrances
@@ -22,6 +22,7 @@ from autoorch.layers.model import Material, PhrasePlan
 from autoorch.layers.picked import sung_on
 from autoorch.layers.plan import make_plan
 from autoorch.layers.refigured import refigured
+from autoorch.layers.shapes import level_with_peak
 from autoorch.layers.techniques import manners
 from autoorch.layers.tempi import tempi, told_tempi
 from autoorch.layers.tutti import roots
@@ -66,8 +67,8 @@ def build_material(
         strands += finish(cue)
     ways = manners(sketch, reading, plan, strands, lineup, brief, tables)
     grown, swells, words = (to_the_peak(cue), into_crests(cue), tempi(cue)) if brief.works("finish") else ((), (), ())
-    missing = unanswered(cue, strands) if brief.adds("finish") else ()
-    notices = (*told(cue, (*grown, *swells)), *told_tempi(cue, words), *missing)
+    level = level_with_peak(sketch, reading.phrases, brief)
+    notices = (*level, *told(cue, (*grown, *swells)), *told_tempi(cue, words))
     turns = {turn.start for phrase in plan for turn in phrase.turns if not turn.tune}
     seams = tuple(sorted(turns.union(edges(sketch, plan, brief), closing(cue, strands))))
     subjects = entrances(sketch, reading)

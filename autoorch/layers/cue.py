@@ -56,12 +56,16 @@ class Cue:
             BriefError: for a moment in a bar or on a beat that is not there.
         """
         best: dict[tuple[int, str], Moment] = {}
-        asked = [Moment(self._tick(hit.bar, hit.beat), hit.kind, ASKED) for hit in self.brief.moments]
-        for moment in (*self.reading.moments, *asked):
+        for moment in (*self.reading.moments, *self.asked):
             key = moment.onset, moment.kind
             if key not in best or moment.strength > best[key].strength:
                 best[key] = moment
         return tuple(best[key] for key in sorted(best))
+
+    @cached_property
+    def asked(self) -> tuple[Moment, ...]:
+        """The brief's moments, in its order; what is raised is that of `moments`."""
+        return tuple(Moment(self._tick(hit.bar, hit.beat), hit.kind, ASKED) for hit in self.brief.moments)
 
     def _tick(self, bar: str, beat: float) -> int:
         start, end = ticks_of(self.sketch, Bars(bar, bar))

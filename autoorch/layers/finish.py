@@ -34,14 +34,8 @@ def finish(cue: Cue) -> tuple[MaterialStrand, ...]:
     return (*heard, *trumpets(cue), *timpani(cue, rolls))
 
 
-def unanswered(cue: Cue, strands: Sequence[MaterialStrand]) -> tuple[str, ...]:
-    """One plain line for each moment of the brief that has no stroke or colour among the strands."""
-    asked = [_struck(cue, moment) for moment in cue.moments if moment.strength >= ASKED]
-    missing = [m for m in asked if not any(strand.reason.endswith(_at(cue, m)) for strand in strands)]
-    return tuple(f"moment{_at(cue, moment)}: nobody booked has a stroke or colour for it there" for moment in missing)
-
-
-def _at(cue: Cue, moment: Moment) -> str:
+def at(cue: Cue, moment: Moment) -> str:
+    """How the reason of what answers a moment ends."""
     return f": {moment.kind} in {cue.place(moment.onset)}"
 
 
@@ -193,5 +187,5 @@ def _strand(cue: Cue, touch: Touch, moment: Moment, name: str, lines: tuple[tupl
         families=tuple(touch["players"]),
         complete=True,
         technique=touch.get("technique", ""),
-        reason=f"{touch['id']}{_at(cue, moment)}",
+        reason=f"{touch['id']}{at(cue, moment)}",
     )

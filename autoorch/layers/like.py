@@ -27,6 +27,8 @@ from autoorch.toml import Schema
 
 STAVES = 100
 """Staves of the largest score that is read for a passage."""
+LIKE = "like "
+"""Begins the origin of what a passage became."""
 PALETTE_TABLE = "palette"
 SCHEMA: Schema = {
     "tune": dict.fromkeys(FEATURES, float),
@@ -59,10 +61,12 @@ def with_likes(brief: Brief, sketch: Sketch, reading: Reading, lineup: Lineup, t
         if str(rest) != str(Direction(direction.bars, direction.role)):
             directions.append(rest)
         found = preferences(parts, direction.bars, sketch, reading, lineup)
-        found = tuple(one for one in found if direction.role in ("", one.role))
+        origin = f"{LIKE}{direction.like}"
+        found = tuple(replace(one, origin=origin) for one in found if direction.role in ("", one.role))
         directions += found
         if not direction.role and found:
-            shapes += _shape(direction.bars, found, sketch, reading, lineup, shapes)
+            own = _shape(direction.bars, found, sketch, reading, lineup, shapes)
+            shapes += [replace(shape, origin=origin) for shape in own]
     return replace(brief, directions=tuple(directions), shapes=tuple(shapes))
 
 

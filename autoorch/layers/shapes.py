@@ -52,6 +52,23 @@ def peak_given(sketch: Sketch, phrases: Sequence[Phrase], brief: Brief) -> int |
     return None
 
 
+def level_with_peak(sketch: Sketch, phrases: Sequence[Phrase], brief: Brief) -> tuple[str, ...]:
+    """A line where one shape gives other phrases the weight of the peak that it marks: what is typed holds, and is told."""
+    peak = peak_given(sketch, phrases, brief) if phrases else None
+    shape = next((shape for shape in brief.shapes if shape.peak), None)
+    if peak is None or shape is None or shape.weight is None:
+        return ()
+    start, end = held_over(sketch, phrases, shape.bars)
+    others = [phrase for k, phrase in enumerate(phrases) if k != peak and start <= phrase.start < end]
+    if not others:
+        return ()
+    around = runs(sketch, [bar for phrase in others for bar in mainly(sketch, phrase.start, phrase.end)])
+    return (
+        f"shape, bars {shape.bars}: the one peak is {_told(sketch, phrases[peak])}, but weight {shape.weight:g} is asked for"
+        f" in {around} as well; give the weight to the peak alone to have less around it",
+    )
+
+
 def _told(sketch: Sketch, phrase: Phrase) -> str:
     """ "bars 17-20" of the phrase, an upbeat left out."""
     return runs(sketch, mainly(sketch, phrase.start, phrase.end))

@@ -6,7 +6,7 @@ import pytest
 
 from autoorch.brief import parse_brief
 from autoorch.errors import BriefError
-from autoorch.layers.shapes import peak_given, weights_given
+from autoorch.layers.shapes import level_with_peak, peak_given, weights_given
 from tests.layers.test_plan import cue
 
 SKETCH, READING = cue([("a", "p"), ("b", "p"), ("c", "f"), ("d", "p")])
@@ -42,3 +42,12 @@ def test_the_peak_is_the_phrase_most_of_which_is_meant() -> None:
 def test_what_no_phrase_can_have_is_said_in_one_line(rows: list[str], says: str) -> None:
     with pytest.raises(BriefError, match=says):
         shaped(*rows)
+
+
+def test_a_weight_that_the_peak_shares_with_its_neighbours_is_told() -> None:
+    def told(row: str) -> tuple[str, ...]:
+        return level_with_peak(SKETCH, PHRASES, parse_brief(f"[[shape]]\n{row}\n"))
+
+    (line,) = told('bars = "1-8"\nweight = 0.9\npeak = true')
+    assert line.startswith("shape, bars 1-8: the one peak is bars 1-4, but weight 0.9 is asked for in bars 5-8 as well")
+    assert told('bars = "5-8"\nweight = 0.9\npeak = true') == told('bars = "1-8"\npeak = true') == ()

@@ -1,20 +1,10 @@
-"""Moments of the brief that nobody can answer, and what a spread chord is made of."""
+"""What a spread chord is made of."""
 
 from __future__ import annotations
 
-from autoorch.layers.finish import finish, unanswered
 from autoorch.layers.touches import spread
 from autoorch.roles.model import Moment
 from tests.layers.test_finish import TABLES, cue
-
-
-def test_a_moment_of_the_brief_that_nobody_can_strike_is_told() -> None:
-    brief = '[[moment]]\nbar = 12\nbeat = 3\nkind = "hit"\n'
-    few, many = (cue("lighthouse-waltz", brief, lineup) for lineup in ("str", "romantic"))
-    assert unanswered(few, finish(few)) == (
-        "moment: hit in bar 12, beat 3: nobody booked has a stroke or colour for it there",
-    )
-    assert unanswered(many, finish(many)) == ()
 
 
 def test_a_spread_chord_may_lack_one_note_and_no_more() -> None:
