@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 
-from autoorch.brief import Bars, Shape
+from autoorch.brief import Bars
 from autoorch.layers.cue import Cue
 from autoorch.layers.directed import held_over
 from autoorch.layers.finish import at
@@ -60,21 +60,14 @@ def shapes(cue: Cue, data: ProblemData, chosen: frozenset[int]) -> Iterator[Verd
                 missing.append(
                     f"{_bars(cue, phrases[fullest].start, phrases[fullest].end)} fuller, {shares[fullest]:.0%}"
                 )
-        detail = f"{_planned(cue, shape, start, end)}; {sounds:.0%} of winds and strings sound"
+        detail = f"{_planned(cue, start, end)}; {sounds:.0%} of winds and strings sound"
         yield Verdict(str(shape), "bent" if missing else "kept", "; ".join([detail, *missing]))
 
 
-def _planned(cue: Cue, shape: Shape, start: int, end: int) -> str:
+def _planned(cue: Cue, start: int, end: int) -> str:
     """ "planned weight 0.9, f" of what the plan has between two ticks, each once."""
-    parts = [
-        (max(first, start), weight, dynamic)
-        for phrase in cue.plan
-        for first, weight, dynamic in (
-            (phrase.start, phrase.weight, phrase.dynamic), *((t.start, t.weight, t.dynamic) for t in phrase.turns)
-        )
-        if phrase.start < end and start < phrase.end and first < end
-    ]  # fmt: skip
-    told = dict.fromkeys(f"weight {weight:g}, {dynamic}" for _, weight, dynamic in parts)
+    parts = (part for phrase in cue.plan for first, last, part in phrase.parts if first < end and start < last)
+    told = dict.fromkeys(f"weight {part.weight:g}, {part.dynamic}" for part in parts)
     return f"planned {', then '.join(told)}"
 
 

@@ -9,6 +9,7 @@ import pytest
 from autoorch.answered import answers, likes, sounding
 from autoorch.brief import Bars, Brief, Direction, Hit, Shape
 from autoorch.layers.cue import Cue
+from autoorch.layers.model import Turn
 from autoorch.problem.draft import Verdict
 from autoorch.roles.model import Phrase, Reading
 from autoorch.sketch.model import Sketch
@@ -51,6 +52,13 @@ def test_a_shape_tells_what_is_planned_and_what_sounds() -> None:
     ]
     (thin,) = told(VIOLIN, shapes=(replace(half, weight=0.9),))
     assert thin.startswith("bent: ") and thin.endswith("; thinner than asked)")
+
+
+def test_of_a_phrase_that_turns_only_what_the_bars_have_is_told() -> None:
+    turning = (replace(DATA.plan[0], end=2 * BAR, turns=(Turn(BAR, "ff", 1.0),)),)
+    said = replace(cue(Brief(shapes=(Shape(Bars("2", "2"), 0.5),))), plan=turning)
+    (one,) = answers(said, DATA, taken(DATA, VIOLIN), ())
+    assert one.detail.startswith("planned weight 1, ff; 50%")
 
 
 def test_a_peak_is_kept_where_nothing_is_fuller() -> None:

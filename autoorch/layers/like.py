@@ -61,7 +61,7 @@ def with_likes(brief: Brief, sketch: Sketch, reading: Reading, lineup: Lineup, t
         if str(rest) != str(Direction(direction.bars, direction.role)):
             directions.append(rest)
         found = preferences(parts, direction.bars, sketch, reading, lineup)
-        origin = f"{LIKE}{direction.like}"
+        origin = f"{LIKE}{replace(direction.like, file=Path(direction.like.file).name)}"
         found = tuple(replace(one, origin=origin) for one in found if direction.role in ("", one.role))
         directions += found
         if not direction.role and found:

@@ -124,7 +124,7 @@ def test_one_role_only(horns_and_cellos: Path, sketch: Path) -> None:
         ("melody", (), ("Horn 1", "Violoncellos")),
     ]
     assert found.shapes == ()
-    assert [d.origin for d in found.directions] == ["", f"like {like}"]
+    assert [d.origin for d in found.directions] == ["", "like passage.musicxml:1-4"]
 
 
 def test_nearest_relatives_stand_in() -> None:
