@@ -16,15 +16,16 @@ from autoorch.solver.stop import Stop
 def interruptible() -> Iterator[Stop]:
     """A wish to stop that the first Ctrl-C asks; the second raises KeyboardInterrupt.
 
-    While the solver runs, Python's own handlers wait: a thread hears the signal through the wake-up socket and ends the
-    search, so that the handler's turn comes. Only the main thread may use it.
+    While the solver runs, Python's own handlers wait, and two signals in that time are one to them: a thread hears each through
+    the wake-up socket and ends the search, so that the handler's turn comes. Only the main thread may use it.
     """
     stop = Stop()
     pressed: list[int] = []
+    heard = bytearray()
 
     def handle(number: int, frame: FrameType | None) -> None:
         pressed.append(number)
-        if len(pressed) > 1:
+        if max(len(pressed), len(heard)) > 1:
             raise KeyboardInterrupt
         stop.ask()
 
@@ -32,7 +33,8 @@ def interruptible() -> Iterator[Stop]:
     mouth.setblocking(False)
 
     def listen() -> None:
-        while ears.recv(1):
+        while signals := ears.recv(1):
+            heard.extend(signals)
             stop.ask()
 
     before = signal.signal(signal.SIGINT, handle)
