@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,6 +16,17 @@ from autoorch.switches import CONSTRAINTS, KEYS, METRE, MIDI, REPLACE, TEMPO, dr
 
 if TYPE_CHECKING:
     from autoorch.jobs import Job
+
+
+_STOPPED = "autoorch: stopped, nothing is written"
+_BY_SIGNAL = 128 + signal.SIGINT
+"""What a shell says of a program that Ctrl-C has ended (POSIX, 2.8.2)."""
+
+
+def _leave() -> NoReturn:
+    """End the process from any of its threads; a job writes nothing before it is done."""
+    click.echo(_STOPPED, err=True)
+    os._exit(_BY_SIGNAL)
 
 
 class _Group(click.Group):
@@ -39,8 +52,8 @@ class _Group(click.Group):
         except click.UsageError as error:
             _misused(error, ctx)
         except KeyboardInterrupt:
-            click.echo("autoorch: stopped, nothing is written", err=True)
-            ctx.exit(130)
+            click.echo(_STOPPED, err=True)
+            ctx.exit(_BY_SIGNAL)
 
 
 def _misused(error: click.UsageError, ctx: click.Context) -> NoReturn:
@@ -111,7 +124,7 @@ def _work(jobs: Sequence[Job], workers: int | None, scheduler: str, resume: bool
     if len(open_jobs) == 1 and not scheduler:
         (job,) = open_jobs
         line = _Line()
-        with interruptible() as stop:
+        with interruptible(_leave) as stop:
             made = run(job, lambda p: line.show(f"{job.name}: phrase {p.done} of {p.total}, gap {p.gap:.1%}"), stop)
         line.close()
         put(job, made, replace)

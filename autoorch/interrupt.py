@@ -5,39 +5,31 @@ from __future__ import annotations
 import signal
 import socket
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from types import FrameType
 
 from autoorch.solver.stop import Stop
 
 
 @contextmanager
-def interruptible() -> Iterator[Stop]:
-    """A wish to stop that the first Ctrl-C asks; the second raises KeyboardInterrupt.
+def interruptible(leave: Callable[[], object]) -> Iterator[Stop]:
+    """A wish to stop that the first Ctrl-C asks; at the second `leave` is called, which is to end the process.
 
-    While the solver runs, Python's own handlers wait, and two signals in that time are one to them: a thread hears each through
-    the wake-up socket and ends the search, so that the handler's turn comes. Only the main thread may use it.
+    A thread hears the signals through the wake-up socket and does both. Python's own handlers wait while the solver runs, two
+    signals in that time are one to them, and an exception that they raise amid a pool's locks leaves those locked for good.
+    Only the main thread may use it.
     """
     stop = Stop()
-    pressed: list[int] = []
-    heard = bytearray()
-
-    def handle(number: int, frame: FrameType | None) -> None:
-        pressed.append(number)
-        if max(len(pressed), len(heard)) > 1:
-            raise KeyboardInterrupt
-        stop.ask()
-
     ears, mouth = socket.socketpair()
     mouth.setblocking(False)
 
     def listen() -> None:
-        while signals := ears.recv(1):
-            heard.extend(signals)
+        if ears.recv(1):
             stop.ask()
+        if ears.recv(1):
+            leave()
 
-    before = signal.signal(signal.SIGINT, handle)
+    before = signal.signal(signal.SIGINT, lambda number, frame: None)
     woken = signal.set_wakeup_fd(mouth.fileno(), warn_on_full_buffer=False)
     listener = threading.Thread(target=listen, daemon=True)
     listener.start()

@@ -97,6 +97,23 @@ def test_ctrl_c_once_writes_the_best_so_far_and_says_so(tmp_path: Path) -> None:
 
 
 def test_ctrl_c_twice_leaves_nothing(tmp_path: Path) -> None:
-    code, said = interrupted(tmp_path, 0.1, 0.05)
+    code, said = interrupted(tmp_path, 0.1, 0.3)
     assert code == 130, said
     assert list(tmp_path.iterdir()) == []
+
+
+TWICE = """
+import os, subprocess, sys, time
+from autoorch.interrupt import interruptible
+press = "import os, signal, time; [(time.sleep(0.05), os.kill(int({0}), signal.SIGINT)) for _ in range(2)]"
+with interruptible(lambda: os._exit(7)) as stop:
+    finger = subprocess.Popen([sys.executable, "-c", press.format(os.getpid())])
+    sum(range(3 * 10**7))
+    finger.wait()
+    time.sleep(20)
+"""
+
+
+def test_two_signals_within_one_call_that_gives_no_thread_a_turn_are_two() -> None:
+    ended = subprocess.run([sys.executable, "-c", TWICE], env={**os.environ, "PYTHONPATH": str(ROOT)}, timeout=60, check=False)
+    assert ended.returncode == 7
