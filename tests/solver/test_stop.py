@@ -115,5 +115,7 @@ with interruptible(lambda: os._exit(7)) as stop:
 
 
 def test_two_signals_within_one_call_that_gives_no_thread_a_turn_are_two() -> None:
-    ended = subprocess.run([sys.executable, "-c", TWICE], env={**os.environ, "PYTHONPATH": str(ROOT)}, timeout=60, check=False)
+    ended = subprocess.run(
+        [sys.executable, "-c", TWICE], env={**os.environ, "PYTHONPATH": str(ROOT)}, timeout=60, check=False
+    )
     assert ended.returncode == 7
