@@ -84,7 +84,8 @@ def _forces(
     rate = fmean([row[1] for row in rows])
     heights = [row[2] for row in rows if row[2] is not None]
     height = fmean(heights) if heights else 0.0
-    top = max(range(len(rows)), key=lambda k: (max([t.pitch for t in lead.get(k, ())], default=0), k))
+    late = [k for k, phrase in enumerate(phrases) if phrase.end > table["late"] * phrases[-1].end]
+    top = max(late, key=lambda k: (max([t.pitch for t in lead.get(k, ())], default=0), k))
     found = []
     for k, (dense, fast, high) in enumerate(rows):
         force = table["density"] * _doublings(dense, density) + table["rate"] * _doublings(fast, rate)

@@ -13,11 +13,14 @@ from autoorch.layers.chart import chart, contrast
 from autoorch.layers.colours import GROUPS, group_of
 from autoorch.layers.model import FULL, PhrasePlan
 from autoorch.layers.plan import make_plan
+from autoorch.layers.weights import find_peak
 from autoorch.lineup import parse_lineup
 from autoorch.pitch import from_midi
+from autoorch.roles import read_roles
 from autoorch.roles.model import Line, Phrase, Reading, Strand
 from autoorch.sketch.model import Bar, Sketch, SketchNote, Staff
 from autoorch.tables import load_tables
+from tests.roles.support import piece
 
 BARS = 4
 """Bars a phrase."""
@@ -60,6 +63,16 @@ def test_the_peak_is_the_fullest_of_all() -> None:
     found = plan(LONG)
     assert sum(phrase.peak for phrase in found) == 1
     assert max(found, key=lambda p: p.weight).peak
+
+
+def test_among_equals_the_peak_is_late_though_the_highest_note_is_early() -> None:
+    """A polonaise (op. 1, 1): its highest note is in bar 6 of 40, and half of its phrases are as loud."""
+    read = piece("schumann_clara/polonaise_op1n1")
+    reading = read_roles(read)
+    top = next(moment.onset for moment in reading.moments if moment.kind == "climax")
+    peak = reading.phrases[find_peak(read, reading, TABLES.rule("plan")["peak"])]
+    assert top < read.end / 4 < read.end / 2 < peak.start
+    assert peak.dynamic == "f"
 
 
 def test_one_dynamic_still_has_a_thinnest_and_a_fullest_phrase() -> None:

@@ -86,6 +86,14 @@ def test_a_short_piece_without_a_mark_is_nowhere_very_loud() -> None:
     assert {phrase.dynamic for phrase in phrases} == {"mf", "f"}
 
 
+def test_the_highest_note_of_a_first_page_is_not_what_a_cue_rises_to() -> None:
+    """The C major prelude (BWV 846), without a mark: its highest note lies in bar 5 of 34."""
+    phrases = read_roles(piece("bach/bwv846")).phrases
+    levels = [DYNAMICS.index(phrase.dynamic) for phrase in phrases]
+    assert all(phrase.dynamic_proposed for phrase in phrases)
+    assert levels.index(max(levels)) >= len(levels) // 2
+
+
 # Our own sketches, without the words that say it.
 @pytest.mark.parametrize(
     ("name", "character"),
