@@ -154,9 +154,19 @@ def _near(
 def covers(
     data: ProblemData, tune: Span, others: Iterable[Profile], cell: Cell, reach: int
 ) -> Counter[tuple[int, ...]]:
-    """Octaves -> quarter-bars of a cell in whose bar other lines cover the tune in just these: they lie within `reach` and move.
+    """Octaves -> quarter-bars of a cell in whose bar other lines cover the tune in just these: within `reach`, and moving."""
+    farthest = data.tables.rule("continuity")["cut"]["octaves"]
+    found = Counter[tuple[int, ...]]()
+    for above, length in heights(data, tune, others, cell).items():
+        octaves = tuple(k for k in range(-farthest, farthest + 1) if abs(above + 12 * k) <= reach)
+        found[octaves] += length
+    return found
 
-    What attacks once a bar is held, and does not cover a tune.
+
+def heights(data: ProblemData, tune: Span, others: Iterable[Profile], cell: Cell) -> Counter[float]:
+    """Semitones by which other lines that move lie above the tune in a bar -> quarter-bars of a cell in such bars.
+
+    What attacks once a bar is held, and does not move.
     """
 
     def by_bar(profiles: Iterable[Profile]) -> dict[int, list[MaterialNote]]:
@@ -166,13 +176,10 @@ def covers(
                 found[bisect_right(data.bars, note.onset)].append(note)
         return found
 
-    farthest = data.tables.rule("continuity")["cut"]["octaves"]
-    own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[tuple[int, ...]]()
+    own, found = by_bar([tune.lines[min(tune.lines)]]), Counter[float]()
     for bar, notes in by_bar(others).items():
         if bar in own and len({note.onset for note in notes}) > 1:
-            apart = mean(n.pitch.midi for n in notes) - mean(n.pitch.midi for n in own[bar])
-            octaves = tuple(k for k in range(-farthest, farthest + 1) if abs(apart + 12 * k) <= reach)
-            found[octaves] += QUARTERS
+            found[mean(n.pitch.midi for n in notes) - mean(n.pitch.midi for n in own[bar])] += QUARTERS
     return found
 
 

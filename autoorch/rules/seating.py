@@ -1,6 +1,6 @@
 """The way a section sits: first chairs lead and lie higher, horns 1 and 3 high, 2 and 4 low; inner parts are the second violins'
-before the first have any, nobody divides beside a section that could have the other half, and the second of a pair plays with the
-first and below him."""
+before the first have any, nobody divides beside a section that could have the other half, the second of a pair plays with the
+first and below him, and no later chair moves above the tune of an earlier one."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from itertools import pairwise
 
 from autoorch.lineup import Player
 from autoorch.problem.between import FILLING
-from autoorch.problem.data import Option, ProblemData, Span
+from autoorch.problem.data import Cell, Option, ProblemData, Span
 from autoorch.problem.divided import is_shared
 from autoorch.problem.terms import Cost, Form, Limit, both
+from autoorch.rules.balance import heights
 from autoorch.rules.spacing import crossings
 from autoorch.rules.unary import alone
 
@@ -41,6 +42,8 @@ def costs(data: ProblemData) -> Iterator[Cost]:
             yield alone(NAME, data, option, weight, "out of seating order")
     yield from _passed_over(data, weights["passed_over"], horns)
     yield from _pairs(data, weights)
+    for cell in data.cells:
+        yield from _over_tune(data, weights["over_tune"], horns, cell)
     for span in data.spans:
         if data.strands[span.strand].role not in LEADING:
             yield from _bowed(data, weights, span)
@@ -126,6 +129,49 @@ def _pairs(data: ProblemData, weights: Mapping[str, int]) -> Iterator[Cost]:
             for low, high in crossings(data, *inside) if all(inside) else ():
                 weight = weights["pair_crossed"] * cell.length
                 yield both(NAME, cell.phrase, weight, low, high, "the second of a pair above the first")
+
+
+def _over_tune(data: ProblemData, weight: int, horns: list[int], cell: Cell) -> Iterator[Cost]:
+    """A later chair accompanies in motion at the height of the tune that an earlier one of the same instrument has, or above
+    it, in whichever octave he has it: by the bars."""
+    spans = [data.spans[index] for index in cell.spans]
+    for tune in (span for span in spans if data.strands[span.strand].role == "melody"):
+        leading = data.by_line.get((tune.index, min(tune.lines)), [])
+        for span in (span for span in spans if data.strands[span.strand].role in FILLING):
+            for line, profile in span.lines.items():
+                apart = heights(data, tune, [profile], cell)
+                own: dict[tuple[int, int], list[Option]] = defaultdict(list)
+                for option in data.by_line.get((span.index, line), ()) if apart else ():
+                    own[option.player, option.octave].append(option)
+                for (player, _), later in own.items():
+                    earlier = [o for o in leading if _before(data, o.player, player, horns)]
+                    yield from _over(data, weight, cell, earlier, later, apart)
+
+
+def _over(
+    data: ProblemData,
+    weight: int,
+    cell: Cell,
+    earlier: list[Option],
+    later: list[Option],
+    apart: Mapping[float, int],
+) -> Iterator[Cost]:
+    """Somebody's options in one octave against the tune of earlier chairs. `apart`: semitones by which they lie above it where
+    both stand as written -> quarter-bars."""
+    lasts: dict[tuple[int, ...], int] = defaultdict(int)
+    for above, length in apart.items():
+        lasts[tuple(o.index for o in earlier if above + 12 * (later[0].octave - o.octave) >= 0)] += length
+    for under, length in lasts.items():
+        if under:
+            literals = data.groups.any(under), data.groups.any(o.index for o in later)
+            what = "a later chair moves above the tune of an earlier one"
+            yield both(NAME, cell.phrase, weight * length, *literals, what)
+
+
+def _before(data: ProblemData, first: int, second: int, horns: list[int]) -> bool:
+    """The first player has an earlier chair of the same instrument than the second."""
+    one, two = data.players[first], data.players[second]
+    return one.instrument.id == two.instrument.id and _chair(one, horns) < _chair(two, horns)
 
 
 def _in_pairs(data: ProblemData) -> list[tuple[int, int]]:

@@ -164,3 +164,16 @@ def test_the_four_layouts_rank_above_the_reversed_order(layout: str, reversed_or
     data, good = chords(layout)
     other, bad = chords(reversed_order)
     assert price(data, *good) < price(other, *bad)
+
+
+@pytest.mark.parametrize("dynamic", ["p", "mf", "f"])
+def test_off_beats_of_the_seconds_follow_the_firsts_an_octave_down(dynamic: str) -> None:
+    parts = (
+        strand("s1", "melody", line("s1.1", "G5 A5 F5 G5")),
+        strand("s2", "bass", line("s2.1", BASS)),
+        strand("s3", "rhythm", line("s3.1", "- D5 D5 -")),
+    )
+    data = problem(players("flute", "violin", "violin", "double_bass"), *parts, dynamic=dynamic)
+    there = (UNDER, ("flute", "s1.1", 0), ("violin 1", "s1.1", -1))
+    below, between = (price(data, *there, ("violin 2", "s3.1", octave)) for octave in (-1, 0))
+    assert below < between

@@ -191,6 +191,26 @@ def test_the_second_of_a_pair_lies_below_the_first() -> None:
     assert what not in pair(("oboe 1", "s2.1", 0), ("oboe 2", "s2.1", 0))
 
 
+def over_tune(*wanted: tuple[str, str, int], figure: str = "- C5 C5 -", role: str = "rhythm") -> int:
+    """What is charged for moving above the tune of an earlier chair: a bar of off-beats under a tune."""
+    tune, beats = strand("s1", "melody", line("s1.1", "E5 F5 G5 E5")), strand("s2", role, line("s2.1", figure))
+    data = problem(players("violin", "violin", "oboe"), tune, beats)
+    found = report(seating, data, taken(data, *wanted)).findings
+    return sum(f.cost for f in found if f.what == "a later chair moves above the tune of an earlier one")
+
+
+def test_seconds_do_not_move_above_the_tune_of_the_firsts() -> None:
+    low, weight = ("violin 1", "s1.1", -1), 4 * load_tables().rule("seating")["weights"]["over_tune"]
+    assert over_tune(low, ("violin 2", "s2.1", 0)) == weight
+    assert over_tune(low, ("violin 2", "s2.1", 0), figure="- E4 E4 -") == 0, "under it as written"
+    assert over_tune(low, ("violin 2", "s2.1", 0), figure="C5 - - -") == 0, "held"
+    assert over_tune(low, ("violin 2", "s2.1", 0), role="counterline") == 0
+    assert over_tune(low, ("oboe", "s2.1", 0)) == 0, "another instrument"
+    assert over_tune(("violin 1", "s1.1", 0), ("violin 2", "s2.1", 0)) == 0
+    assert over_tune(("violin 2", "s1.1", -1), ("violin 1", "s2.1", 0)) == 0, "firsts may lie above the seconds' tune"
+    assert over_tune(("violin 1", "s1.1", 0), ("violin 2", "s2.1", 1)) == weight, "moved up past it"
+
+
 def test_few_of_a_section_under_a_soft_voice_are_no_division() -> None:
     whole = line("s1.1", "G4 A4 G4 A4")
     data = problem(players("violin", "viola"), strand("s1", "inner", whole), manners=[Manner("s1", 0, BAR, "half")])
