@@ -73,9 +73,10 @@ def _hints(sketch: Sketch, reading: Reading, lineup: Lineup) -> list[_Wish]:
 def _of_phrase(phrase: Phrase, wishes: Sequence[_Wish], lineup: Lineup, brief: Brief, palette: Palette) -> Lean:
     weights = palette.tables.rule("plan")["choice"]
     lean: dict[tuple[str, str], int] = {}
+    asks = "wanted"
 
     def add(row: str, name: str, wanted: bool, unwanted: bool) -> None:
-        cost = weights["wanted"] * wanted + weights["unwanted"] * unwanted
+        cost = weights[asks] * wanted + weights["unwanted"] * unwanted
         if cost:
             lean[row, name] = lean.get((row, name), 0) + cost
 
@@ -83,6 +84,7 @@ def _of_phrase(phrase: Phrase, wishes: Sequence[_Wish], lineup: Lineup, brief: B
         if wish.start >= phrase.end or wish.end <= phrase.start:
             continue
         ids, against, only = wish.ids, wish.kind == "avoid", wish.kind == "only"
+        asks = "ordered" if wish.kind == "must" else "wanted"
         for kind, rows, key in (("colour", palette.colours, "instruments"), ("bass", palette.basses, "players")):
             if wish.row not in ("", kind):
                 continue

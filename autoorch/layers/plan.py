@@ -22,7 +22,7 @@ from autoorch.layers.height import heightened
 from autoorch.layers.leanings import Lean, leanings
 from autoorch.layers.melody import speed
 from autoorch.layers.model import UNISON, PhrasePlan, RunnerUp, Turn
-from autoorch.layers.scoring import coloured, led
+from autoorch.layers.scoring import also_asked, coloured, led
 from autoorch.layers.sections import answered, find_sections, restated
 from autoorch.layers.shapes import peak_given, weights_given
 from autoorch.layers.turns import Level, find_levels, find_unisons
@@ -88,13 +88,14 @@ def make_plan(sketch: Sketch, reading: Reading, lineup: Lineup, brief: Brief, ta
         if chosen:
             picks = chosen[0].picks
             joints = [
-                find_joint(sketch, tune, p.start, p.end, table["half"]) for tune, p in zip(tunes, plan, strict=True)
+                None if also_asked(need, pick) else find_joint(sketch, tune, p.start, p.end, table["half"])
+                for tune, p, need, pick in zip(tunes, plan, needs, picks, strict=True)
             ]
             lengths = [need.bars for need in needs]
             if palette.few:
                 plan = led(plan, picks, asked, palette)
             else:
-                plan = coloured(plan, picks, palette, counted, given, loud, asked, lengths)
+                plan = coloured(plan, picks, palette, counted, given, loud, asked, needs)
             plan = heightened(plan, tunes, palette)
             plan = in_halves(plan, tunes, joints, lengths, palette)
             plan = [replace(p, runner_up=_runner_up(chosen, k, palette)) if p.peak else p for k, p in enumerate(plan)]

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from itertools import takewhile
 from typing import Any
 
-from autoorch.instruments import DYNAMICS
-from autoorch.layers.choice import Pick
+from autoorch.instruments import DYNAMICS, Instrument
+from autoorch.layers.choice import Need, Pick
 from autoorch.layers.colours import GROUPS, Palette, group_of
 from autoorch.layers.model import FULL, JOBS, UNISON, PhrasePlan, Turn
 from autoorch.layers.weights import SOFTEST_TUTTI, Loudness
@@ -30,6 +30,7 @@ class _Place:
         least: its weight is not made less than that for what the players can bear; 1 where it stands in the brief.
         kept: colours that are on the tune already where it grows: they stay, and others join.
         spent: colours that do not join, since with the bars before and those that they lead next they would have no relief.
+        asked: colours that somebody asked for besides the leading one: they join before all others.
     """
 
     before: PhrasePlan | None = None
@@ -39,6 +40,7 @@ class _Place:
     least: float = 0.0
     kept: tuple[str, ...] = ()
     spent: Collection[str] = ()
+    asked: tuple[str, ...] = ()
 
 
 def led(
@@ -64,20 +66,24 @@ def coloured(
     counted: int,
     given: Mapping[int, float],
     loud: Loudness,
-    asked: Sequence[int | None],
-    lengths: Sequence[int],
+    asks: Sequence[int | None],
+    needs: Sequence[Need],
 ) -> list[PhrasePlan]:
     """The plan with its colours, who joins the tune, how many octaves, who rests, and weights that those can bear.
 
     Args:
         given: weights of the brief by phrase.
-        asked: for each phrase the one that it could answer, or None.
-        lengths: bars of each phrase.
+        asks: for each phrase the one that it could answer, or None.
+        needs: what each brought to the choice.
     """
     table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
-    undoubled = _undoubled(plan, picks, table["tune"]["undoubled"], strong, loud.thinnest)
+    lengths, asked = (
+        [need.bars for need in needs],
+        [also_asked(need, pick) for need, pick in zip(needs, picks, strict=True)],
+    )
+    undoubled = _undoubled(plan, picks, asked, table["tune"]["undoubled"], strong, loud.thinnest)
     winds = [name for name, row in colours.items() if palette.instrument(row).kind == "wind"]
     busy: dict[str, int] = dict.fromkeys(winds, 0)
     found: list[PhrasePlan] = []
@@ -101,18 +107,24 @@ def coloured(
             kept = (
                 parts[-1][1] if parts and DYNAMICS.index(part.dynamic) >= DYNAMICS.index(parts[-1][1].dynamic) else None
             )
-            place = _Place(before, last, bare, {} if _tutti(own) else long, least, kept.joined if kept else (), spent)
+            place = _Place(
+                before, last, bare, {} if _tutti(own) else long, least, kept.joined if kept else (), spent, asked[k]
+            )
             parts.append((start, _scored(own, pick, ground, place, palette, counted)))
         turns = [
             Turn(start, p.dynamic, p.weight, p.joined, p.ground, p.bass, p.octaves, p.doublers, p.scheme)
             for start, p in parts[1:]
         ]
-        asks = asked[k]
-        led = {group_of(palette.instrument(colours[picks[q].lead])) == "strings" for q in (k, asks) if q is not None}
-        found.append(replace(parts[0][1], turns=tuple(turns), answers=asks if len(led) > 1 else None))
+        led = {group_of(palette.instrument(colours[picks[q].lead])) == "strings" for q in (k, asks[k]) if q is not None}
+        found.append(replace(parts[0][1], turns=tuple(turns), answers=asks[k] if len(led) > 1 else None))
         singing = {pick.lead}.union(*(part.joined for _, part in parts))
         busy = {name: busy[name] + lengths[k] if name in singing else 0 for name in winds}
     return found
+
+
+def also_asked(need: Need, pick: Pick) -> tuple[str, ...]:
+    """The colours that somebody asked for on the tune of a phrase, besides the one that leads it."""
+    return tuple(name for (row, name), cost in need.lean.items() if row == "colour" and cost < 0 and name != pick.lead)
 
 
 def _ahead(picks: Sequence[Pick], lengths: Sequence[int], k: int, name: str) -> int:
@@ -161,10 +173,13 @@ def _scored(
     playing = {own, *groups, *bass["groups"]}
     busy = palette.held if "woodwind" not in groups else bass["players"]
     able = [name for name in _joined(phrase, lead, playing, busy, palette) if name not in place.spent or _tutti(phrase)]
+    asked = [name for name in place.asked if _free(palette.instrument(colours[name]), bass["players"])]
+    able = [*asked, *(name for name in able if name not in asked)]
     alike = [name for name in able if group_of(palette.instrument(colours[name])) == own]
-    kept = [name for name in place.kept if name in able]
+    kept = [*asked, *(name for name in place.kept if name in able and name not in asked)]
     scheme = _scheme(phrase, own, groups, palette)
-    scheme = "" if scheme in ALONE and palette.apart(bass) else scheme
+    foreign = {group_of(palette.instrument(colours[name])) for name in asked} - {own, *groups}
+    scheme = "" if scheme in ALONE and (foreign or palette.apart(bass)) else scheme
     scheme = "" if scheme == JOBS and not set(kept) <= set(alike) else scheme
     joined = _joining(alike if scheme == JOBS else able, kept, place, pick.lead, table["tune"]["joined"][column])
     if scheme == FULL:
@@ -193,7 +208,7 @@ def _scored(
         bass=tuple(bass["players"]),
         resting=tuple(g for g in GROUPS if palette.seats[g] and g not in playing),
         octaves=octaves,
-        doublers=alone if place.bare else min(most, doublers),
+        doublers=alone if place.bare else max(min(most, doublers), len(asked) + 1 if asked else 0),
         scheme=scheme or ("solo" if place.bare and alone == 1 and own != "strings" else ""),
     )
 
@@ -233,7 +248,7 @@ def _joined(
     """Colours that could join the lead, the first to do so first: of groups that play, but string sections that are `busy`."""
     colours = {row["id"]: palette.instrument(row) for row in palette.colours}
     found = [name for name in lead["joins"] if name in colours and group_of(colours[name]) in playing]
-    found = [name for name in found if colours[name].kind != "bowed" or colours[name].id not in busy]
+    found = [name for name in found if _free(colours[name], busy)]
     loud = DYNAMICS.index(phrase.dynamic) >= SOFTEST_TUTTI
     woodwind = group_of(palette.instrument(lead)) == "woodwind"
     if loud:
@@ -242,12 +257,23 @@ def _joined(
     return found
 
 
+def _free(instrument: Instrument, busy: Collection[str]) -> bool:
+    """No string section of those that are `busy`."""
+    return instrument.kind != "bowed" or instrument.id not in busy
+
+
 def _joining(able: Sequence[str], kept: Sequence[str], place: _Place, lead: str, count: int) -> list[str]:
     """So many of the able colours join the lead, first those that are `kept`, last the tired ones; where they would be those of
     the phrase before, the next one in the place of the last."""
     order = [*kept, *sorted((name for name in able if name not in kept), key=lambda name: place.tired.get(name, 0))]
     joined, spare = order[: max(count, len(kept))], order[max(count, len(kept)) :]
-    if spare and (last := place.last) is not None and (last.lead, last.joined) == (lead, tuple(joined)):
+    last = place.last
+    if (
+        spare
+        and last is not None
+        and (last.lead, last.joined) == (lead, tuple(joined))
+        and joined[-1] not in place.asked
+    ):
         joined[-1:] = spare[:1]
     return joined
 
@@ -285,13 +311,14 @@ def _in_unison(phrase: PhrasePlan, pick: Pick, palette: Palette, counted: int) -
 def _undoubled(
     plan: Sequence[PhrasePlan],
     picks: Sequence[Pick],
+    asked: Sequence[Collection[str]],
     shares: Sequence[float],
     strong: Collection[str],
     thinnest: int | None,
 ) -> set[int]:
     """Phrases whose tune nobody doubles: the `thinnest`, then of each dynamic the planned share, the thinnest ones first, never
     the peak, not two on end of one colour where there are others; what is less than a phrase of one dynamic counts for the next
-    louder one.
+    louder one. Where several are `asked` for they double it.
 
     From forte on only `strong` colours are left alone.
     """
@@ -303,7 +330,9 @@ def _undoubled(
 
     due = 0.0
     for level, dynamic in enumerate(DYNAMICS):
-        own = [k for k, p in enumerate(plan) if p.dynamic == dynamic and not p.peak and p.scheme != UNISON]
+        own = [
+            k for k, p in enumerate(plan) if p.dynamic == dynamic and not p.peak and p.scheme != UNISON and not asked[k]
+        ]
         if level >= SOFTEST_TUTTI:
             own = [k for k in own if picks[k].lead in strong]
         due += shares[level] * len(own)
