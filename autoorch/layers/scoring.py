@@ -79,10 +79,8 @@ def coloured(
     table = palette.tables.rule("plan")
     colours = {row["id"]: row for row in palette.colours}
     strong = {name for name, row in colours.items() if group_of(palette.instrument(row)) != "woodwind"}
-    lengths, asked = (
-        [need.bars for need in needs],
-        [also_asked(need, pick) for need, pick in zip(needs, picks, strict=True)],
-    )
+    lengths = [need.bars for need in needs]
+    asked = [also_asked(need, pick) for need, pick in zip(needs, picks, strict=True)]
     undoubled = _undoubled(plan, picks, asked, table["tune"]["undoubled"], strong, loud.thinnest)
     winds = [name for name, row in colours.items() if palette.instrument(row).kind == "wind"]
     busy: dict[str, int] = dict.fromkeys(winds, 0)
