@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import log2
-from statistics import fmean, pstdev
+from statistics import fmean, median, pstdev
 from typing import Any
 
 from autoorch.instruments import DYNAMICS
@@ -84,7 +84,12 @@ def _forces(
     rate = fmean([row[1] for row in rows])
     heights = [row[2] for row in rows if row[2] is not None]
     height = fmean(heights) if heights else 0.0
-    late = [k for k, phrase in enumerate(phrases) if phrase.end > table["late"] * phrases[-1].end]
+    usual = median(phrase.end - phrase.start for phrase in phrases)
+    late = [
+        k
+        for k, phrase in enumerate(phrases)
+        if phrase.end > table["late"] * phrases[-1].end and phrase.end - phrase.start > table["tail"] * usual
+    ]
     top = max(late, key=lambda k: (max([t.pitch for t in lead.get(k, ())], default=0), k))
     found = []
     for k, (dense, fast, high) in enumerate(rows):

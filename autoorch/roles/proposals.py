@@ -25,7 +25,7 @@ SCHEMA: Schema = {
         "words": {"*": (float, 1, 1000)},
     },
     "dynamic": {
-        **dict.fromkeys("octave density height rate climax late last step".split(), (float, -100, 100)),
+        **dict.fromkeys("octave density height rate climax late tail last step".split(), (float, -100, 100)),
         "most": (int, 0, 8),
         "long": (int, 0, 1000),
         "velocity": _NUMBER,
