@@ -3,10 +3,8 @@ chords in complete sets or not at all."""
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import replace
 from math import ceil
 
 from autoorch.layers.model import SHARED
@@ -116,9 +114,7 @@ def enough(data: ProblemData, cell: Cell) -> tuple[float, float]:
 
 
 def parts(data: ProblemData, cell: Cell, players: Collection[int], least: float) -> Iterator[tuple[int, int]]:
-    """(option, half parts that it adds to a cell), where it sounds for at least such a share of the time. An upbeat is the tune's
-    own: what lies under it is judged from the bar line on."""
-    cell = _without_upbeat(data, cell)
+    """(option, half parts that it adds to a cell), where it sounds for at least such a share of the time."""
     total = sounding(cell, (profile for index in cell.spans for profile in data.spans[index].lines.values()))
     known: dict[tuple[int, tuple[int, ...]], int] = {}
     for index in cell.spans:
@@ -130,15 +126,6 @@ def parts(data: ProblemData, cell: Cell, players: Collection[int], least: float)
                 known[key] = sounding(cell, data.profiles(option))
             if known[key] >= least * total > 0:
                 yield option.index, max(1, option.share // HALF)
-
-
-def _without_upbeat(data: ProblemData, cell: Cell) -> Cell:
-    """The cell from the first bar line on, where it begins a phrase and most of it lies behind that."""
-    after = bisect_left(data.bars, cell.start)
-    begins = cell.start == data.plan[cell.phrase].start and after < len(data.bars)
-    if begins and data.bars[after] - cell.start < cell.end - data.bars[after]:
-        return replace(cell, start=data.bars[after])
-    return cell
 
 
 def costs(data: ProblemData) -> Iterator[Cost]:

@@ -10,7 +10,7 @@ import pytest
 from autoorch.problem.data import ProblemData
 from autoorch.rules import report, texture
 from autoorch.tables import load_tables
-from tests.support.tiny import BAR, line, players, problem, strand, taken
+from tests.support.tiny import line, players, problem, strand, taken
 
 
 def test_thinner_and_thicker_than_planned_cost() -> None:
@@ -43,26 +43,6 @@ def test_a_player_counts_where_he_sounds_long_enough() -> None:
     four = ("violin", "viola", "cello", "bassoon")
     assert texture_cost("violins", *four) == 0
     assert texture_cost("violins", *four[:3]) == 0 < texture_cost("violins", *four[:3], bass="C3 - - -")
-
-
-def test_what_lies_under_the_tune_is_judged_from_the_bar_line_on() -> None:
-    """Three bars of crotchets; under them nothing in the first and three of four in the others: enough from the second bar on,
-    too little from the first."""
-    tune, inner = (
-        strand(name, role, line(f"{name}.1", text))
-        for name, role, text in (("s1", "melody", "C5 D5 E5 D5 " * 3), ("s2", "inner", "- - - - " + "C4 D4 E4 - " * 2))
-    )
-    data = problem(players(*WINDS, *STRINGS), tune, inner, bars=3)
-    (cell,) = data.cells
-    there = {o.index for o in data.by_line[next(s.index for s in data.spans if s.strand == 1), 0]}
-
-    def counted(bars: tuple[int, ...]) -> bool:
-        found = dict(texture.parts(replace(data, bars=bars), cell, texture.counted(data), 0.6))
-        return bool(there & found.keys())
-
-    assert counted((BAR, 2 * BAR)), "the first bar is an upbeat"
-    assert not counted((0, BAR, 2 * BAR))
-    assert not counted((2 * BAR,)), "more than half of it is none"
 
 
 def test_in_the_thinnest_phrase_one_with_short_notes_is_one_more() -> None:
