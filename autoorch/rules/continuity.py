@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import itertools
 from bisect import bisect_right
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from autoorch.layers.model import SHARED
@@ -16,8 +16,6 @@ from autoorch.problem.terms import Cost, Form, Limit, both, differ
 NAME = "continuity"
 ACCENTS = ("bass", "finish")
 """Layers whose few notes are meant: landings of the bass, touches."""
-OUTER = (("melody",), ("bass", "pedal"))
-"""Roles between which nobody comes and goes: tune, and what is lowest."""
 _Take = tuple[int, tuple[int, ...], int, int, str, tuple[str, ...]]
 
 
@@ -37,7 +35,6 @@ def costs(data: ProblemData) -> Iterator[Cost]:
     weight = weights["change"]
     yield from _short(data, weights["short"])
     yield from _scraps(data, data.tables.rule(NAME))
-    yield from _stays(data, data.tables.rule(NAME))
     for spans in data.strand_spans:
         for first, second in _around(data, spans, data.tables.rule(NAME)["scrap_notes"]):
             yield from _breaks(data, first, second, weights["octave"])
@@ -151,47 +148,6 @@ def _scrap(data: ProblemData, option: Option, bar: int, most: int) -> bool:
     if kind not in ("wind", "bowed") or turned or option.end - option.onset > bar:
         return False
     return len({n.onset for profile in data.profiles(option) for n in profile.notes if n.duration}) <= most
-
-
-def _stays(data: ProblemData, table: Mapping[str, Any]) -> Iterator[Cost]:
-    """Who has tune or bass somewhere between two turns of the plan, and rests elsewhere between them where he could have it."""
-    for phrase, plan in enumerate(data.plan):
-        inside = [span for span in data.spans if span.phrase == phrase]
-        playing: dict[int, list[Option]] = {}
-        for option in (option for span in inside for option in data.by_span[span.index]):
-            if data.strands[data.spans[option.span].strand].layer not in ACCENTS:
-                playing.setdefault(option.player, []).append(option)
-        for start, end, _ in plan.parts:
-            for roles in OUTER:
-                own = [span for span in inside if start <= span.start < end and _lasts(data, span, roles, table)]
-                for span in own if len(own) > 1 else ():
-                    others = {one.index for one in own if one is not span}
-                    yield from _rests(data, span, others, playing, table["weights"]["stay"])
-
-
-def _lasts(data: ProblemData, span: Span, roles: Collection[str], table: Mapping[str, Any]) -> bool:
-    """A span of one of the roles, of the sketch, with more than a scrap, that answers nothing."""
-    strand = data.strands[span.strand]
-    if strand.role not in roles or strand.layer != "assigned" or (strand.id, span.start) in data.material.answers:
-        return False
-    first, last = min(p.onset for p in span.lines.values()), max(p.end for p in span.lines.values())
-    onsets = {note.onset for profile in span.lines.values() for note in profile.notes}
-    return len(onsets) > table["scrap_notes"] or last - first > _bar(data, first)
-
-
-def _rests(
-    data: ProblemData, span: Span, others: Collection[int], playing: Mapping[int, Sequence[Option]], weight: int
-) -> Iterator[Cost]:
-    """A player has one of the `others` and nothing at all over the span, which he could have."""
-    first, last = min(p.onset for p in span.lines.values()), max(p.end for p in span.lines.values())
-    for player in sorted({option.player for option in data.by_span[span.index]}):
-        if data.players[player].instrument.kind not in ("wind", "bowed"):
-            continue
-        beside = [o.index for o in playing[player] if o.span in others]
-        here = [o.index for o in playing[player] if o.onset < last and o.end > first]
-        if beside:
-            form = Form(((data.groups.any(beside), 1), (data.groups.any(here), -1)))
-            yield Cost(NAME, span.phrase, weight, (form,), "plays with the tune or bass for a part of what he could")
 
 
 def _bar(data: ProblemData, tick: int) -> int:
