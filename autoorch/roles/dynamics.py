@@ -90,7 +90,7 @@ def _forces(
         for k, phrase in enumerate(phrases)
         if phrase.end > table["late"] * phrases[-1].end and phrase.end - phrase.start > table["tail"] * usual
     ]
-    top = max(late, key=lambda k: (max([t.pitch for t in lead.get(k, ())], default=0), k))
+    top = max(late or range(len(rows)), key=lambda k: (max([t.pitch for t in lead.get(k, ())], default=0), k))
     found = []
     for k, (dense, fast, high) in enumerate(rows):
         force = table["density"] * _doublings(dense, density) + table["rate"] * _doublings(fast, rate)
